@@ -1,0 +1,17 @@
+"""asbuilt: records of structured cabling, compiled from YAML in git into a documentation site.
+
+The pipeline, one way, from the top of this list to its bottom; a module imports only from above:
+
+    problem, escape, yamltext   what is wrong, as a value; text made safe; text → nodes with places
+    records                     nodes → typed records of one site; the edition; the JSON Schema
+    site, paths                 records → one immutable Site; what is connected to what
+    trade                       the trade's arithmetic, each formula with its source
+    checks, facts               Site → findings with file and line; headroom and other answers
+    changes                     two states of the records → changes as values; their words
+    drawings, pages             Site and facts → SVG and DOT; all of it → a plain tree of pages
+    files, repo, dot            the edge: disk, git, Graphviz
+    history, build              the two sides joined; build reads as a story from top to bottom
+    cli, plugin                 the front doors: the command, and mkdocs
+"""
+
+__version__ = "0.1.0"

@@ -1,0 +1,69 @@
+"""Text made safe for each place it is written to. Nothing else in asbuilt escapes anything."""
+
+from __future__ import annotations
+
+import html as _html
+import re
+import unicodedata
+from urllib.parse import urlsplit
+
+# Control characters have no place in a page, a drawing or a terminal. Bidirectional overrides
+# could make a label read as another one, so they go too; marks that only help layout stay.
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+_SCHEMES = ("https", "http", "mailto", "tel")
+
+
+def plain(text: str) -> str:
+    """`text` without control characters; tabs and newlines stay."""
+    return _CONTROL.sub("", text)
+
+
+def html(text: str) -> str:
+    """`text` as HTML or SVG character data, also inside a quoted attribute."""
+    return _html.escape(plain(text), quote=True)
+
+
+def markdown(text: str) -> str:
+    """`text` as literal Markdown: every sign that could mean something becomes a reference."""
+    line = " ".join(plain(text).split())
+    return "".join(c if c.isalnum() or c == " " else f"&#{ord(c)};" for c in line)
+
+
+def terminal(text: str) -> str:
+    """`text` on one line, with nothing in it that could steer a terminal."""
+    return " ".join(plain(text).split())
+
+
+def dot(text: str) -> str:
+    """`text` inside an HTML-like Graphviz label: the same references as XML."""
+    return _html.escape(" ".join(plain(text).split()), quote=True)
+
+
+def csv(text: str) -> str:
+    """`text` as a cell no spreadsheet takes for a formula (CWE-1236)."""
+    cleaned = plain(text)
+    return (
+        f"'{cleaned}"
+        if cleaned.lstrip()[:1] in {"=", "+", "-", "@"}
+        or cleaned[:1]
+        in {
+            "\t",
+            "\r",
+        }
+        else cleaned
+    )
+
+
+def url(text: str) -> str | None:
+    """`text` when it is a link of a kind a page may carry, else None."""
+    try:
+        scheme = urlsplit(text.strip()).scheme.lower()
+    except ValueError:
+        return None
+    return plain(text.strip()) if scheme in _SCHEMES else None
+
+
+def slug(text: str) -> str:
+    """`text` as an anchor or file name: ASCII letters, digits and hyphens."""
+    folded = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", folded.lower()).strip("-") or "x"

@@ -1,0 +1,491 @@
+"""The types a field of a record can have: each reads the text that was typed, and says what
+would be right where it can't.
+
+A reader returns the value, or None after telling what is wrong. No implicit YAML type is used:
+`no`, `012` and `22:22` reach the declared type as they were typed.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final, Protocol, TypeVar
+
+from asbuilt.problem import suggestion
+from asbuilt.records.quantity import UNITS, Quantity, read_quantity
+from asbuilt.yamltext import MappingNode, Node, ScalarNode, SequenceNode, is_nothing, scalar_like
+
+T_co = TypeVar("T_co", covariant=True)
+Schema = dict[str, Any]
+
+#: Tells one problem: (where, code, message, hint).
+Tell = Callable[[Node, str, str, str], None]
+
+KEY: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._+-]{0,38}[A-Za-z0-9_+])?")
+KEY_RULE: Final = "a key has letters, digits and . _ + - only, 40 at most, none of .+- at its ends"
+MAX_TEXT: Final = 4000
+_NUMBER_RANGE = re.compile(r"([0-9]{1,4})\s*-\s*([0-9]{1,4})")
+
+
+class FieldType(Protocol[T_co]):
+    """What a field holds. `refers_to` names the kind of record its text is the key of."""
+
+    def read(self, node: Node, tell: Tell) -> T_co | None: ...
+
+    def schema(self) -> Schema: ...
+
+
+def scalar(node: Node, tell: Tell, what: str) -> str | None:
+    """The text of a single value, or None after telling that it is none."""
+    if not isinstance(node, ScalarNode):
+        shape = "a list" if isinstance(node, SequenceNode) else "a group of names"
+        tell(node, "wrong-type", f"{shape} stands where {what} should", "write one value")
+        return None
+    if is_nothing(node):
+        tell(node, "empty", "nothing is written here", f"write {what} or leave the line out")
+        return None
+    return str(node.value)
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Free text, as printed or said; any character but controls."""
+
+    what: str = "a text"
+
+    def read(self, node: Node, tell: Tell) -> str | None:
+        text = scalar(node, tell, self.what)
+        if text is None:
+            return None
+        if len(text) > MAX_TEXT:
+            hint = f"{MAX_TEXT} characters at most"
+            tell(node, "too-long", f"the text has {len(text)} characters", hint)
+            return None
+        if any((ord(c) < 32 and c not in "\n\t") or 0x7F <= ord(c) < 0xA0 for c in text):
+            tell(node, "control-character", "a control character stands in the text", "delete it")
+            return None
+        return text.strip()
+
+    def schema(self) -> Schema:
+        return {"type": ["string", "number", "boolean"]}
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One word of a fixed list."""
+
+    words: tuple[str, ...]
+    what: str = "a word"
+
+    def read(self, node: Node, tell: Tell) -> str | None:
+        text = scalar(node, tell, self.what)
+        if text is None or text in self.words:
+            return text
+        hint = suggestion(text, self.words, f"one of: {', '.join(self.words)}")
+        tell(node, "unknown-word", f"“{text}” is no {self.what.removeprefix('a ')}", hint)
+        return None
+
+    def schema(self) -> Schema:
+        listed: list[str | int] = list(self.words)
+        listed += [int(word) for word in self.words if word.isdigit()]
+        return {"enum": listed}
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """yes or no."""
+
+    def read(self, node: Node, tell: Tell) -> bool | None:
+        text = scalar(node, tell, "yes or no")
+        if text is None:
+            return None
+        if text not in ("yes", "no"):
+            tell(node, "wrong-type", f"“{text}” is neither yes nor no", "write yes or no")
+            return None
+        return text == "yes"
+
+    def schema(self) -> Schema:
+        # An editor that reads YAML 1.1 takes the word for a truth value.
+        return {"enum": ["yes", "no", True, False]}
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """A whole number."""
+
+    low: int = 0
+    high: int = 9999
+
+    def read(self, node: Node, tell: Tell) -> int | None:
+        text = scalar(node, tell, "a whole number")
+        if text is None:
+            return None
+        if not re.fullmatch(r"[0-9]{1,9}", text):
+            hint = f"write a whole number from {self.low} to {self.high}"
+            tell(node, "wrong-type", f"“{text}” is no whole number", hint)
+            return None
+        number = int(text)
+        if not self.low <= number <= self.high:
+            hint = f"it lies between {self.low} and {self.high}"
+            tell(node, "out-of-range", f"{number} is out of range", hint)
+            return None
+        return number
+
+    def schema(self) -> Schema:
+        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A number with its unit."""
+
+    dimension: str
+    example: str
+
+    def read(self, node: Node, tell: Tell) -> Quantity | None:
+        text = scalar(node, tell, f"a {self.dimension}")
+        if text is None:
+            return None
+        quantity = read_quantity(text, self.dimension)
+        if isinstance(quantity, str):
+            code = "unit-missing" if quantity.endswith("no unit") else "wrong-type"
+            units = ", ".join(UNITS[self.dimension])
+            tell(node, code, quantity, f"write it like “{self.example}” (units: {units})")
+            return None
+        return quantity
+
+    def schema(self) -> Schema:
+        units = "|".join(re.escape(unit) for unit in UNITS[self.dimension])
+        pattern = rf"^\s*[0-9]{{1,9}}(\.[0-9]{{1,6}})?\s*({units})\s*$"
+        return {"type": "string", "pattern": pattern, "examples": [self.example]}
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A date, year first."""
+
+    def read(self, node: Node, tell: Tell) -> dt.date | None:
+        text = scalar(node, tell, "a date")
+        if text is None:
+            return None
+        day = read_day(text)
+        if day is None:
+            tell(node, "wrong-type", f"“{text}” is no date", "write it like 2025-03-07")
+        return day
+
+    def schema(self) -> Schema:
+        return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$", "examples": ["2025-03-07"]}
+
+
+def read_day(text: str) -> dt.date | None:
+    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+        return None
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """From when to when, in local time: `2025-03-07 18:00 to 22:00`, or with a second date."""
+
+    start: dt.datetime
+    end: dt.datetime
+
+    def __str__(self) -> str:
+        end = (
+            f"{self.end:%H:%M}" if self.end.date() == self.start.date() else f"{self.end:%F %H:%M}"
+        )
+        return f"{self.start:%F %H:%M} to {end}"
+
+
+_WINDOW = re.compile(r"(\d{4}-\d{2}-\d{2}) (\d{2}:\d{2}) to (?:(\d{4}-\d{2}-\d{2}) )?(\d{2}:\d{2})")
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    def read(self, node: Node, tell: Tell) -> Window | None:
+        text = scalar(node, tell, "a time window")
+        if text is None:
+            return None
+        hint = "write it like “2025-03-07 18:00 to 22:00”"
+        match = _WINDOW.fullmatch(text)
+        if match:
+            day, start, last_day, end = match.groups()
+            try:
+                window = Window(
+                    dt.datetime.fromisoformat(f"{day}T{start}"),
+                    dt.datetime.fromisoformat(f"{last_day or day}T{end}"),
+                )
+            except ValueError:
+                window = None
+            if window and window.start < window.end:
+                return window
+            if window:
+                hint = "the end comes after the start; past midnight, give the second date too"
+        tell(node, "wrong-type", f"“{text}” is no time window", hint)
+        return None
+
+    def schema(self) -> Schema:
+        return {"type": "string", "pattern": f"^{_WINDOW.pattern}$"}
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """When a thing was last seen to be true, and by whom."""
+
+    on: dt.date
+    by: str
+
+    def __str__(self) -> str:
+        return f"{self.on} by {self.by}"
+
+
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    def read(self, node: Node, tell: Tell) -> Seen | None:
+        text = scalar(node, tell, "a date and a name")
+        if text is None:
+            return None
+        day, by, name = text.partition(" by ")
+        on = read_day(day)
+        if on is None or not by or not name.strip():
+            tell(node, "wrong-type", f"“{text}”", "write it like “2025-03-07 by A. Name”")
+            return None
+        return Seen(on, name.strip())
+
+    def schema(self) -> Schema:
+        return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2} by .+$"}
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A position on the floor plan in metres, from the plan's lower left corner."""
+
+    x: float
+    y: float
+
+    def __str__(self) -> str:
+        return f"{self.x:g} m, {self.y:g} m"
+
+
+@dataclass(frozen=True, slots=True)
+class SpotOnPlan:
+    def read(self, node: Node, tell: Tell) -> Spot | None:
+        text = scalar(node, tell, "a position")
+        if text is None:
+            return None
+        parts = [read_quantity(part, "length") for part in text.split(",")]
+        if len(parts) == 2 and isinstance(parts[0], Quantity) and isinstance(parts[1], Quantity):
+            return Spot(parts[0].to("m"), parts[1].to("m"))
+        tell(node, "wrong-type", f"“{text}” is no position", "write it like “4.2 m, 1.5 m”")
+        return None
+
+    def schema(self) -> Schema:
+        return {"type": "string", "examples": ["4.2 m, 1.5 m"]}
+
+
+@dataclass(frozen=True, slots=True)
+class Ref:
+    """The key of another record of the same site."""
+
+    kind: str
+
+    def read(self, node: Node, tell: Tell) -> str | None:
+        text = scalar(node, tell, f"the key of a {self.kind}")
+        if text is None:
+            return None
+        if not all(KEY.fullmatch(part) for part in text.split("/")):
+            tell(node, "bad-key", f"“{text}” can't be the key of a {self.kind}", KEY_RULE)
+            return None
+        return text
+
+    def schema(self) -> Schema:
+        return {"type": ["string", "integer"], "description": f"the key of a {self.kind}"}
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class PortId:
+    """A port: the item it belongs to (`1A/A`: item A of enclosure 1A) and its number or name."""
+
+    item: str
+    name: str
+
+    @property
+    def enclosure(self) -> str:
+        return self.item.partition("/")[0]
+
+    @property
+    def printed(self) -> str:
+        return f"{int(self.name):02}" if self.name.isdigit() else self.name
+
+    def __str__(self) -> str:
+        return f"{self.item}/{self.printed}"
+
+
+_PORT = re.compile(r"(?P<item>[^/\s]+/[^/\s]+)/(?P<name>[^/\s]+)")
+_SPAN = re.compile(r"([0-9]{1,4})-([0-9]{1,4})")
+
+
+def port_name(text: str) -> str:
+    """The name of a port; numbers lose their leading zeros: `01` is port 1."""
+    return str(int(text)) if text.isascii() and text.isdigit() else text
+
+
+def read_port(text: str) -> PortId | None:
+    match = _PORT.fullmatch(text)
+    if not match or not all(KEY.fullmatch(part) for part in text.split("/")):
+        return None
+    return PortId(match["item"], port_name(match["name"]))
+
+
+def inside(enclosure: str, text: str) -> str:
+    """`A/01`, written within an enclosure's file, as the full `1A/A/01`."""
+    return f"{enclosure}/{text}" if text.count("/") == 1 else text
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """One port: `1A/A/01`."""
+
+    def read(self, node: Node, tell: Tell) -> PortId | None:
+        text = scalar(node, tell, "a port")
+        if text is None:
+            return None
+        port = read_port(text)
+        if port is None:
+            hint = "write enclosure/item/port, like “1A/A/01”"
+            tell(node, "bad-port", f"“{text}” is no port", hint)
+        return port
+
+    def schema(self) -> Schema:
+        return {"type": "string", "examples": ["1A/A/01"]}
+
+
+@dataclass(frozen=True, slots=True)
+class Ports:
+    """One port or several, ranges allowed: `1A/A/01`, `[1A/A/01, 1A/A/02]`, `1A/F/01-06`."""
+
+    def read(self, node: Node, tell: Tell) -> tuple[PortId, ...] | None:
+        nodes = node.value if isinstance(node, SequenceNode) else [node]
+        found: list[PortId] = []
+        good = True
+        for item in nodes:
+            ports = self._expand(item, tell)
+            good = good and ports is not None
+            for port in ports or ():
+                if port in found:
+                    tell(item, "port-twice", f"port {port} is named twice here", "name it once")
+                    good = False
+                found.append(port)
+        return tuple(found) if good and found else None
+
+    def _expand(self, node: Node, tell: Tell) -> list[PortId] | None:
+        text = scalar(node, tell, "a port")
+        if text is None:
+            return None
+        item, _, name = text.rpartition("/")
+        span = _SPAN.fullmatch(name)
+        if not span:
+            one = Port().read(node, tell)
+            return [one] if one else None
+        first, last = int(span[1]), int(span[2])
+        start = read_port(f"{item}/{first}")
+        if start is None or not first < last:
+            tell(node, "bad-port", f"“{text}” is no range of ports", "write it like “1A/F/01-06”")
+            return None
+        return [PortId(start.item, str(number)) for number in range(first, last + 1)]
+
+    def schema(self) -> Schema:
+        one = {"type": "string", "examples": ["1A/A/01", "1A/F/01-06"]}
+        return {"anyOf": [one, {"type": "array", "items": one, "minItems": 1}]}
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """Port numbers and names of one item, ranges allowed: `[3, 13-18, WAN]`."""
+
+    def read(self, node: Node, tell: Tell) -> tuple[str, ...] | None:
+        nodes = node.value if isinstance(node, SequenceNode) else [node]
+        found: list[str] = []
+        for item in nodes:
+            text = scalar(item, tell, "a port number")
+            if text is None:
+                return None
+            span = _NUMBER_RANGE.fullmatch(text)
+            if span and int(span[1]) < int(span[2]):
+                found.extend(str(n) for n in range(int(span[1]), int(span[2]) + 1))
+            elif KEY.fullmatch(text) and not span:
+                found.append(port_name(text))
+            else:
+                tell(item, "wrong-type", f"“{text}” is no port number", "write 3, 13-18 or a name")
+                return None
+        return tuple(dict.fromkeys(found))
+
+    def schema(self) -> Schema:
+        one = {"type": ["integer", "string"]}
+        return {"anyOf": [one, {"type": "array", "items": one}]}
+
+
+@dataclass(frozen=True, slots=True)
+class Units:
+    """Rack units, counted as the enclosure counts them: `12`, or `9-10` for two."""
+
+    def read(self, node: Node, tell: Tell) -> tuple[int, int] | None:
+        text = scalar(node, tell, "a rack unit")
+        if text is None:
+            return None
+        match = re.fullmatch(r"([0-9]{1,3})(?:-([0-9]{1,3}))?", text)
+        low, high = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
+        if not match or low < 1 or low > high:
+            hint = "write 12, or 9-10 for a thing two units high"
+            tell(node, "wrong-type", f"“{text}” is no rack unit", hint)
+            return None
+        return low, high
+
+    def schema(self) -> Schema:
+        return {"type": ["integer", "string"], "examples": ["12", "9-10"]}
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One value of a type or a list of them."""
+
+    of: FieldType[Any]
+
+    def read(self, node: Node, tell: Tell) -> tuple[Any, ...] | None:
+        nodes = node.value if isinstance(node, SequenceNode) else [node]
+        values = [self.of.read(item, tell) for item in nodes]
+        return None if any(value is None for value in values) else tuple(values)
+
+    def schema(self) -> Schema:
+        one = self.of.schema()
+        return {"anyOf": [one, {"type": "array", "items": one}]}
+
+
+@dataclass(frozen=True, slots=True)
+class PortTexts:
+    """What is printed over the ports, where it isn't the number: `{1: "room 4", 2: "room 4"}`."""
+
+    def read(self, node: Node, tell: Tell) -> Mapping[str, str] | None:
+        if not isinstance(node, MappingNode):
+            hint = "write {1: text, 2: text}"
+            tell(node, "wrong-type", "this is no list of port: text", hint)
+            return None
+        texts: dict[str, str] = {}
+        for key, value in node.value:
+            text = Text("the printed text").read(value, tell)
+            if text is not None:
+                texts[port_name(key.value)] = text
+        return texts
+
+    def schema(self) -> Schema:
+        return {"type": "object", "additionalProperties": Text().schema()}
+
+
+def synthetic(node: Node, text: str) -> Node:
+    """A value a file says by where it stands (a face, an enclosure), not by a text of its own."""
+    return scalar_like(node, text)

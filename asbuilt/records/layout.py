@@ -1,0 +1,351 @@
+"""Which file of a site's folder holds which records.
+
+    site.yml               the site; contacts, cautions, circuits, networks, floors, rooms …
+    enclosures/<key>.yml   one enclosure, what is mounted in it, its patching
+    outlets.yml            or outlets/*.yml: one line a jack
+    backbones.yml  pathways.yml  findings.yml
+    jobs/<key>.yml         one job
+    tests/*.csv            one line a result
+
+A file is taken apart into `Raw` records without asking whether its fields are known: revisions
+written under an older schema come apart just as well.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+from pathlib import PurePosixPath
+from typing import Final
+
+from asbuilt.problem import Place, Problem, suggestion
+from asbuilt.records.fields import KEY, KEY_RULE, inside, read_port
+from asbuilt.records.kind import Raw
+from asbuilt.yamltext import (
+    MappingNode,
+    Node,
+    ScalarNode,
+    SequenceNode,
+    compose,
+    entries,
+    is_nothing,
+    place_of,
+    read_text,
+    scalar_at,
+    scalar_like,
+)
+
+#: Sections of site.yml and the kind of record each holds.
+SITE_SECTIONS: Final = {
+    "contacts": "contact",
+    "cautions": "caution",
+    "circuits": "circuit",
+    "networks": "network",
+    "buildings": "building",
+    "floors": "floor",
+    "rooms": "room",
+}
+#: Files that are one table of records: key, then fields.
+TABLES: Final = {
+    "outlets": "outlet",
+    "backbones": "backbone",
+    "pathways": "pathway",
+    "findings": "finding",
+}
+#: Sections of an enclosure's file that hold what is mounted, and the face each means.
+FACES: Final = {"front": "front", "rear": "rear", "without U": "none"}
+ROLES: Final = (
+    "panel",
+    "switch",
+    "router",
+    "device",
+    "ups",
+    "power strip",
+    "manager",
+    "shelf",
+    "reserve",
+)
+#: Folders whose files are shown, not read.
+ASSETS: Final = ("plans", "photos")
+
+Parsed = tuple[list[Raw], list[Problem]]
+
+
+def is_record_file(path: str) -> bool:
+    """Whether a path within a site's folder names a file that records are read from."""
+    return _reader_of(path) is not None
+
+
+def take_apart(where: str, path: str, data: bytes) -> Parsed:
+    """The records in a file. `where` is the path to print, `path` the one within the site."""
+    reader = _reader_of(path)
+    if reader is None:
+        return [], []
+    text, problems = read_text(where, data)
+    if problems:
+        return [], problems
+    if path.endswith(".csv"):
+        return _test_file(where, path, text)
+    root, problems = compose(where, text)
+    if root is None:
+        if not problems:
+            problems = [Problem(Place(where), "empty", "the file holds nothing", _HINTS[reader])]
+            # An empty table is a table of nothing: fine while a site is being surveyed.
+            problems = [] if reader in TABLES else problems
+        return [], problems
+    if reader == "site":
+        return _site_file(where, root)
+    if reader == "enclosure":
+        return _enclosure_file(where, PurePosixPath(path).stem, root)
+    if reader == "job":
+        return _one_record(where, "job", PurePosixPath(path).stem, root)
+    return _table(where, TABLES[reader], root)
+
+
+_HINTS: Final = {
+    "site": "write at least “name: …”",
+    "enclosure": "write at least “height: 12 U”",
+    "job": "write at least “title: …”",
+    "test": "",
+} | dict.fromkeys(TABLES, "")
+
+
+def _reader_of(path: str) -> str | None:
+    parts = PurePosixPath(path).parts
+    match parts:
+        case ("site.yml",):
+            return "site"
+        case ("enclosures", name) if name.endswith(".yml"):
+            return "enclosure"
+        case ("jobs", name) if name.endswith(".yml"):
+            return "job"
+        case ("tests", name) if name.endswith(".csv"):
+            return "test"
+        case (name,) | (name, _) if name.removesuffix(".yml") in TABLES:
+            if len(parts) == 1 and name.endswith(".yml"):
+                return name.removesuffix(".yml")
+            if len(parts) == 2 and not name.endswith(".yml") and parts[1].endswith(".yml"):
+                return name
+    return None
+
+
+def misplaced(where: str, path: str) -> Problem | None:
+    """A remark-worthy file: it looks like records but stands where none are read."""
+    if PurePosixPath(path).suffix not in (".yml", ".yaml", ".csv"):
+        return None
+    if is_record_file(path) or PurePosixPath(path).parts[0] in ASSETS:
+        return None
+    known = ["site.yml", *(f"{name}.yml" for name in TABLES)]
+    hint = suggestion(
+        path, known, "records stand in site.yml, enclosures/, outlets.yml, backbones.yml, "
+        "pathways.yml, findings.yml, jobs/ and tests/"
+    )  # fmt: skip
+    return Problem(Place(where), "misplaced-file", "no records are read from this file", hint)
+
+
+def _good_key(where: str, key: str, node: Node, problems: list[Problem]) -> bool:
+    if KEY.fullmatch(key):
+        return True
+    problems.append(Problem(place_of(where, node), "bad-key", f"“{key}” can't be a key", KEY_RULE))
+    return False
+
+
+def _fields(node: MappingNode) -> dict[str, Node]:
+    return {key.value: value for key, value in entries(node)}
+
+
+def _one_record(where: str, kind: str, key: str, root: MappingNode) -> Parsed:
+    problems: list[Problem] = []
+    if not _good_key(where, key, root, problems):
+        return [], problems
+    return [Raw(kind, key, _fields(root), where, root)], problems
+
+
+def _table(where: str, kind: str, root: MappingNode) -> Parsed:
+    records: list[Raw] = []
+    problems: list[Problem] = []
+    for key, value in entries(root):
+        if not _good_key(where, key.value, key, problems):
+            continue
+        if not isinstance(value, MappingNode):
+            problems.append(_no_mapping(where, value, f"{kind} {key.value}"))
+            continue
+        records.append(Raw(kind, key.value, _fields(value), where, key))
+    return records, problems
+
+
+def _no_mapping(where: str, node: Node, what: str) -> Problem:
+    message = f"{what} has no fields here"
+    return Problem(place_of(where, node), "yaml-shape", message, "write {field: value, …}")
+
+
+def _site_file(where: str, root: MappingNode) -> Parsed:
+    records: list[Raw] = []
+    problems: list[Problem] = []
+    own: dict[str, Node] = {}
+    for key, value in entries(root):
+        kind = SITE_SECTIONS.get(key.value)
+        if kind is None:
+            own[key.value] = value
+        elif isinstance(value, MappingNode):
+            found, wrong = _table(where, kind, value)
+            records += found
+            problems += wrong
+        elif not is_nothing(value):
+            problems.append(_no_mapping(where, value, f"“{key.value}”"))
+    return [Raw("site", "site", own, where, root), *records], problems
+
+
+def _enclosure_file(where: str, key: str, root: MappingNode) -> Parsed:
+    records: list[Raw] = []
+    problems: list[Problem] = []
+    if not _good_key(where, key, root, problems):
+        return [], problems
+    own: dict[str, Node] = {}
+    for name, value in entries(root):
+        if name.value in FACES:
+            records += _mounted(where, key, FACES[name.value], value, problems)
+        elif name.value == "patching":
+            records += _patching(where, key, value, problems)
+        else:
+            own[name.value] = value
+    return [Raw("enclosure", key, own, where, root), *records], problems
+
+
+def _mounted(
+    where: str, enclosure: str, face: str, node: Node, problems: list[Problem]
+) -> Iterator[Raw]:
+    """The items of one face. A unit holds one item, or a list of those that share it."""
+    if is_nothing(node):
+        return
+    if isinstance(node, SequenceNode):
+        if face != "none":
+            hint = "write “12: {panel: A, …}”, the rack unit before the colon"
+            message = "items stand here without their rack units"
+            problems.append(Problem(place_of(where, node), "yaml-shape", message, hint))
+            return
+        for item in node.value:
+            yield from _item(where, enclosure, face, None, item, problems)
+        return
+    if not isinstance(node, MappingNode) or face == "none":
+        hint = "write “- {power strip: P1, where: …}”, one line each"
+        if face != "none":
+            hint = "write “12: {panel: A, …}”"
+        problems.append(
+            Problem(place_of(where, node), "yaml-shape", "no list of items stands here", hint)
+        )
+        return
+    for at, value in entries(node):
+        for item in value.value if isinstance(value, SequenceNode) else [value]:
+            yield from _item(where, enclosure, face, at, item, problems)
+
+
+def _item(
+    where: str,
+    enclosure: str,
+    face: str,
+    at: ScalarNode | None,
+    node: Node,
+    problems: list[Problem],
+) -> Iterator[Raw]:
+    if not isinstance(node, MappingNode):
+        problems.append(_no_mapping(where, node, "what is mounted here"))
+        return
+    fields = _fields(node)
+    roles = [role for role in ROLES if role in fields]
+    if len(roles) != 1:
+        message = "it isn't said what is mounted here"
+        hint = f"begin with one of: {', '.join(ROLES)}"
+        if len(roles) > 1:
+            message = f"one thing is called both {roles[0]} and {roles[1]}"
+            hint = "keep one of the two; things that share a unit are a list"
+        else:
+            hint = suggestion(next(iter(fields), ""), ROLES, hint)
+        problems.append(Problem(place_of(where, at or node), "role-missing", message, hint))
+        return
+    name = fields.pop(roles[0])
+    if not isinstance(name, ScalarNode) or not _good_key(where, name.value, name, problems):
+        if not isinstance(name, ScalarNode):
+            problems.append(_no_key(where, name, roles[0]))
+        return
+    fields["face"] = scalar_like(at or node, face)
+    if at is not None:
+        fields["at"] = at
+    yield Raw(roles[0], f"{enclosure}/{name.value}", fields, where, at or node)
+
+
+def _no_key(where: str, node: Node, role: str) -> Problem:
+    message = f"the {role} has no key"
+    return Problem(place_of(where, node), "bad-key", message, f"write “{role}: A”")
+
+
+def _patching(where: str, enclosure: str, node: Node, problems: list[Problem]) -> Iterator[Raw]:
+    if is_nothing(node):
+        return
+    if not isinstance(node, MappingNode):
+        hint = "write “A/01: {to: SW1/01}”, one line a cord"
+        message = "no list of cords stands here"
+        problems.append(Problem(place_of(where, node), "yaml-shape", message, hint))
+        return
+    for start, value in entries(node):
+        port = read_port(inside(enclosure, start.value))
+        if port is None:
+            message = f"“{start.value}” is no port of this enclosure"
+            hint = "write item/port, like “A/01”"
+            problems.append(Problem(place_of(where, start), "bad-port", message, hint))
+            continue
+        if not isinstance(value, MappingNode):
+            hint = "write “A/01: {to: SW1/01, cord: 0.3 m}”"
+            message = f"the cord at {start.value} isn't described"
+            problems.append(Problem(place_of(where, value), "yaml-shape", message, hint))
+            continue
+        fields = _fields(value)
+        fields["from"] = scalar_like(start, str(port))
+        end = fields.get("to")
+        if isinstance(end, ScalarNode):
+            fields["to"] = scalar_like(end, inside(enclosure, end.value))
+        yield Raw("cord", str(port), fields, where, start)
+
+
+_TEST_KEY = re.compile(r"[^A-Za-z0-9._+-]+")
+
+
+def _test_file(where: str, path: str, text: str) -> Parsed:
+    """One result a line. A link tested twice on one day has the better of two tries last."""
+    records: list[Raw] = []
+    problems: list[Problem] = []
+    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    seen: dict[str, int] = {}
+    header: list[str] = []
+    try:
+        for row in rows:
+            line = rows.line_num
+            if not header:
+                header = [name.strip() for name in row]
+                continue
+            if not any(cell.strip() for cell in row):
+                continue
+            if len(row) != len(header):
+                message = f"the line has {len(row)} cells, the header {len(header)}"
+                problems.append(Problem(Place(where, line), "csv-cells", message, "add or drop"))
+                continue
+            fields: dict[str, Node] = {
+                name: scalar_at(cell.strip(), line, column)
+                for column, (name, cell) in enumerate(zip(header, row, strict=True), start=1)
+                if cell.strip()
+            }
+            stem = "-".join(
+                _TEST_KEY.sub("-", row[header.index(name)].strip())
+                for name in ("link", "date")
+                if name in header
+            )
+            seen[stem] = seen.get(stem, 0) + 1
+            key = stem if seen[stem] == 1 else f"{stem}.{seen[stem]}"
+            node = scalar_at("", line, 1)
+            records.append(Raw("test", f"{PurePosixPath(path).stem}.{key}", fields, where, node))
+    except csv.Error as error:
+        problem = Problem(Place(where, rows.line_num), "csv-syntax", f"not CSV: {error}", "mend it")
+        problems.append(problem)
+    return records, problems

@@ -1,0 +1,243 @@
+"""A site as a whole: its records, indexed, with the references between them in both directions.
+
+A `Site` is made once from records and never changes. What follows from it (paths, headroom,
+drawings) is computed by functions elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, TypeVar, cast
+
+from asbuilt.records.enclosures import ITEMS, Enclosure, Item, Panel, PortedItem
+from asbuilt.records.fields import PortId
+from asbuilt.records.kind import Record
+from asbuilt.records.links import Backbone, Cord, Outlet, Pathway
+from asbuilt.records.people import Caution, Contact
+from asbuilt.records.places import Building, Floor, Room, SiteInfo
+from asbuilt.records.reading import Records
+from asbuilt.records.services import Circuit, Network
+from asbuilt.records.work import Finding, Job, LinkTest
+
+R = TypeVar("R", bound=Record)
+
+
+class PortState(StrEnum):
+    """What a port is to somebody who looks for a free one. Only FREE is free."""
+
+    IN_USE = "in use"
+    CABLED = "cabled, not patched"
+    FREE = "free"
+    DEAD = "dead"
+    ABANDONED = "abandoned"
+    RESERVED = "reserved"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class PortUse:
+    """A port of a mounted item and everything that ends at it."""
+
+    id: PortId
+    item: PortedItem
+    state: PortState
+    outlets: tuple[Outlet, ...] = ()
+    backbones: tuple[Backbone, ...] = ()
+    cords: tuple[Cord, ...] = ()
+    circuits: tuple[Circuit, ...] = ()
+
+    @property
+    def cabled(self) -> bool:
+        """Whether a cable that stays (a drop or a backbone) ends here."""
+        return bool(self.outlets or self.backbones)
+
+    def far_end(self, cord: Cord) -> PortId:
+        return cord.to if cord.from_ == self.id else cord.from_
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    key: str
+    info: SiteInfo
+    contacts: Mapping[str, Contact]
+    cautions: Mapping[str, Caution]
+    buildings: Mapping[str, Building]
+    floors: Mapping[str, Floor]
+    rooms: Mapping[str, Room]
+    circuits: Mapping[str, Circuit]
+    networks: Mapping[str, Network]
+    enclosures: Mapping[str, Enclosure]
+    items: Mapping[str, Item]
+    cords: Mapping[str, Cord]
+    outlets: Mapping[str, Outlet]
+    backbones: Mapping[str, Backbone]
+    pathways: Mapping[str, Pathway]
+    findings: Mapping[str, Finding]
+    jobs: Mapping[str, Job]
+    tests: Mapping[str, LinkTest]
+    ports: Mapping[PortId, PortUse]
+    items_in: Mapping[str, tuple[Item, ...]]
+    outlets_in: Mapping[str | None, tuple[Outlet, ...]]
+    tests_of: Mapping[str, tuple[LinkTest, ...]]
+
+    @property
+    def name(self) -> str:
+        return self.info.name
+
+    def ports_of(self, item: Item) -> tuple[PortUse, ...]:
+        return tuple(self.ports[port] for port in item.port_ids())
+
+    def room_name(self, key: str | None) -> str:
+        """A room as people say it: its number and its name."""
+        room = self.rooms.get(key or "")
+        if room is None:
+            return "room not recorded"
+        return f"{room.key} {room.name}" if room.name else room.key
+
+    def floor_of(self, room: str | None) -> Floor | None:
+        found = self.rooms.get(room or "")
+        return self.floors.get(found.floor or "") if found else None
+
+    def label_of(self, outlet: Outlet) -> str:
+        return outlet.label or outlet.key
+
+    def panel_label_of(self, outlet: Outlet) -> str:
+        return outlet.label_at_panel or self.label_of(outlet)
+
+
+def site_of(records: Records) -> Site | None:
+    """The site of these records; None when there is no site record to begin with."""
+    infos = _of(records, "site", SiteInfo)
+    if "site" not in infos:
+        return None
+    items: dict[str, Item] = {}
+    for kind in ITEMS:
+        items.update(cast(Mapping[str, Item], records.by_kind[kind.name]))
+    outlets = _of(records, "outlet", Outlet)
+    backbones = _of(records, "backbone", Backbone)
+    cords = _of(records, "cord", Cord)
+    circuits = _of(records, "circuit", Circuit)
+    tests = _of(records, "test", LinkTest)
+    return Site(
+        key=records.site,
+        info=infos["site"],
+        contacts=_of(records, "contact", Contact),
+        cautions=_of(records, "caution", Caution),
+        buildings=_of(records, "building", Building),
+        floors=_of(records, "floor", Floor),
+        rooms=_of(records, "room", Room),
+        circuits=circuits,
+        networks=_of(records, "network", Network),
+        enclosures=_of(records, "enclosure", Enclosure),
+        items=_sorted(items),
+        cords=cords,
+        outlets=outlets,
+        backbones=backbones,
+        pathways=_of(records, "pathway", Pathway),
+        findings=_of(records, "finding", Finding),
+        jobs=_of(records, "job", Job),
+        tests=tests,
+        ports=_ports(items, outlets, backbones, cords, circuits),
+        items_in=_grouped(items.values(), lambda item: item.enclosure, _top_first),
+        outlets_in=_grouped(outlets.values(), lambda outlet: outlet.room, lambda o: natural(o.key)),
+        tests_of=_grouped(tests.values(), lambda test: test.link, lambda t: (t.date, t.key)),
+    )
+
+
+def natural(text: str) -> tuple[Any, ...]:
+    """A sort key that puts A2 before A10."""
+    parts: list[tuple[int, int | str]] = []
+    digits = ""
+    for sign in text + "\0":
+        if sign.isascii() and sign.isdigit():
+            digits += sign
+            continue
+        if digits:
+            parts.append((0, int(digits)))
+            digits = ""
+        parts.append((1, sign))
+    return (*parts, text)
+
+
+def _of(records: Records, kind: str, record: type[R]) -> dict[str, R]:
+    return _sorted(cast(Mapping[str, R], records.by_kind[kind]))
+
+
+def _sorted(found: Mapping[str, R]) -> dict[str, R]:
+    return {key: found[key] for key in sorted(found, key=natural)}
+
+
+def _top_first(item: Item) -> tuple[Any, ...]:
+    top = item.at[1] if item.at else 0
+    return (item.face == "none", item.face, -top, natural(item.key))
+
+
+def _grouped(values: Iterable[R], by: Any, order: Any) -> dict[Any, tuple[R, ...]]:
+    groups: dict[Any, list[R]] = defaultdict(list)
+    for value in values:
+        groups[by(value)].append(value)
+    return {key: tuple(sorted(group, key=order)) for key, group in groups.items()}
+
+
+def _ports(
+    items: Mapping[str, Item],
+    outlets: Mapping[str, Outlet],
+    backbones: Mapping[str, Backbone],
+    cords: Mapping[str, Cord],
+    circuits: Mapping[str, Circuit],
+) -> dict[PortId, PortUse]:
+    drops: dict[PortId, list[Outlet]] = defaultdict(list)
+    trunks: dict[PortId, list[Backbone]] = defaultdict(list)
+    patches: dict[PortId, list[Cord]] = defaultdict(list)
+    services: dict[PortId, list[Circuit]] = defaultdict(list)
+    for outlet in outlets.values():
+        for port in outlet.port:
+            drops[port].append(outlet)
+    for backbone in backbones.values():
+        for port in (*backbone.from_, *backbone.to):
+            trunks[port].append(backbone)
+    for cord in cords.values():
+        patches[cord.from_].append(cord)
+        patches[cord.to].append(cord)
+    for circuit in circuits.values():
+        if circuit.lands_on:
+            services[circuit.lands_on].append(circuit)
+    ports: dict[PortId, PortUse] = {}
+    for item in items.values():
+        if not isinstance(item, PortedItem):
+            continue
+        for port in item.port_ids():
+            use = PortUse(
+                port,
+                item,
+                PortState.FREE,
+                tuple(drops.get(port, ())),
+                tuple(trunks.get(port, ())),
+                tuple(patches.get(port, ())),
+                tuple(services.get(port, ())),
+            )
+            ports[port] = PortUse(
+                port, item, _state(use), use.outlets, use.backbones, use.cords, use.circuits
+            )
+    return ports
+
+
+def _state(use: PortUse) -> PortState:
+    name, item = use.id.name, use.item
+    for names, state in (
+        (item.dead, PortState.DEAD),
+        (item.abandoned, PortState.ABANDONED),
+        (item.unknown, PortState.UNKNOWN),
+        (item.reserved, PortState.RESERVED),
+    ):
+        if name in names:
+            return state
+    for cable_state in [o.state for o in use.outlets] + [b.state for b in use.backbones]:
+        if cable_state in ("dead", "abandoned", "unknown", "reserved"):
+            return PortState(cable_state)
+    if use.cords or use.circuits or (use.cabled and not isinstance(item, Panel)):
+        return PortState.IN_USE
+    return PortState.CABLED if use.cabled else PortState.FREE
