@@ -1,0 +1,75 @@
+"""Where the page of each thing is, relative to the site's own folder."""
+
+from __future__ import annotations
+
+import posixpath
+
+from asbuilt.escape import slug
+
+
+def outlet(key: str) -> str:
+    return f"outlets/{key}.html"
+
+
+def enclosure(key: str) -> str:
+    return f"enclosures/{key}.html"
+
+
+def item(key: str) -> str:
+    """`1A/A` has its page in the folder of its enclosure."""
+    return f"enclosures/{key}.html"
+
+
+def port(item_key: str, printed: str) -> str:
+    return f"{item(item_key)}#port-{slug(printed)}"
+
+
+def room(key: str) -> str:
+    return f"outlets.html#room-{slug(key)}"
+
+
+def backbone(key: str) -> str:
+    return f"connectivity.html#backbone-{slug(key)}"
+
+
+def circuit(key: str) -> str:
+    return f"index.html#circuit-{slug(key)}"
+
+
+def finding(key: str) -> str:
+    return f"findings.html#{slug(key)}"
+
+
+def job(key: str) -> str:
+    return f"jobs/{key}.html"
+
+
+def change(commit: str) -> str:
+    return f"changes.html#c{commit[:10]}"
+
+
+def thing(kind: str, key: str) -> str | None:
+    """The page of a record by kind and key, if its kind has one."""
+    makers = {
+        "outlet": outlet,
+        "enclosure": enclosure,
+        "room": room,
+        "backbone": backbone,
+        "circuit": circuit,
+        "finding": finding,
+        "job": job,
+    }
+    if kind == "port":
+        owner, _, name = key.rpartition("/")
+        return port(owner, name)
+    if kind in makers:
+        return makers[kind](key)
+    return item(key) if key.count("/") == 1 else None
+
+
+def relative(target: str, page: str) -> str:
+    """`target`, a path within the site, as a link on `page`."""
+    path, hash_, anchor = target.partition("#")
+    start = posixpath.dirname(page) or "."
+    link = posixpath.relpath(path, start)
+    return f"{link}{hash_}{anchor}"
