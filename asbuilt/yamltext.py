@@ -84,7 +84,7 @@ def is_nothing(node: Node) -> bool:
     """Whether nothing was written: an empty value or YAML's own null."""
     return (
         isinstance(node, ScalarNode)
-        and node.style is None
+        and not node.style  # plain: None from one loader, "" from the C one
         and node.value in ("", "~", "null", "Null", "NULL")
     )
 
