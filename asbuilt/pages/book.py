@@ -1,0 +1,94 @@
+"""Everything the pages of one site are made from. What isn't in it can't get onto a page."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from asbuilt.changes.log import Entry, History
+from asbuilt.facts.gaps import Gap, gaps_of
+from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
+from asbuilt.paths import CablePath, Net, paths_of
+from asbuilt.problem import Problem
+from asbuilt.records.edition import Edition
+from asbuilt.records.links import Outlet
+from asbuilt.records.work import Finding, Job
+from asbuilt.site import Site
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """The state of the records a site is built from; `id` is empty where there is no git."""
+
+    id: str = ""
+    date: dt.date | None = None
+    dirty: bool = False
+
+    def __str__(self) -> str:
+        if not self.id:
+            return "not in git"
+        return f"{self.id[:10]}{' + uncommitted work' if self.dirty else ''}"
+
+
+@dataclass(frozen=True)
+class Book:
+    site: Site
+    net: Net
+    edition: Edition
+    revision: Revision
+    history: History = History()
+    remarks: tuple[Problem, ...] = ()
+
+    @property
+    def internal(self) -> bool:
+        return self.edition is Edition.INTERNAL
+
+    @cached_property
+    def rooms(self) -> Mapping[str, Headroom]:
+        """Headroom by enclosure."""
+        return {room.enclosure.key: room for room in headroom_of(self.site) if room.enclosure}
+
+    @cached_property
+    def headroom(self) -> Headroom:
+        return whole_site(self.rooms.values())
+
+    @cached_property
+    def gaps(self) -> tuple[Gap, ...]:
+        return gaps_of(self.site)
+
+    @cached_property
+    def paths(self) -> Mapping[str, tuple[CablePath, ...]]:
+        return {key: paths_of(self.net, outlet) for key, outlet in self.site.outlets.items()}
+
+    @cached_property
+    def open_findings(self) -> tuple[Finding, ...]:
+        return tuple(f for f in self.site.findings.values() if f.cleared_on is None)
+
+    @cached_property
+    def open_jobs(self) -> tuple[Job, ...]:
+        ended = ("done", "verified", "refused")
+        return tuple(job for job in self.site.jobs.values() if job.state not in ended)
+
+    @cached_property
+    def _entries_by_thing(self) -> Mapping[tuple[str, str], tuple[Entry, ...]]:
+        found: dict[tuple[str, str], dict[int, Entry]] = {}
+        for number, entry in enumerate(self.history.entries):
+            for told in entry.told:
+                for change in told.changes:
+                    found.setdefault((change.kind, change.key), {})[number] = entry
+        return {thing: tuple(entries.values()) for thing, entries in found.items()}
+
+    def entries_of(self, *things: tuple[str, str]) -> tuple[Entry, ...]:
+        """The entries that touch any of these things (kind, key), newest first."""
+        met: dict[str, Entry] = {}
+        for thing in things:
+            for entry in self._entries_by_thing.get(thing, ()):
+                met[entry.commit] = entry
+        order = {entry.commit: number for number, entry in enumerate(self.history.entries)}
+        return tuple(sorted(met.values(), key=lambda entry: order[entry.commit]))
+
+    def outlets_on_view(self) -> Iterator[Outlet]:
+        """The outlets that have a page: all but those withheld from this edition's reader."""
+        return (o for o in self.site.outlets.values() if o.serves != "device")

@@ -1,0 +1,47 @@
+"""How the enclosures, backbones and circuits of a site hang together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from asbuilt.escape import slug
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.pictures import Pictures
+from asbuilt.pages.view import View, render
+from asbuilt.paths import Edge, Node, dark_without
+from asbuilt.trade.cautions import CUSTOMARY
+
+
+def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+    path = "connectivity.html"
+    site = book.site
+    backbones = {}
+    for key, backbone in site.backbones.items():
+        used = sum(1 for p in backbone.from_ if p in site.ports and site.ports[p].cords)
+        dark = dark_without(book.net, edges=[Edge("backbone", key)])
+        backbones[key] = (backbone, used, dark)
+    circuits = {key: dark_without(book.net, nodes=[Node("circuit", key)]) for key in site.circuits}
+    html = render(
+        "connectivity.html",
+        View(book, path),
+        diagram=pictures.site(path),
+        backbones=backbones,
+        circuits=circuits,
+        cables_in=lambda key: sum(
+            key in cable.via for cable in (*site.outlets.values(), *site.backbones.values())
+        ),
+        slug=slug,
+        customary=CUSTOMARY,
+    )
+    entries = tuple(
+        SearchEntry(
+            f"Backbone {backbone.label or key}",
+            backbone.cable or "",
+            links.backbone(key).partition("#")[2],
+        )
+        for key, backbone in site.backbones.items()
+    )
+    search = (SearchEntry("Connectivity"), *entries)
+    yield Page(path, "Connectivity", html, nav="Connectivity", search=search)

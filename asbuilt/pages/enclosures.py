@@ -1,0 +1,66 @@
+"""Enclosures: the list, and a page each with its elevations, patching and history."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Asset, Page, SearchEntry
+from asbuilt.pages.pictures import Pictures
+from asbuilt.pages.view import View, render
+from asbuilt.paths import dark_without, port_node
+from asbuilt.records.enclosures import Enclosure, PortedItem
+from asbuilt.site import PortState
+from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+
+
+def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
+    path = "enclosures.html"
+    html = render("enclosures.html", View(book, path))
+    yield Page(path, "Enclosures", html, nav="Enclosures", search=(SearchEntry("Enclosures"),))
+    for enclosure in book.site.enclosures.values():
+        yield from _enclosure(book, pictures, enclosure)
+
+
+def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator[Page | Asset]:
+    site = book.site
+    path = links.enclosure(enclosure.key)
+    items = site.items_in.get(enclosure.key, ())
+    inside = [
+        port_node(port)
+        for item in items
+        if isinstance(item, PortedItem)
+        for port in item.port_ids()
+    ]
+    things = [("enclosure", enclosure.key), *((item.role, item.key) for item in items)]
+    things += [("cord", key) for key, c in site.cords.items() if c.from_.enclosure == enclosure.key]
+    name = enclosure.label or enclosure.key
+    drawings = pictures.elevations(enclosure.key, path)
+    html = render(
+        "enclosure.html",
+        View(book, path),
+        enclosure=enclosure,
+        name=name,
+        items=items,
+        room=book.rooms[enclosure.key],
+        drawings=drawings,
+        patching=pictures.patching(enclosure.key, path),
+        dark=dark_without(book.net, inside),
+        findings=[f for f in site.findings.values() if f.enclosure == enclosure.key],
+        entries=book.entries_of(*things),
+        cords=[c for c in site.cords.values() if c.from_.enclosure == enclosure.key],
+        states=list(PortState),
+        customary=CUSTOMARY,
+        deference=DEFERENCE,
+    )
+    words = f"{enclosure.kind or 'enclosure'} {site.room_name(enclosure.room)}"
+    yield Page(
+        path,
+        f"Enclosure {name}",
+        html,
+        parent="enclosures.html",
+        search=(SearchEntry(f"Enclosure {name}", words),),
+    )
+    for face, drawing in drawings.items():
+        yield Asset(f"drawings/{enclosure.key}-{face}.svg", drawing.encode())

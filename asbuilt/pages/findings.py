@@ -1,0 +1,29 @@
+"""What was found wrong, open first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.view import View, render
+from asbuilt.records.work import Finding
+from asbuilt.trade.cautions import DEFERENCE
+
+WORST_FIRST = ("hazard", "deficient", "incomplete", "untidy", None)
+
+
+def pages(book: Book) -> Iterator[Page]:
+    path = "findings.html"
+    found = sorted(book.site.findings.values(), key=_order)
+    html = render("findings.html", View(book, path), findings=found, deference=DEFERENCE)
+    entries = tuple(
+        SearchEntry(f.what, f.advice or "", links.finding(f.key).partition("#")[2]) for f in found
+    )
+    search = (SearchEntry("Findings"), *entries)
+    yield Page(path, "Findings", html, nav="Findings", search=search)
+
+
+def _order(finding: Finding) -> tuple[bool, int, str]:
+    return (finding.cleared_on is not None, WORST_FIRST.index(finding.bad), finding.key)

@@ -1,0 +1,61 @@
+"""A page for each mounted thing: its port grid, what hangs on it, its history."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.pictures import Pictures
+from asbuilt.pages.view import View, describe, render
+from asbuilt.paths import Node, dark_without, port_node
+from asbuilt.records.enclosures import Item, Switch
+from asbuilt.records.fields import PortId
+from asbuilt.site import PortUse, Site
+
+
+def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+    for item in book.site.items.values():
+        yield _item(book, pictures, item)
+
+
+def _item(book: Book, pictures: Pictures, item: Item) -> Page:
+    site = book.site
+    path = links.item(item.key)
+    uses = site.ports_of(item)
+    gone = [Node("device", item.key), *(port_node(use.id) for use in uses)]
+    things = [(item.role, item.key), *(("cord", c.key) for use in uses for c in use.cords)]
+    switch = next((s for s in book.rooms[item.enclosure].switches if s.item is item), None)
+    html = render(
+        "mounted.html",
+        View(book, path),
+        item=item,
+        uses=uses,
+        ends={use.id: other_ends(site, use) for use in uses},
+        words=describe(item),
+        face=pictures.face(item.key, path) if uses else "",
+        dark=dark_without(book.net, gone) if uses else (),
+        switch=switch,
+        is_switch=isinstance(item, Switch),
+        findings=[f for f in site.findings.values() if f.item == item.key],
+        entries=book.entries_of(*things),
+    )
+    entries = [SearchEntry(f"{item.title} in {item.enclosure}", describe(item))]
+    for use in uses:
+        labels = " ".join(site.panel_label_of(outlet) for outlet in use.outlets)
+        if use.cabled or use.cords:
+            anchor = links.port(item.key, use.id.printed).partition("#")[2]
+            entries.append(SearchEntry(f"{use.id}", labels, anchor))
+    return Page(
+        path,
+        f"{item.enclosure}/{item.title}",
+        html,
+        parent=links.enclosure(item.enclosure),
+        search=tuple(entries),
+    )
+
+
+def other_ends(site: Site, use: PortUse) -> list[PortId]:
+    """The ports at the far ends of the cords in this port."""
+    return [use.far_end(cord) for cord in use.cords]

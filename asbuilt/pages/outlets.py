@@ -1,0 +1,98 @@
+"""Outlets by room, and a page for each jack with its whole path."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from asbuilt.escape import slug
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.pictures import Pictures
+from asbuilt.pages.steps import steps_of
+from asbuilt.pages.view import View, outlet_words, render
+from asbuilt.records.links import Outlet
+from asbuilt.site import natural
+from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE, EMERGENCY_CALLS
+
+
+def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+    site = book.site
+    path = "outlets.html"
+    on_view = list(book.outlets_on_view())
+    in_room: dict[str | None, list[Outlet]] = {}
+    for outlet in on_view:
+        in_room.setdefault(outlet.room, []).append(outlet)
+    rooms = sorted(in_room, key=lambda key: (key is None, natural(key or "")))
+    html = render(
+        "outlets.html",
+        View(book, path),
+        rooms=rooms,
+        in_room=in_room,
+        total=len(site.outlets),
+        withheld=len(site.outlets) - len(on_view),
+        slug=slug,
+        words=outlet_words,
+    )
+    entries = tuple(
+        SearchEntry(site.room_name(key), "room", links.room(key).partition("#")[2])
+        for key in rooms
+        if key is not None
+    )
+    yield Page(path, "Outlets", html, nav="Outlets", search=(SearchEntry("Outlets"), *entries))
+    diagrams = pictures.outlets([outlet.key for outlet in on_view])
+    for outlet in on_view:
+        yield _outlet(book, outlet, diagrams[outlet.key])
+
+
+def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
+    site = book.site
+    path = links.outlet(outlet.key)
+    ways = book.paths[outlet.key]
+    label = site.label_of(outlet)
+    cords = [
+        ("cord", hop.edge.key) for way in ways for hop in way.hops[:2] if hop.edge.kind == "cord"
+    ]
+    switches = [way.switch_port for way in ways if way.switch_port]
+    html = render(
+        "outlet.html",
+        View(book, path),
+        outlet=outlet,
+        label=label,
+        words=outlet_words(outlet),
+        switches=switches,
+        ways=[steps_of(site, way) for way in ways],
+        complete=all(way.complete for way in ways),
+        diagram=diagram,
+        neighbours=[
+            other
+            for other in (site.outlets_in.get(outlet.room, ()) if outlet.room else ())
+            if other.key != outlet.key
+        ],
+        tests=site.tests_of.get(outlet.key, ()),
+        findings=[f for f in site.findings.values() if outlet.key in f.outlet],
+        entries=book.entries_of(("outlet", outlet.key), *cords),
+        customary=CUSTOMARY,
+        emergency=EMERGENCY_CALLS,
+        deference=DEFERENCE,
+    )
+    other = outlet.label_at_panel or ""
+    text = " ".join(
+        part
+        for part in (
+            outlet.key if outlet.key != label else "",
+            other,
+            site.room_name(outlet.room) if outlet.room else "",
+            outlet.person or "",
+            outlet.serves or "",
+            " ".join(str(port) for port in outlet.port),
+        )
+        if part
+    )
+    return Page(
+        path,
+        f"Outlet {label}",
+        html,
+        parent="outlets.html",
+        search=(SearchEntry(label, text),),
+    )

@@ -1,0 +1,83 @@
+"""The drawings of a book, made for the page that shows them: links are relative to it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from markupsafe import Markup
+
+from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
+from asbuilt.drawings.elevation import draw_elevation, draw_panel
+from asbuilt.drawings.sheet import TitleBlock
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+
+#: Draws DOT texts; given by whoever may start a program.
+Draw = Callable[[Sequence[str]], Sequence[str]]
+
+
+class Pictures:
+    """The drawings of one book. Drawn SVG is ours and escaped where it is made."""
+
+    def __init__(self, book: Book, draw: Draw) -> None:
+        self._book = book
+        self._draw = draw
+
+    def elevations(self, enclosure: str, page: str) -> Mapping[str, Markup]:
+        return {
+            face: Markup(  # noqa: S704
+                draw_elevation(
+                    self._book.site,
+                    enclosure,
+                    face,
+                    self._title(f"{enclosure}-{face}", f"Enclosure {enclosure}, {face}"),
+                    link=self._link(page),
+                )
+            )
+            for face in ("front", "rear")
+        }
+
+    def face(self, item: str, page: str) -> Markup:
+        return Markup(draw_panel(self._book.site, item, link=self._link(page)))  # noqa: S704
+
+    def patching(self, enclosure: str, page: str) -> Markup:
+        dot = patching_dot(self._book.site, enclosure, link=self._link(page))
+        return self._drawn([dot])[0]
+
+    def site(self, page: str) -> Markup:
+        dot = site_dot(self._book.site, self._book.net, link=self._link(page))
+        return self._drawn([dot])[0]
+
+    def outlets(self, keys: Sequence[str]) -> Mapping[str, Markup]:
+        """The path of every outlet, drawn in one go: starting a program costs more than drawing."""
+        link = self._link(links.outlet("x"))
+        site, net = self._book.site, self._book.net
+        dots = [outlet_dot(site, net, key, link=link) for key in keys]
+        return dict(zip(keys, self._drawn(dots), strict=True))
+
+    def _drawn(self, dots: Sequence[str]) -> list[Markup]:
+        return [Markup(svg) for svg in self._draw(dots)]  # noqa: S704
+
+    def _title(self, sheet: str, subject: str) -> TitleBlock:
+        book = self._book
+        return TitleBlock(
+            site=book.site.name,
+            sheet=sheet,
+            subject=subject,
+            revision=str(book.revision),
+            date=str(book.revision.date or ""),
+            drawn_by="asbuilt, from the records",
+            scale="1 : 5 on paper",
+        )
+
+    def _link(self, page: str) -> Callable[[str, str], str | None]:
+        site = self._book.site
+        hidden = {key for key, outlet in site.outlets.items() if outlet.serves == "device"}
+
+        def link(kind: str, key: str) -> str | None:
+            if kind == "outlet" and key in hidden:
+                return None
+            target = links.thing(kind, key)
+            return links.relative(target, page) if target else None
+
+        return link

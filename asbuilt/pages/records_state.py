@@ -1,0 +1,18 @@
+"""For engineers: what the checks remark on, and what is not recorded yet, thing by thing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.view import View, render
+
+
+def pages(book: Book) -> Iterator[Page]:
+    if not book.internal:
+        return
+    path = "state-of-records.html"
+    html = render("records_state.html", View(book, path))
+    title = "State of the records"
+    yield Page(path, title, html, nav=title, search=(SearchEntry(title),))

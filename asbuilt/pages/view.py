@@ -1,0 +1,211 @@
+"""Templates to pages: the one template environment, and what a template may ask for.
+
+Each page kind has its template beside its module. The environment escapes everything and fails
+on a name it doesn't know.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from functools import lru_cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from asbuilt.changes.log import Entry
+from asbuilt.changes.words import Piece, Told
+from asbuilt.escape import html, plain
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+from asbuilt.records.enclosures import Item, Panel, Reserve, Router, Switch, Ups
+from asbuilt.records.fields import PortId
+from asbuilt.records.links import Outlet
+from asbuilt.records.quantity import Quantity
+from asbuilt.site import PortState, Site
+
+#: A sign for each state, so that it is told by shape and word as well as colour.
+STATE_SIGNS = {
+    PortState.IN_USE: "■",
+    PortState.CABLED: "◧",
+    PortState.FREE: "□",
+    PortState.DEAD: "✕",
+    PortState.ABANDONED: "⌿",
+    PortState.RESERVED: "◆",
+    PortState.UNKNOWN: "?",
+}
+
+
+@lru_cache(maxsize=1)
+def environment() -> Environment:
+    env = Environment(
+        loader=PackageLoader("asbuilt", "pages"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_finalize,
+    )
+    env.globals["signs"] = {state.value: sign for state, sign in STATE_SIGNS.items()}
+    return env
+
+
+def _finalize(value: object) -> object:
+    if value is None:
+        return ""
+    return plain(value) if type(value) is str else value
+
+
+def render(template: str, view: View, **values: object) -> str:
+    return environment().get_template(template).render(v=view, book=view.book, **values)
+
+
+class View:
+    """What a template on one page of a book can ask for: links and words for things."""
+
+    def __init__(self, book: Book, path: str) -> None:
+        self.book = book
+        self.path = path
+
+    @property
+    def site(self) -> Site:
+        return self.book.site
+
+    def href(self, target: str) -> str:
+        return links.relative(target, self.path)
+
+    def link(self, target: str | None, text: object) -> Markup:
+        """`text`, as a link where there is something to link to."""
+        if target is None:
+            return Markup(html(str(text)))  # noqa: S704 - escaped here
+        return Markup('<a href="{}">{}</a>').format(self.href(target), plain(str(text)))
+
+    def outlet(self, key: str, text: str | None = None) -> Markup:
+        outlet = self.site.outlets.get(key)
+        if outlet is None:
+            return self.link(None, text or key)
+        shown = text or self.site.label_of(outlet)
+        if outlet.serves == "device":
+            return Markup('<span class="withheld">device</span>')
+        return Markup('<span class="label">{}</span>').format(self.link(links.outlet(key), shown))
+
+    def outlets(self, keys: Iterable[str]) -> Markup:
+        return Markup(", ").join(self.outlet(key) for key in keys)
+
+    def room(self, key: str | None) -> Markup:
+        if key is None or key not in self.site.rooms:
+            return Markup('<span class="unknown">room not recorded</span>')
+        return self.link(links.room(key), self.site.room_name(key))
+
+    def enclosure(self, key: str) -> Markup:
+        found = self.site.enclosures.get(key)
+        if found is None:
+            return self.link(None, key)
+        return self.link(links.enclosure(key), found.label or key)
+
+    def item(self, key: str, text: str | None = None) -> Markup:
+        found = self.site.items.get(key)
+        return self.link(
+            links.item(key) if found else None, text or (found.title if found else key)
+        )
+
+    def port(self, port: PortId, short: bool = False) -> Markup:
+        shown = port.printed if short else str(port)
+        target = links.port(port.item, port.printed) if port in self.site.ports else None
+        return Markup('<span class="label">{}</span>').format(self.link(target, shown))
+
+    def job(self, key: str | None) -> Markup:
+        if key is None:
+            return Markup("")
+        found = self.site.jobs.get(key)
+        return self.link(links.job(key) if found else None, key)
+
+    def thing(self, kind: str, key: str, text: str | None = None) -> Markup:
+        """A link to any record that is there; what isn't (any more) is named without one."""
+        known = {
+            "outlet": self.site.outlets,
+            "enclosure": self.site.enclosures,
+            "room": self.site.rooms,
+            "backbone": self.site.backbones,
+            "circuit": self.site.circuits,
+            "finding": self.site.findings,
+            "job": self.site.jobs,
+        }.get(kind, self.site.items)
+        return self.link(links.thing(kind, key) if key in known else None, text or key)
+
+    def piece(self, piece: Piece) -> Markup:
+        if piece.kind is None or piece.key is None:
+            return self.link(None, piece.text)
+        return self.thing(piece.kind, piece.key, piece.text)
+
+    def sentence(self, told: Told) -> Markup:
+        return Markup("").join(self.piece(piece) for piece in told.sentence)
+
+    def entry_link(self, entry: Entry) -> Markup:
+        return self.link(links.change(entry.commit or "uncommitted"), day(entry.when))
+
+    def about(self, item: Item) -> str:
+        return describe(item)
+
+    def measure(self, quantity: Quantity | None) -> str:
+        """A length as this site shows them; anything else as it was recorded."""
+        return shown(quantity, self.site.info.measures)
+
+    def bar(self, used: float, lost: float, total: float, label: str) -> Markup:
+        """Used, unusable and free of a total, as a drawn bar with its figures as text."""
+        if total <= 0:
+            return Markup("")
+        full = 200
+        a = round(full * min(used, total) / total, 1)
+        b = round(full * min(lost, max(total - used, 0)) / total, 1)
+        return Markup(
+            '<svg class="bar" viewBox="0 0 200 10" preserveAspectRatio="none" role="img" '
+            'aria-label="{}"><rect class="bar-all" width="200" height="10"/>'
+            '<rect class="bar-used" width="{}" height="10"/>'
+            '<rect class="bar-lost" x="{}" width="{}" height="10"/></svg>'
+        ).format(label, a, a, b)
+
+
+def day(when: dt.date | dt.datetime | None) -> str:
+    """A date as everybody reads it: 7 March 2025."""
+    return f"{when.day} {when:%B %Y}" if when else ""
+
+
+def shown(quantity: Quantity | None, measures: str) -> str:
+    if quantity is None:
+        return ""
+    if quantity.dimension != "length":
+        return str(quantity)
+    small = quantity.to("m") < 1 and quantity.unit in ("mm", "in")
+    if measures == "customary":
+        return f"{quantity.to('in'):.3g} in" if small else f"{quantity.to('ft'):.0f} ft"
+    return f"{quantity.to('mm'):.0f} mm" if small else f"{quantity.to('m'):g} m"
+
+
+def describe(item: Item) -> str:
+    """A mounted thing in a few words: “24-port panel, category 6”."""
+    if isinstance(item, Panel):
+        kind = "fibre panel" if item.media == "fibre" else "panel"
+        ports = f"{item.ports}-port " if item.ports else ""
+        grade = f", category {item.category}" if item.category else ""
+        return f"{ports}{kind}{grade}"
+    if isinstance(item, Switch):
+        ports = f"{item.ports}-port " if item.ports else ""
+        poe = f", {item.poe} PoE" if item.poe else ""
+        return f"{ports}switch{poe}"
+    if isinstance(item, Router):
+        return item.does or "router"
+    if isinstance(item, Ups):
+        return f"UPS, {item.output}" if item.output else "UPS"
+    if isinstance(item, Reserve):
+        return f"kept for {item.for_}" if item.for_ else "kept free"
+    does = getattr(item, "does", None)
+    words = {"manager": "cable manager"}
+    return does or words.get(item.role, item.role)
+
+
+def outlet_words(outlet: Outlet) -> str:
+    """What an outlet serves, in words."""
+    if outlet.person:
+        return f"{outlet.serves or 'outlet'} of {outlet.person}"
+    return outlet.serves or "not recorded"
