@@ -26,11 +26,19 @@ Tell = Callable[[Node, str, str, str], None]
 KEY: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._+-]{0,38}[A-Za-z0-9_+])?")
 KEY_RULE: Final = "a key has letters, digits and . _ + - only, 40 at most, none of .+- at its ends"
 MAX_TEXT: Final = 4000
+_CONTROLS: Final = r"\u0000-\u0008\u000b-\u001f\u007f-\u009f"  # tabs and newlines may stand
+_DATE: Final = r"[0-9]{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])"
+_CLOCK: Final = r"(?:[01][0-9]|2[0-3]):[0-5][0-9]"
 _NUMBER_RANGE = re.compile(r"([0-9]{1,4})\s*-\s*([0-9]{1,4})")
 
 
 class FieldType(Protocol[T_co]):
-    """What a field holds. `refers_to` names the kind of record its text is the key of."""
+    """What a field holds: how it is read, and what an editor is told of it.
+
+    The schema is of what YAML 1.2 makes of the text: `24` and `1.10` are numbers; `yes`, `12 U`,
+    `9-10` and `2025-03-07` stay texts. (Nobody labels a thing `true`, and an editor told that it
+    may stand would propose it everywhere.)
+    """
 
     def read(self, node: Node, tell: Tell) -> T_co | None: ...
 
@@ -43,7 +51,7 @@ def scalar(node: Node, tell: Tell, what: str) -> str | None:
         shape = "a list" if isinstance(node, SequenceNode) else "a group of names"
         tell(node, "wrong-type", f"{shape} stands where {what} should", "write one value")
         return None
-    if is_nothing(node):
+    if is_nothing(node) or not node.value.strip():
         tell(node, "empty", "nothing is written here", f"write {what} or leave the line out")
         return None
     return str(node.value)
@@ -69,7 +77,11 @@ class Text:
         return text.strip()
 
     def schema(self) -> Schema:
-        return {"type": ["string", "number", "boolean"]}
+        return {
+            "type": ["string", "number"],
+            "maxLength": MAX_TEXT,
+            "pattern": rf"^[^{_CONTROLS}\S]*[^{_CONTROLS}\s][^{_CONTROLS}]*$",
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +119,7 @@ class Flag:
         return text == "yes"
 
     def schema(self) -> Schema:
-        # An editor that reads YAML 1.1 takes the word for a truth value.
-        return {"enum": ["yes", "no", True, False]}
+        return {"enum": ["yes", "no"]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +145,12 @@ class Count:
         return number
 
     def schema(self) -> Schema:
-        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+        return {
+            "type": ["integer", "string"],
+            "minimum": self.low,
+            "maximum": self.high,
+            "pattern": "^[0-9]{1,9}$",
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,9 +173,13 @@ class Measure:
         return quantity
 
     def schema(self) -> Schema:
-        units = "|".join(re.escape(unit) for unit in UNITS[self.dimension])
-        pattern = rf"^\s*[0-9]{{1,9}}(\.[0-9]{{1,6}})?\s*({units})\s*$"
+        pattern = rf"^\s*{_measure(self.dimension)}\s*$"
         return {"type": "string", "pattern": pattern, "examples": [self.example]}
+
+
+def _measure(dimension: str) -> str:
+    units = "|".join(UNITS[dimension])
+    return rf"[0-9]{{1,9}}(?:\.[0-9]{{1,6}})?\s*(?:{units})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,11 +196,16 @@ class Day:
         return day
 
     def schema(self) -> Schema:
-        return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2}$", "examples": ["2025-03-07"]}
+        return {
+            "type": "string",
+            "format": "date",
+            "pattern": f"^{_DATE}$",
+            "examples": ["2025-03-07"],
+        }
 
 
 def read_day(text: str) -> dt.date | None:
-    if not re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
+    if not re.fullmatch(_DATE, text):
         return None
     try:
         return dt.date.fromisoformat(text)
@@ -230,7 +255,11 @@ class Period:
         return None
 
     def schema(self) -> Schema:
-        return {"type": "string", "pattern": f"^{_WINDOW.pattern}$"}
+        return {
+            "type": "string",
+            "pattern": f"^{_DATE} {_CLOCK} to (?:{_DATE} )?{_CLOCK}$",
+            "examples": ["2025-03-07 18:00 to 22:00"],
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,7 +287,11 @@ class Sighting:
         return Seen(on, name.strip())
 
     def schema(self) -> Schema:
-        return {"type": "string", "pattern": r"^\d{4}-\d{2}-\d{2} by .+$"}
+        return {
+            "type": "string",
+            "pattern": rf"^{_DATE} by \s*\S.*$",
+            "examples": ["2025-03-07 by A. Name"],
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,7 +318,8 @@ class SpotOnPlan:
         return None
 
     def schema(self) -> Schema:
-        return {"type": "string", "examples": ["4.2 m, 1.5 m"]}
+        metre = rf"\s*{_measure('length')}\s*"
+        return {"type": "string", "pattern": f"^{metre},{metre}$", "examples": ["4.2 m, 1.5 m"]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -304,7 +338,8 @@ class Ref:
         return text
 
     def schema(self) -> Schema:
-        return {"type": ["string", "integer"], "description": f"the key of a {self.kind}"}
+        parts = f"{KEY.pattern}/{KEY.pattern}" if self.kind == "item" else KEY.pattern
+        return {"type": ["string", "number"], "minimum": 0, "pattern": f"^{parts}$"}
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -362,7 +397,8 @@ class Port:
         return port
 
     def schema(self) -> Schema:
-        return {"type": "string", "examples": ["1A/A/01"]}
+        pattern = f"^{KEY.pattern}/{KEY.pattern}/{KEY.pattern}$"
+        return {"type": "string", "pattern": pattern, "examples": ["1A/A/01"]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -400,7 +436,7 @@ class Ports:
         return [PortId(start.item, str(number)) for number in range(first, last + 1)]
 
     def schema(self) -> Schema:
-        one = {"type": "string", "examples": ["1A/A/01", "1A/F/01-06"]}
+        one = Port().schema() | {"examples": ["1A/A/01", "1A/F/01-06"]}
         return {"anyOf": [one, {"type": "array", "items": one, "minItems": 1}]}
 
 
@@ -426,7 +462,12 @@ class Numbers:
         return tuple(dict.fromkeys(found))
 
     def schema(self) -> Schema:
-        one = {"type": ["integer", "string"]}
+        one = {
+            "type": ["number", "string"],
+            "minimum": 0,
+            "pattern": rf"^(?:{KEY.pattern}|[0-9]{{1,4}}\s*-\s*[0-9]{{1,4}})$",
+            "examples": [3, "13-18", "WAN"],
+        }
         return {"anyOf": [one, {"type": "array", "items": one}]}
 
 
@@ -447,7 +488,13 @@ class Units:
         return low, high
 
     def schema(self) -> Schema:
-        return {"type": ["integer", "string"], "examples": ["12", "9-10"]}
+        return {
+            "type": ["integer", "string"],
+            "minimum": 1,
+            "maximum": 999,
+            "pattern": "^[0-9]{1,3}(?:-[0-9]{1,3})?$",
+            "examples": [12, "9-10"],
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -478,12 +525,22 @@ class PortTexts:
         texts: dict[str, str] = {}
         for key, value in node.value:
             text = Text("the printed text").read(value, tell)
-            if text is not None:
-                texts[port_name(key.value)] = text
+            name = port_name(key.value)
+            if not KEY.fullmatch(name):
+                hint = "write the port's number or name"
+                tell(key, "wrong-type", f"“{key.value}” is no port number", hint)
+            elif name in texts:
+                tell(key, "port-twice", f"port {name} is named twice here", "name it once")
+            elif text is not None:
+                texts[name] = text
         return texts
 
     def schema(self) -> Schema:
-        return {"type": "object", "additionalProperties": Text().schema()}
+        return {
+            "type": "object",
+            "propertyNames": {"pattern": f"^{KEY.pattern}$"},
+            "additionalProperties": Text("the printed text").schema(),
+        }
 
 
 def synthetic(node: Node, text: str) -> Node:

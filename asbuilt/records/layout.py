@@ -270,6 +270,11 @@ def _item(
         if not isinstance(name, ScalarNode):
             problems.append(_no_key(where, name, roles[0]))
         return
+    for given in ("face", "at"):
+        if given in fields:
+            message = f"“{given}” is written again inside {roles[0]} {name.value}"
+            hint = "where it stands in the file says it: delete it here"
+            problems.append(Problem(place_of(where, fields[given]), "unknown-key", message, hint))
     fields["face"] = scalar_like(at or node, face)
     if at is not None:
         fields["at"] = at
@@ -302,6 +307,10 @@ def _patching(where: str, enclosure: str, node: Node, problems: list[Problem]) -
             problems.append(Problem(place_of(where, value), "yaml-shape", message, hint))
             continue
         fields = _fields(value)
+        if "from" in fields:
+            message = f"“from” is written again inside the cord at {start.value}"
+            hint = "the port before the colon says it: delete it here"
+            problems.append(Problem(place_of(where, fields["from"]), "unknown-key", message, hint))
         fields["from"] = scalar_like(start, str(port))
         end = fields.get("to")
         if isinstance(end, ScalarNode):
