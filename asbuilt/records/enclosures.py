@@ -60,10 +60,8 @@ class Enclosure(Record):
     )
     width: Quantity | None = fact(Measure("length", "600 mm"), "Outside width.", client=True)
     load_limit: Quantity | None = fact(Measure("mass", "60 kg"), "What it may carry.")
-    front_door: str | None = fact(Text(), "Hinge side and kind of the front door.", client=True)
-    rear_door: str | None = fact(
-        Text(), "Hinge side and kind of the rear door or access.", client=True
-    )
+    front_door: str | None = fact(Text(), "Hinge side and kind of the front door.")
+    rear_door: str | None = fact(Text(), "Hinge side and kind of the rear door or access.")
     clearance_front: Quantity | None = fact(Measure("length", "1.0 m"), "Free floor in front.")
     clearance_rear: Quantity | None = fact(Measure("length", "0.6 m"), "Free floor behind.")
     locked: bool | None = fact(Flag(), "Whether a key is needed.")
@@ -91,7 +89,7 @@ class Item(Record):
     part: str | None = fact(
         Word(("left", "right")), "The half of the unit it takes, when two share it.", client=True
     )
-    where: str | None = fact(Text(), "Where it is, when it takes no unit.", client=True)
+    where: str | None = fact(Text(), "Where it is, when it takes no unit.")
     depth: Quantity | None = fact(
         Measure("length", "250 mm"), "How deep it is, plugs and bend included.", client=True
     )
@@ -104,6 +102,9 @@ class Item(Record):
     warranty_until: dt.date | None = fact(Day(), "When its warranty ends.", client=True)
     owner: str | None = fact(
         Text("a name"), "Whose it is, when it isn't the client's.", client=True
+    )
+    withhold: bool = fact(
+        Flag(), "yes: the client sees only that there is a device, and its ports.", default=False
     )
 
     @property
@@ -143,7 +144,7 @@ class PortedItem(Item):
     reserved: tuple[str, ...] = fact(Numbers(), "Ports kept for something.", client=True, many=True)
     unknown: tuple[str, ...] = fact(Numbers(), "Ports nobody has traced.", client=True, many=True)
     printed: Mapping[str, str] | None = fact(
-        PortTexts(), "What is printed over ports, where it isn't the number.", client=True
+        PortTexts(), "What is printed over ports, where it isn't the number."
     )
 
     def port_names(self) -> tuple[str, ...]:
@@ -235,7 +236,12 @@ class Device(NamedPortsItem):
     about: ClassVar[str] = "Anything else that is mounted: server, recorder, controller."
     role: ClassVar[str] = "device"
 
-    does: str | None = fact(Text(), "What it is.")
+    does: str | None = fact(Text(), "What it is.", client=True)
+    withhold: bool = fact(
+        Flag(),
+        "no: the client may read what it is, not only that there is a device.",
+        default=True,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -284,7 +290,7 @@ class Reserve(Item):
     about: ClassVar[str] = "Rack units kept free on purpose."
     role: ClassVar[str] = "reserve"
 
-    for_: str | None = fact(Text(), "What they are kept for.", client=True)
+    for_: str | None = fact(Text(), "What they are kept for.")
 
 
 ENCLOSURE = Kind("enclosure", Enclosure, "enclosures", Audience.CLIENT)

@@ -117,8 +117,7 @@ class Kind:
     """A kind of record: its name in the trade's words, its dataclass, who may read it at all.
 
     `declared` names the flag by which a single record of an internal kind is opened to the
-    client. `withheld` is asked of a record's raw fields: is this one to be shown only as
-    "device"?
+    client.
     """
 
     name: str

@@ -41,8 +41,8 @@ class Cord(Record):
     to: PortId = fact(Port(), "The port it goes to.", client=True, required=True)
     cord: Quantity | None = fact(Measure("length", "0.3 m"), "Its length.", client=True)
     media: str | None = fact(Word(("copper", "fibre")), "What it is made of.", client=True)
-    colour: str | None = fact(Text("a colour"), "Its colour.", client=True)
-    label: str | None = fact(Text("a label"), "The text on it.", client=True)
+    colour: str | None = fact(Text("a colour"), "Its colour.")
+    label: str | None = fact(Text("a label"), "The text on it.")
 
 
 #: What an outlet serves. Those in WITHHELD are shown to the client as "device" only.

@@ -16,7 +16,7 @@ class Contact(Record):
 
     name: str = fact(Text("a name"), "Who.", client=True, required=True)
     role: str | None = fact(Text(), "What they do.", client=True)
-    helps_with: str | None = fact(Text(), "What they can really help with on site.", client=True)
+    helps_with: str | None = fact(Text(), "What they can really help with on site.")
     authorises: bool | None = fact(Flag(), "Whether they may order a change.", client=True)
     phone: str | None = fact(Text("a number"), "The office number.", client=True)
     personal_phone: str | None = fact(Text("a number"), "A number for emergencies only.")

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from asbuilt.records.fields import Count, Flag, Listed, Ref, Text, Word
+from asbuilt.records.fields import Count, Flag, Listed, Measure, Ref, Text, Word
 from asbuilt.records.kind import Audience, Kind, Record, fact
+from asbuilt.records.quantity import Quantity
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,7 +19,7 @@ class SiteInfo(Record):
     address: str | None = fact(Text("an address"), "Where it is.", client=True)
     hours: str | None = fact(Text(), "When the client works.", client=True)
     access: str | None = fact(Text(), "How one gets in, whom one asks, what one signs.")
-    outage_hours: str | None = fact(Text(), "When an outage disturbs nobody.", client=True)
+    outage_hours: str | None = fact(Text(), "When an outage disturbs nobody.")
     do_not_touch: tuple[str, ...] = fact(
         Listed(Text()), "What must not be switched off, and whose it is.", client=True, many=True
     )
@@ -57,8 +58,13 @@ class Floor(Record):
 
     name: str | None = fact(Text("a name"), "What people call it.", client=True)
     building: str | None = fact(Ref("building"), "The building it is in.", client=True)
-    level: int | None = fact(Count(0, 200), "Its place from the ground up, for sorting.")
+    level: int | None = fact(
+        Count(0, 200), "Its place from the ground up, for sorting.", client=True
+    )
     plan: str | None = fact(Text("a file"), "Its plan: a file under plans/.")
+    plan_width: Quantity | None = fact(
+        Measure("length", "28 m"), "How much of the floor the plan shows from left to right."
+    )
 
 
 ROOM_USES = (

@@ -51,7 +51,7 @@ class Finding(Record):
     found_by: str | None = fact(Text("a name"), "Who found it.", client=True)
     cleared_on: dt.date | None = fact(Day(), "When it was cleared.", client=True)
     cleared_by: str | None = fact(Text("a name"), "Who cleared it.", client=True)
-    evidence: str | None = fact(Text(), "What shows that it is cleared.", client=True)
+    evidence: str | None = fact(Text(), "What shows that it is cleared.")
     job: str | None = fact(Ref("job"), "The job that clears it.")
     tell_client: bool = fact(Flag(), "yes: the client may read this finding.", default=False)
 
