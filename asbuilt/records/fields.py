@@ -407,6 +407,8 @@ class Ports:
 
     def read(self, node: Node, tell: Tell) -> tuple[PortId, ...] | None:
         nodes = node.value if isinstance(node, SequenceNode) else [node]
+        if not nodes:
+            tell(node, "empty", "a list of ports with none in it", "name one or leave the line out")
         found: list[PortId] = []
         good = True
         for item in nodes:
