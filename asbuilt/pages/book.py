@@ -63,6 +63,15 @@ class Book:
         return {key: paths_of(self.net, outlet) for key, outlet in self.site.outlets.items()}
 
     @cached_property
+    def patched_to(self) -> Mapping[str, tuple[str, ...]]:
+        """The outlets patched to each switch or router, by its key."""
+        found: dict[str, list[str]] = {}
+        for key, ways in self.paths.items():
+            for item in sorted({way.switch_port.item for way in ways if way.switch_port}):
+                found.setdefault(item, []).append(key)
+        return {item: tuple(keys) for item, keys in found.items()}
+
+    @cached_property
     def open_findings(self) -> tuple[Finding, ...]:
         return tuple(f for f in self.site.findings.values() if f.cleared_on is None)
 

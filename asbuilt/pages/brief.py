@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.escape import slug
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
@@ -28,7 +27,6 @@ def pages(book: Book) -> Iterator[Page]:
         deference=DEFERENCE,
         lately=book.history.entries[:LATELY],
         served=served,
-        slug=slug,
     )
     people = tuple(
         SearchEntry(contact.name, f"{contact.role or ''} {contact.phone or ''}", "people")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.escape import slug
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
@@ -32,7 +31,6 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         cables_in=lambda key: sum(
             key in cable.via for cable in (*site.outlets.values(), *site.backbones.values())
         ),
-        slug=slug,
         customary=CUSTOMARY,
     )
     entries = tuple(

@@ -1,10 +1,11 @@
-"""Where the page of each thing is, relative to the site's own folder."""
+"""Where the page of each thing is, relative to the site's own folder.
+
+Keys hold only letters, digits and `. _ + -`, so they stand in paths and anchors as they are.
+"""
 
 from __future__ import annotations
 
 import posixpath
-
-from asbuilt.escape import slug
 
 
 def outlet(key: str) -> str:
@@ -21,23 +22,23 @@ def item(key: str) -> str:
 
 
 def port(item_key: str, printed: str) -> str:
-    return f"{item(item_key)}#port-{slug(printed)}"
+    return f"{item(item_key)}#port-{printed}"
 
 
 def room(key: str) -> str:
-    return f"outlets.html#room-{slug(key)}"
+    return f"outlets.html#room-{key}"
 
 
 def backbone(key: str) -> str:
-    return f"connectivity.html#backbone-{slug(key)}"
+    return f"connectivity.html#backbone-{key}"
 
 
 def circuit(key: str) -> str:
-    return f"index.html#circuit-{slug(key)}"
+    return f"index.html#circuit-{key}"
 
 
 def finding(key: str) -> str:
-    return f"findings.html#{slug(key)}"
+    return f"findings.html#{key}"
 
 
 def job(key: str) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.escape import slug
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
@@ -31,7 +30,6 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         in_room=in_room,
         total=len(site.outlets),
         withheld=len(site.outlets) - len(on_view),
-        slug=slug,
         words=outlet_words,
     )
     entries = tuple(
@@ -45,6 +43,11 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         yield _outlet(book, outlet, diagrams[outlet.key])
 
 
+def _beside(book: Book, outlet: Outlet, switch: str) -> list[str]:
+    """The other outlets that are patched to the same switch."""
+    return [key for key in book.patched_to.get(switch, ()) if key != outlet.key]
+
+
 def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
     site = book.site
     path = links.outlet(outlet.key)
@@ -54,6 +57,7 @@ def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
         ("cord", hop.edge.key) for way in ways for hop in way.hops[:2] if hop.edge.kind == "cord"
     ]
     switches = [way.switch_port for way in ways if way.switch_port]
+    beside = _beside(book, outlet, switches[0].item) if switches else []
     html = render(
         "outlet.html",
         View(book, path),
@@ -61,6 +65,8 @@ def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
         label=label,
         words=outlet_words(outlet),
         switches=switches,
+        beside=beside,
+        beside_name=site.items[switches[0].item].title if switches else "",
         ways=[steps_of(site, way) for way in ways],
         complete=all(way.complete for way in ways),
         diagram=diagram,

@@ -47,6 +47,7 @@ def environment() -> Environment:
         finalize=_finalize,
     )
     env.globals["signs"] = {state.value: sign for state, sign in STATE_SIGNS.items()}
+    env.globals.update(count=count, day=day, first_up=first_up)
     return env
 
 
@@ -164,6 +165,16 @@ class View:
             '<rect class="bar-used" width="{}" height="10"/>'
             '<rect class="bar-lost" x="{}" width="{}" height="10"/></svg>'
         ).format(label, a, a, b)
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: “1 outlet”, “3 outlets”."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def first_up(text: str) -> str:
+    """`text` with a capital to begin a sentence; names within keep theirs."""
+    return text[:1].upper() + text[1:]
 
 
 def day(when: dt.date | dt.datetime | None) -> str:
