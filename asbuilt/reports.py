@@ -1,0 +1,78 @@
+"""Problems as people and machines read them: lines, JSON, annotations of a code host."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from enum import StrEnum
+
+from asbuilt.escape import terminal
+from asbuilt.problem import Level, Problem
+
+
+class Format(StrEnum):
+    TEXT = "text"
+    JSON = "json"
+    GITHUB = "github"
+
+
+def line_of(problem: Problem) -> str:
+    """`file:line:column: what is wrong; what would be right [code]`, remarks marked as such."""
+    said = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
+    mark = "" if problem.level is Level.ERROR else "remark: "
+    return terminal(f"{problem.place}: {mark}{said} [{problem.code}]")
+
+
+def site_of(problem: Problem) -> str:
+    """The site a problem belongs to: the folder below sites/."""
+    parts = problem.place.path.split("/")
+    return parts[1] if len(parts) > 1 else problem.place.path
+
+
+def tally(problems: Iterable[Problem], sites: int) -> str:
+    """`3 sites, 2 errors, 1 remark`."""
+    levels = [problem.level for problem in problems]
+    counts = (
+        (sites, "site"),
+        (levels.count(Level.ERROR), "error"),
+        (levels.count(Level.REMARK), "remark"),
+    )
+    return ", ".join(f"{count or 'no'} {word}{'' if count == 1 else 's'}" for count, word in counts)
+
+
+def as_json(problems: Sequence[Problem], sites: Sequence[str]) -> str:
+    listed = [
+        {
+            "site": site_of(problem),
+            "path": problem.place.path,
+            "line": problem.place.line,
+            "column": problem.place.column,
+            "level": problem.level.value,
+            "code": problem.code,
+            "message": problem.message,
+            "hint": problem.hint,
+        }
+        for problem in problems
+    ]
+    errors = sum(1 for problem in problems if problem.level is Level.ERROR)
+    document = {
+        "sites": list(sites),
+        "errors": errors,
+        "remarks": len(problems) - errors,
+        "problems": listed,
+    }
+    return json.dumps(document, ensure_ascii=False, indent=2)
+
+
+def as_annotation(problem: Problem) -> str:
+    """A workflow command that a code host shows beside the line."""
+    level = "error" if problem.level is Level.ERROR else "warning"
+    place = problem.place
+    path = _value(place.path).replace(":", "%3A").replace(",", "%2C")
+    said = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
+    where = f"file={path},line={place.line},col={place.column},title={problem.code}"
+    return f"::{level} {where}::{_value(said)}"
+
+
+def _value(text: str) -> str:
+    return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
