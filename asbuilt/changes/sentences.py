@@ -1,0 +1,676 @@
+"""One change, or many alike, in one plain sentence.
+
+Each function answers for one sort of thing: `single` words for one aspect alone, `crowd` words
+for several told together. They say what an office manager asks: which, where, what about it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from asbuilt.changes.aspects import Aspect, What
+from asbuilt.changes.compare import Thing
+from asbuilt.changes.evidence import ITEM_KINDS
+from asbuilt.changes.names import (
+    Names,
+    Phrase,
+    Piece,
+    capital,
+    is_device,
+    kind_word,
+    listing,
+    phrase,
+    plural,
+    shown,
+)
+from asbuilt.changes.state import Facts, Value, text_of, texts_of
+from asbuilt.site import natural
+
+LISTED = 6  # names in a sentence; more stand in its details
+SHORT = 60  # characters of a text that a sentence quotes
+
+_FIELD_WORDS = {
+    ("outlet", "serves"): "what it serves",
+    ("outlet", "poe"): "power class",
+    ("outlet", "person"): "who works there",
+    ("outlet", "plate"): "place in the room",
+    ("outlet", "position"): "position on the plan",
+    ("outlet", "via"): "pathways",
+    ("outlet", "port"): "panel port",
+    ("switch", "poe"): "power over Ethernet budget",
+    ("cord", "cord"): "length",
+    ("site", "do not touch"): "what must not be switched off",
+    ("site", "ask"): "how to ask for a change",
+    ("site", "vault"): "where credentials are kept",
+    ("site", "spare"): "spare capacity asked for",
+    ("caution", "found"): "what is known",
+    ("finding", "bad"): "how bad it is",
+    ("finding", "to mend"): "whose it is to mend",
+    ("job", "why"): "reason",
+    ("job", "window"): "planned window",
+    ("router", "does"): "what it is",
+    ("device", "does"): "what it is",
+}
+_SERVES = {
+    "spare": ", as a spare",
+    "building control": ", for building control",
+    "other": "",
+    "unknown": "",
+    "device": "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Teller:
+    """What sentences are made with: the names of things before and after."""
+
+    before: Names
+    after: Names
+
+
+Single: TypeAlias = Callable[[Teller, Aspect], Phrase]
+
+
+def single(teller: Teller, aspect: Aspect) -> Phrase:
+    """A sentence for one aspect of one change."""
+    kind, what = aspect.change.kind, aspect.what
+    family = "item" if kind in ITEM_KINDS else kind
+    words = _SINGLES.get((family, what)) or _ANY[what]
+    return capital(phrase(words(teller, aspect), "."))
+
+
+def crowd(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
+    """A sentence for several aspects of the same sort."""
+    what = aspects[0].what
+    if aspects[0].change.kind == "cord" and what in _PATCHING:
+        words = _patched_alike(teller, aspects)
+        if words:
+            return capital(phrase(words, "."))
+    subject, rest = _subject(teller, aspects)
+    if what is What.CHANGED:
+        return capital(phrase(_changed_alike(aspects), " for ", subject, rest, "."))
+    verb = _verb(aspects, what)
+    tail = _common(teller, aspects)
+    return capital(phrase(subject, f" were {verb}", tail, rest, "."))
+
+
+def field_word(kind: str, field: str) -> str:
+    return _FIELD_WORDS.get((kind, field), field)
+
+
+def named(teller: Teller, aspect: Aspect) -> Phrase:
+    """The thing of an aspect, as it is called now (or was called, when it is gone)."""
+    thing, names = _side(teller, aspect)
+    return names.thing(thing.kind, thing.key, thing.facts)
+
+
+def quoted(value: Value | None) -> str:
+    text = " ".join(shown(value).split())
+    return text if len(text) <= SHORT else f"{text[: SHORT - 1].rstrip()}…"
+
+
+def _side(teller: Teller, aspect: Aspect) -> tuple[Thing, Names]:
+    change = aspect.change
+    if change.after:
+        return change.after, teller.after
+    assert change.before
+    return change.before, teller.before
+
+
+# Several at once
+
+
+def _subject(teller: Teller, aspects: Sequence[Aspect]) -> tuple[Phrase, Phrase]:
+    """Who it is about: all by name when they are few, else their number and, for the end of the
+    sentence, the first of them."""
+    kinds = {aspect.change.kind for aspect in aspects}
+    kind = kinds.pop() if len(kinds) == 1 else "thing"
+    word = _crowd_word(kind, aspects)
+    names = []
+    for aspect in aspects:
+        thing, sides = _side(teller, aspect)
+        names.append(sides.short(thing.kind, thing.key, thing.facts))
+    count = f"{len(aspects)} {plural(word)}"
+    if kind == "outlet" and all(is_device(aspect.change.thing.facts) for aspect in aspects):
+        return phrase(count), ()
+    if len(names) <= 3 and kind in ("outlet", "backbone", "finding", "job", "contact"):
+        return phrase(f"{plural(word)} ", listing(names)), ()
+    return phrase(count), phrase(": ", _first_of(names))
+
+
+_PATCHING = {
+    What.ADDED: ("patched to ", "patched"),
+    What.REMOVED: ("unpatched from ", "unpatched"),
+    What.REPATCHED: ("re-patched to ", "re-patched"),
+}
+
+
+def _patched_alike(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
+    """Cords by the outlets they serve; nothing when one of them serves none."""
+    names = teller.before if aspects[0].what is What.REMOVED else teller.after
+    found = [patched(names, _side(teller, aspect)[0].facts) for aspect in aspects]
+    keys = sorted({key for outlets, _, _ in found for key in outlets}, key=natural)
+    if len(keys) != len(aspects) or not all(outlets for outlets, _, _ in found):
+        return ()
+    to, plain = _PATCHING[aspects[0].what]
+    far = {names.item_of(there) for _, _, there in found}
+    verb = phrase(to, far.pop()) if len(far) == 1 else phrase(plain)
+    outlets = [names.short("outlet", key) for key in keys]
+    if len(outlets) <= 3:
+        return phrase("outlets ", listing(outlets), " were ", verb)
+    return phrase(f"{len(outlets)} outlets were ", verb, ": ", _first_of(outlets))
+
+
+def _first_of(names: Sequence[Phrase]) -> Phrase:
+    more = f" and {len(names) - LISTED} more" if len(names) > LISTED else ""
+    commas = [part for name in names[:LISTED] for part in (", ", name)][1:]
+    return phrase(*commas, more)
+
+
+def _crowd_word(kind: str, aspects: Sequence[Aspect]) -> str:
+    if kind == "outlet" and all(is_device(aspect.change.thing.facts) for aspect in aspects):
+        return "device"
+    return "test result" if kind == "test" else kind_word(kind)
+
+
+def _verb(aspects: Sequence[Aspect], what: What) -> str:
+    kind = aspects[0].change.kind
+    family = "item" if kind in ITEM_KINDS else kind
+    return _VERBS.get((family, what)) or _VERBS.get(("", what)) or what.value
+
+
+_VERBS: dict[tuple[str, What], str] = {
+    ("", What.OPENED): "recorded",
+    ("", What.ADDED): "recorded",
+    ("", What.REMOVED): "taken out of the records",
+    ("", What.RETERMINATED): "re-terminated",
+    ("", What.ADVANCED): "brought forward",
+    ("", What.REWRITTEN): "written from their other end",
+    ("", What.FOLLOWED): "only brought in line with a new name",
+    ("outlet", What.ADDED): "added",
+    ("outlet", What.REMOVED): "removed",
+    ("item", What.ADDED): "mounted",
+    ("item", What.REMOVED): "taken out",
+    ("item", What.RERACKED): "moved",
+    ("enclosure", What.ADDED): "put up",
+    ("enclosure", What.REMOVED): "taken down",
+    ("cord", What.ADDED): "added",
+    ("cord", What.REMOVED): "taken out",
+    ("backbone", What.ADDED): "laid",
+    ("backbone", What.REMOVED): "removed",
+    ("finding", What.OPENED): "reported",
+}
+
+
+def _common(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
+    """What all of them share: the floor, the enclosure, the switch, the rooms from and to."""
+    kind, what = aspects[0].change.kind, aspects[0].what
+    tails = [_tail(teller, aspect) for aspect in aspects]
+    if kind == "test" and what is What.ADDED:
+        results = [text_of(aspect.change.thing.facts, "result") or "?" for aspect in aspects]
+        counted = [f"{results.count(word)} {word}" for word in sorted(set(results))]
+        return phrase(f" ({', '.join(counted)})")
+    return tails[0] if all(tail == tails[0] for tail in tails) else ()
+
+
+def _tail(teller: Teller, aspect: Aspect) -> Phrase:
+    thing, names = _side(teller, aspect)
+    kind, what = thing.kind, aspect.what
+    if kind == "outlet" and what in (What.ADDED, What.REMOVED):
+        floor = names.floor_of(text_of(thing.facts, "room"))
+        return phrase(f" {'on' if what is What.ADDED else 'from'} {floor}") if floor else ()
+    if kind == "outlet" and what is What.MOVED:
+        was, now = _rooms(teller, aspect)
+        return phrase(" from ", was, " to ", now) if was != now else phrase(" within ", now)
+    if kind == "outlet" and what is What.RETERMINATED:
+        ports = texts_of(thing.facts, "port")
+        return phrase(" on ", names.item_of(ports[0])) if ports else ()
+    if kind in ITEM_KINDS and what is not What.CHANGED:
+        of = " of " if what is What.REMOVED else " in "
+        return phrase(of, names.enclosure(thing.key.partition("/")[0]))
+    if kind == "cord" and what is not What.CHANGED:
+        of = " of " if what is What.REMOVED else " in "
+        enclosure = thing.key.partition("/")[0]
+        return phrase(of, names.enclosure(enclosure)) if "/" in thing.key else ()
+    if kind == "room" and what is What.ADDED:
+        floor = names.floor_of(thing.key)
+        return phrase(f" on {floor}") if floor else ()
+    return ()
+
+
+def _changed_alike(aspects: Sequence[Aspect]) -> Phrase:
+    """“length was recorded”, “what it serves changed from desk to phone”."""
+    kind, fields = aspects[0].change.kind, aspects[0].fields
+    words = [(Piece(field_word(kind, name)),) for name in fields]
+    pairs = {
+        (quoted(a.change.was(name)), quoted(a.change.now(name))) for a in aspects for name in fields
+    }
+    if all(a.change.was(name) is None for a in aspects for name in fields):
+        return phrase(listing(words), f" {_be(fields)} recorded")
+    if all(a.change.now(name) is None for a in aspects for name in fields):
+        return phrase(listing(words), f" {_be(fields)} taken out")
+    if len(fields) == 1 and len(pairs) == 1:
+        was, now = pairs.pop()
+        return phrase(listing(words), f" changed from {was} to {now}")
+    return phrase(listing(words), " changed")
+
+
+def _be(fields: Sequence[str]) -> str:
+    return "was" if len(fields) == 1 else "were"
+
+
+# One alone: any sort of thing
+
+
+def _any_added(teller: Teller, aspect: Aspect) -> Phrase:
+    return phrase(named(teller, aspect), " was recorded")
+
+
+def _any_removed(teller: Teller, aspect: Aspect) -> Phrase:
+    return phrase(named(teller, aspect), " was taken out of the records")
+
+
+def _any_replaced(teller: Teller, aspect: Aspect) -> Phrase:
+    before, after = aspect.change.before, aspect.change.after
+    assert before and after
+    old = teller.before.thing(before.kind, before.key, before.facts)
+    if (before.kind, before.key) == (after.kind, after.key):
+        return phrase(old, " was replaced by another")
+    return phrase(old, " was replaced by ", teller.after.item(after.kind, after.key, after.facts))
+
+
+def _any_renamed(teller: Teller, aspect: Aspect) -> Phrase:
+    before, after = aspect.change.before, aspect.change.after
+    assert before and after
+    word = "" if before.kind == "room" else f"{kind_word(before.kind)} "
+    old = Piece(before.key.rpartition("/")[2])
+    new = Piece(after.key.rpartition("/")[2], after.kind, after.key)
+    inside: Phrase = ()
+    if before.kind in ITEM_KINDS:
+        inside = phrase(" in ", teller.after.enclosure(after.key.partition("/")[0]))
+    if before.kind == "room":
+        word = "room "
+    return phrase(f"{word}", old, inside, " is now recorded as ", new)
+
+
+def _any_moved(teller: Teller, aspect: Aspect) -> Phrase:
+    was, now = _rooms(teller, aspect)
+    if was != now:
+        return phrase(named(teller, aspect), " was moved from ", was, " to ", now)
+    field = next((name for name in ("plate", "position") if name in aspect.fields), "")
+    where = phrase(named(teller, aspect), " was moved within ", now)
+    if field == "plate" or (field == "position" and aspect.change.kind == "enclosure"):
+        old, new = quoted(aspect.change.was(field)), quoted(aspect.change.now(field))
+        return phrase(where, f", from “{old}” to “{new}”")
+    return where
+
+
+def _any_reterminated(teller: Teller, aspect: Aspect) -> Phrase:
+    fields = [name for name in ("port", "from", "to", "lands on") if name in aspect.fields]
+    was = [port for name in fields for port in _ports(aspect.change.was(name))]
+    now = [port for name in fields for port in _ports(aspect.change.now(name))]
+    thing = named(teller, aspect)
+    if not now:
+        return phrase(thing, " no longer ends on ", teller.before.ports(was))
+    if not was:
+        return phrase(thing, " now ends on ", teller.after.ports(now))
+    if len(was) == len(now) == 1:
+        change = teller.after.port_to_port(now[0], " instead of ", was[0], teller.before)
+        return phrase(thing, " now ends on ", change)
+    if len(was) + len(now) > 4:
+        return phrase(thing, " now ends on other ports of ", teller.after.item_of(now[0]))
+    return phrase(
+        thing, " now ends on ", teller.after.ports(now), ", before on ", teller.before.ports(was)
+    )
+
+
+def _ports(value: Value | None) -> tuple[str, ...]:
+    return texts_of({"port": value}, "port") if value is not None else ()
+
+
+def _any_relabelled(teller: Teller, aspect: Aspect) -> Phrase:
+    change = aspect.change
+    plain = change.key.rpartition("/")[2]
+    field = "label" if "label" in aspect.fields else aspect.fields[0]
+    was, now = (
+        quoted(side if side is not None else plain)
+        for side in (change.was(field), change.now(field))
+    )
+    end = " at the panel’s end" if field == "label at panel" else ""
+    about = phrase("the label", end, " of ", _by_key(teller, aspect))
+    return phrase(about, f" now reads “{now}”, before “{was}”")
+
+
+def _by_key(teller: Teller, aspect: Aspect) -> Phrase:
+    """A thing by its key, where its label is what is being told."""
+    thing, names = _side(teller, aspect)
+    bare = {name: value for name, value in thing.facts.items() if name != "label"}
+    return names.thing(thing.kind, thing.key, bare)
+
+
+def _any_changed(teller: Teller, aspect: Aspect) -> Phrase:
+    change, fields = aspect.change, aspect.fields
+    thing = named(teller, aspect)
+    if len(fields) > 1:
+        words = [(Piece(field_word(change.kind, name)),) for name in fields]
+        if all(change.was(name) is None for name in fields):
+            return phrase(listing(words), " were recorded for ", thing)
+        if all(change.now(name) is None for name in fields):
+            return phrase(listing(words), " were taken out for ", thing)
+        return phrase(listing(words), " changed for ", thing)
+    (name,) = fields or ("note",)
+    word, was, now = field_word(change.kind, name), change.was(name), change.now(name)
+    if was is None:
+        return phrase(f"{word} was recorded for ", thing, f": {quoted(now)}")
+    if now is None:
+        return phrase(f"{word} was taken out for ", thing, f"; it was {quoted(was)}")
+    return phrase(f"{word} changed for ", thing, f" from {quoted(was)} to {quoted(now)}")
+
+
+def _any_rewritten(teller: Teller, aspect: Aspect) -> Phrase:
+    return phrase(named(teller, aspect), " is only recorded from its other end now")
+
+
+def _any_followed(teller: Teller, aspect: Aspect) -> Phrase:
+    return phrase(
+        "the record of ", named(teller, aspect), " was only brought in line with a new name"
+    )
+
+
+def _any_opened(teller: Teller, aspect: Aspect) -> Phrase:
+    return phrase(named(teller, aspect), " was recorded")
+
+
+# One alone: outlets
+
+
+def _rooms(teller: Teller, aspect: Aspect) -> tuple[Phrase, Phrase]:
+    change = aspect.change
+    before = text_of(change.before.facts if change.before else None, "room")
+    after = text_of(change.after.facts if change.after else None, "room")
+    was = teller.before.room(before)
+    return (teller.after.room(after) if before == after else was), teller.after.room(after)
+
+
+def _outlet_added(teller: Teller, aspect: Aspect) -> Phrase:
+    facts = aspect.change.thing.facts
+    parts = [named(teller, aspect), phrase(" was added")]
+    room = text_of(facts, "room")
+    if room:
+        parts.append(phrase(" in ", teller.after.room(room)))
+    ports = texts_of(facts, "port")
+    if ports:
+        parts.append(phrase(" on " if not room else ", on ", teller.after.ports(ports)))
+    parts.append(phrase(_purpose(facts)))
+    return phrase(*parts)
+
+
+def _purpose(facts: Facts) -> str:
+    serves = text_of(facts, "serves")
+    if not serves:
+        return ""
+    article = "an" if serves[:1] in "aeiou" else "a"
+    return _SERVES.get(serves, f", for {article} {serves}")
+
+
+def _outlet_removed(teller: Teller, aspect: Aspect) -> Phrase:
+    facts = aspect.change.thing.facts
+    room = text_of(facts, "room")
+    out_of = phrase(" from ", teller.before.room(room)) if room else ()
+    return phrase(named(teller, aspect), " was removed", out_of)
+
+
+# One alone: cords
+
+
+def _ends(facts: Facts) -> tuple[str, str]:
+    return text_of(facts, "from") or "", text_of(facts, "to") or ""
+
+
+def patched(names: Names, facts: Facts) -> tuple[tuple[str, ...], str, str]:
+    """The outlets a cord serves, the port they come by, and the port they are patched to."""
+    one, other = _ends(facts)
+    for here, there in ((one, other), (other, one)):
+        outlets = names.served_by(here)
+        if outlets and not (names.served_by(there) and not names.is_panel(here)):
+            return outlets, here, there
+    return (), one, other
+
+
+def _outlets(names: Names, keys: Sequence[str]) -> Phrase:
+    return listing([names.thing("outlet", key) for key in keys])
+
+
+def _be_many(keys: Sequence[str]) -> str:
+    return "was" if len(keys) == 1 else "were"
+
+
+def _cord_added(teller: Teller, aspect: Aspect) -> Phrase:
+    names = teller.after
+    outlets, here, there = patched(names, aspect.change.thing.facts)
+    if outlets:
+        who = _outlets(names, outlets)
+        return phrase(who, f" {_be_many(outlets)} patched to ", names.port(there))
+    return phrase("a cord was put in from ", names.port_to_port(here, " to ", there))
+
+
+def _cord_removed(teller: Teller, aspect: Aspect) -> Phrase:
+    names = teller.before
+    outlets, here, there = patched(names, aspect.change.thing.facts)
+    if outlets:
+        who = _outlets(names, outlets)
+        return phrase(who, f" {_be_many(outlets)} unpatched from ", names.port(there))
+    return phrase("the cord from ", names.port_to_port(here, " to ", there), " was taken out")
+
+
+def _cord_repatched(teller: Teller, aspect: Aspect) -> Phrase:
+    before, after = aspect.change.before, aspect.change.after
+    assert before and after
+    had, old_port, old_far = patched(teller.before, before.facts)
+    has, new_port, new_far = patched(teller.after, after.facts)
+    if has and old_far == new_far and had != has:
+        now = phrase(teller.after.port(new_far), " now serves ", _outlets(teller.after, has))
+        if had:
+            return phrase(now, ", before ", _outlets(teller.before, had))
+        return now
+    if has and had == has:
+        who = phrase(_outlets(teller.after, has), f" {_be_many(has)} re-patched")
+        if old_far == new_far:
+            through = teller.after.port_to_port(new_port, " instead of ", old_port, teller.before)
+            return phrase(who, " through ", through)
+        ends = teller.before.port_to_port(old_far, " to ", new_far, teller.after)
+        return phrase(who, " from ", ends)
+    old_ends, new_ends = (old_port, old_far), (new_port, new_far)
+    kept = next((end for end in old_ends if end in new_ends), None)
+    if kept is not None:
+        was = next(end for end in old_ends if end != kept)
+        now = next(end for end in new_ends if end != kept)
+        moved = teller.before.port_to_port(was, " to ", now, teller.after)
+        return phrase("the cord at ", teller.after.port(kept), " was re-patched from ", moved)
+    went = teller.before.port_to_port(old_port, " to ", old_far)
+    goes = teller.after.port_to_port(new_port, " to ", new_far)
+    return phrase("a cord was re-patched: it went from ", went, " and goes from ", goes)
+
+
+# One alone: what is mounted, and what it is mounted in
+
+
+def _item_added(teller: Teller, aspect: Aspect) -> Phrase:
+    thing = aspect.change.thing
+    at = text_of(thing.facts, "at")
+    where = f" at U{at}" if at else ""
+    if text_of(thing.facts, "face") == "rear":
+        where += ", at the rear"
+    enclosure = teller.after.enclosure(thing.key.partition("/")[0])
+    item = teller.after.item(thing.kind, thing.key, thing.facts)
+    verb = " was set aside in " if thing.kind == "reserve" else " was mounted in "
+    return phrase(item, verb, enclosure, where)
+
+
+def _item_removed(teller: Teller, aspect: Aspect) -> Phrase:
+    thing = aspect.change.thing
+    item = teller.before.item(thing.kind, thing.key, thing.facts)
+    enclosure = teller.before.enclosure(thing.key.partition("/")[0])
+    verb = " was given free in " if thing.kind == "reserve" else " was taken out of "
+    return phrase(item, verb, enclosure)
+
+
+def _item_reracked(teller: Teller, aspect: Aspect) -> Phrase:
+    before, after = aspect.change.before, aspect.change.after
+    assert before and after
+    old, new = before.key.partition("/")[0], after.key.partition("/")[0]
+    was, now = _mounted_at(before.facts), _mounted_at(after.facts)
+    item = teller.after.item(after.kind, after.key, after.facts)
+    if old != new:
+        return phrase(
+            item, " was moved from ", teller.before.enclosure(old), f", {was}, to ",
+            teller.after.enclosure(new), f", {now}",
+        )  # fmt: skip
+    return phrase(item, " was moved in ", teller.after.enclosure(new), f" from {was} to {now}")
+
+
+def _mounted_at(facts: Facts) -> str:
+    at, face = text_of(facts, "at"), text_of(facts, "face")
+    place = f"U{at}" if at else text_of(facts, "where") or "beside the units"
+    part = text_of(facts, "part")
+    return place + (f" {part}" if part else "") + (" at the rear" if face == "rear" else "")
+
+
+def _enclosure_added(teller: Teller, aspect: Aspect) -> Phrase:
+    facts = aspect.change.thing.facts
+    about = [text for text in (text_of(facts, "kind"), text_of(facts, "height")) if text]
+    room = text_of(facts, "room")
+    where = phrase(" in ", teller.after.room(room)) if room else ()
+    words = f" ({', '.join(about)})" if about else ""
+    return phrase(named(teller, aspect), words, " was put up", where)
+
+
+def _enclosure_removed(teller: Teller, aspect: Aspect) -> Phrase:
+    room = text_of(aspect.change.thing.facts, "room")
+    where = phrase(" in ", teller.before.room(room)) if room else ()
+    return phrase(named(teller, aspect), where, " was taken down")
+
+
+def _backbone_added(teller: Teller, aspect: Aspect) -> Phrase:
+    facts = aspect.change.thing.facts
+    ends = [texts_of(facts, name) for name in ("from", "to")]
+    thing = named(teller, aspect)
+    if not all(ends):
+        return phrase(thing, " was laid")
+    start, end = (teller.after.item_of(ports[0]) for ports in ends)
+    return phrase(thing, " was laid from ", start, " to ", end)
+
+
+# One alone: work
+
+
+def _said(aspect: Aspect, field: str) -> str:
+    text = text_of(aspect.change.thing.facts, field)
+    return f": {quoted(text)}" if text else ""
+
+
+def _finding_opened(teller: Teller, aspect: Aspect) -> Phrase:
+    end = "; it is cleared already" if "cleared on" in aspect.change.thing.facts else ""
+    return phrase(named(teller, aspect), " was reported", _said(aspect, "what"), end)
+
+
+def _finding_cleared(teller: Teller, aspect: Aspect) -> Phrase:
+    return phrase(named(teller, aspect), " was cleared", _said(aspect, "what"))
+
+
+def _finding_reopened(teller: Teller, aspect: Aspect) -> Phrase:
+    return phrase(named(teller, aspect), " is open again", _said(aspect, "what"))
+
+
+_STATE_WORDS = {
+    "asked": "was asked for",
+    "authorised": "was authorised",
+    "planned": "is planned",
+    "done": "is done",
+    "verified": "is done and verified",
+    "refused": "was refused",
+}
+
+
+def _job_state(teller: Teller, aspect: Aspect) -> Phrase:
+    state = text_of(aspect.change.thing.facts, "state") or "asked"
+    words = _STATE_WORDS.get(state, f"is {state}")
+    return phrase(named(teller, aspect), f" {words}", _said(aspect, "title"))
+
+
+def _test_added(teller: Teller, aspect: Aspect) -> Phrase:
+    facts = aspect.change.thing.facts
+    link = teller.after.link(text_of(facts, "link") or aspect.change.key)
+    date = text_of(facts, "date")
+    on = f" on {date}" if date else ""
+    return phrase(link, f" was tested{on}: {text_of(facts, 'result') or 'no result'}")
+
+
+def _site_added(teller: Teller, aspect: Aspect) -> Phrase:
+    name = text_of(aspect.change.thing.facts, "name")
+    return phrase("the records of ", name or "the site", " were begun")
+
+
+def _site_removed(teller: Teller, aspect: Aspect) -> Phrase:
+    name = text_of(aspect.change.thing.facts, "name")
+    return phrase("the records of ", name or "the site", " were taken out")
+
+
+def _circuit_added(teller: Teller, aspect: Aspect) -> Phrase:
+    facts = aspect.change.thing.facts
+    about = [text for text in (text_of(facts, n) for n in ("carrier", "service")) if text]
+    words = f" ({', '.join(about)})" if about else ""
+    return phrase(named(teller, aspect), words, " was recorded")
+
+
+def _caution_added(teller: Teller, aspect: Aspect) -> Phrase:
+    facts = aspect.change.thing.facts
+    known, where = text_of(facts, "known"), text_of(facts, "where")
+    about = f", {where}" if where else ""
+    return phrase("a caution was recorded: ", text_of(facts, "hazard") or "?", f" ({known}){about}")
+
+
+_ANY: dict[What, Single] = {
+    What.ADDED: _any_added,
+    What.OPENED: _any_opened,
+    What.REMOVED: _any_removed,
+    What.REPLACED: _any_replaced,
+    What.RENAMED: _any_renamed,
+    What.MOVED: _any_moved,
+    What.RERACKED: _any_changed,
+    What.RETERMINATED: _any_reterminated,
+    What.REPATCHED: _any_changed,
+    What.RELABELLED: _any_relabelled,
+    What.CLEARED: _any_changed,
+    What.REOPENED: _any_changed,
+    What.ADVANCED: _any_changed,
+    What.CHANGED: _any_changed,
+    What.REWRITTEN: _any_rewritten,
+    What.FOLLOWED: _any_followed,
+}
+
+_SINGLES: dict[tuple[str, What], Single] = {
+    ("outlet", What.ADDED): _outlet_added,
+    ("outlet", What.REMOVED): _outlet_removed,
+    ("cord", What.ADDED): _cord_added,
+    ("cord", What.REMOVED): _cord_removed,
+    ("cord", What.REPATCHED): _cord_repatched,
+    ("item", What.ADDED): _item_added,
+    ("item", What.REMOVED): _item_removed,
+    ("item", What.RERACKED): _item_reracked,
+    ("enclosure", What.ADDED): _enclosure_added,
+    ("enclosure", What.REMOVED): _enclosure_removed,
+    ("backbone", What.ADDED): _backbone_added,
+    ("finding", What.OPENED): _finding_opened,
+    ("finding", What.CLEARED): _finding_cleared,
+    ("finding", What.REOPENED): _finding_reopened,
+    ("job", What.OPENED): _job_state,
+    ("job", What.ADVANCED): _job_state,
+    ("test", What.ADDED): _test_added,
+    ("site", What.ADDED): _site_added,
+    ("site", What.REMOVED): _site_removed,
+    ("circuit", What.ADDED): _circuit_added,
+    ("caution", What.ADDED): _caution_added,
+}

@@ -1,0 +1,155 @@
+"""Changes in words: one plain sentence each, with what is alike in one sentence together, and the
+technical detail behind it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from asbuilt.changes.aspects import Aspect, What, aspects_of, renames_in
+from asbuilt.changes.compare import Change
+from asbuilt.changes.evidence import ITEM_KINDS
+from asbuilt.changes.names import Names, Phrase, Piece, shown
+from asbuilt.changes.sentences import Teller, crowd, patched, single
+from asbuilt.changes.state import Facts, State, text_of, texts_of
+from asbuilt.records.kinds import KINDS
+from asbuilt.site import natural
+
+__all__ = ["Piece", "Told", "tell"]
+
+MOST_GROUPS = 4  # sentences about one sort of change; more of them are told as one
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What is told of some changes: `verb` names what happened, `sentence` says it, `details`
+    hold each field as it was and is."""
+
+    verb: str
+    sentence: Phrase
+    details: tuple[str, ...]
+    changes: tuple[Change, ...]
+
+    @property
+    def text(self) -> str:
+        """The sentence without its links."""
+        return "".join(piece.text for piece in self.sentence)
+
+
+def tell(changes: Sequence[Change], before: State, after: State) -> tuple[Told, ...]:
+    """What a set of changes between two states means. Every change is in what is told."""
+    teller = Teller(Names(before), Names(after))
+    renames = renames_in(changes)
+    sorts: dict[tuple[int, int, str], list[Aspect]] = defaultdict(list)
+    for change in changes:
+        for aspect in aspects_of(change, renames):
+            sorts[_sort(aspect)].append(aspect)
+    return tuple(
+        _told(teller, group) for sort in sorted(sorts) for group in _groups(teller, sorts[sort])
+    )
+
+
+def _told(teller: Teller, aspects: Sequence[Aspect]) -> Told:
+    aspects = sorted(aspects, key=lambda aspect: _natural(aspect.change))
+    sentence = crowd(teller, aspects) if len(aspects) > 1 else single(teller, aspects[0])
+    details = tuple(line for aspect in aspects for line in _details(aspect))
+    return Told(
+        aspects[0].what.value, sentence, details, tuple(aspect.change for aspect in aspects)
+    )
+
+
+#: Kinds in the order in which a reader wants to hear of them.
+_ORDER = (
+    "site", "job", "finding", "caution", "contact", "building", "floor", "room", "enclosure",
+    "item", "outlet", "cord", "backbone", "circuit", "network", "pathway", "test",
+)  # fmt: skip
+
+
+def _sort(aspect: Aspect) -> tuple[int, int, str]:
+    """What is alike enough to stand together."""
+    family = "item" if aspect.change.kind in ITEM_KINDS else aspect.change.kind
+    what = list(What).index(aspect.what)
+    if aspect.what is What.FOLLOWED:
+        return len(_ORDER) + 1, what, ""
+    return (_ORDER.index(family) if family in _ORDER else len(_ORDER)), what, family
+
+
+def _groups(teller: Teller, aspects: Sequence[Aspect]) -> Iterable[list[Aspect]]:
+    """Those that share what one would say of them; all in one where that would be many."""
+    if aspects[0].what is What.FOLLOWED:
+        return [list(aspects)]
+    groups: dict[Hashable, list[Aspect]] = defaultdict(list)
+    for aspect in aspects:
+        groups[_alike(teller, aspect)].append(aspect)
+    if len(groups) <= MOST_GROUPS or aspects[0].what in (What.RENAMED, What.REPLACED):
+        return groups.values()
+    if aspects[0].what is not What.CHANGED:
+        return [list(aspects)]
+    # Different fields have nothing in common to be told of; only their values can go unsaid.
+    by_fields: dict[Hashable, list[Aspect]] = defaultdict(list)
+    for aspect in aspects:
+        by_fields[aspect.change.kind, aspect.fields].append(aspect)
+    return by_fields.values()
+
+
+def _alike(teller: Teller, aspect: Aspect) -> Hashable:
+    change, what = aspect.change, aspect.what
+    facts = change.thing.facts
+    names = teller.after if change.after else teller.before
+    if what is What.CHANGED:
+        values = (shown(change.was(name)) + "→" + shown(change.now(name)) for name in aspect.fields)
+        recorded = all(change.was(name) is None for name in aspect.fields)
+        return change.kind, aspect.fields, recorded or tuple(values)
+    if change.kind == "outlet":
+        if what in (What.ADDED, What.REMOVED):
+            return names.floor_of(text_of(facts, "room"))
+        if what is What.MOVED:
+            return shown(change.was("room")), shown(change.now("room"))
+        if what is What.RETERMINATED:
+            return _items(texts_of(facts, "port")), bool(change.now("port"))
+        return None
+    if change.kind == "cord":
+        outlets, here, there = patched(names, facts)
+        return bool(outlets), (there if outlets else here).rpartition("/")[0]
+    if change.kind in ITEM_KINDS and what in (What.ADDED, What.REMOVED, What.CHANGED):
+        return change.key.partition("/")[0]
+    if change.kind == "room" and what in (What.ADDED, What.REMOVED):
+        return names.floor_of(change.key)
+    if change.kind in ("test", "contact", "floor", "building", "network", "pathway"):
+        return change.kind
+    return change.kind, change.key
+
+
+def _items(ports: Sequence[str]) -> tuple[str, ...]:
+    return tuple(sorted({port.rpartition("/")[0] for port in ports}))
+
+
+def _details(aspect: Aspect) -> list[str]:
+    change = aspect.change
+    who = f"{change.kind} {change.key}"
+    if change.before and change.after:
+        lines = []
+        if aspect.what in (What.RENAMED, What.REPLACED, What.RERACKED, What.REPATCHED):
+            was, now = (f"{thing.kind} {thing.key}" for thing in (change.before, change.after))
+            lines = [f"{was} → {now}"] if was != now else []
+        fields = [
+            f"{name}: {shown(change.was(name))} → {shown(change.now(name))}"
+            for name in _in_order(change.kind, aspect.fields)
+        ]
+        return [*lines, f"{who}: {'; '.join(fields)}"] if fields else lines or [who]
+    facts = change.thing.facts
+    said = [f"{name}: {shown(facts[name])}" for name in _in_order(change.kind, facts)]
+    return [f"{who}: {'; '.join(said)}" if said else who]
+
+
+def _in_order(kind: str, fields: Iterable[str] | Facts) -> list[str]:
+    """Fields in the order of the schema, then those it doesn't know."""
+    known = list(KINDS[kind].specs) if kind in KINDS else []
+    places = {name: place for place, name in enumerate(known)}
+    return sorted(fields, key=lambda name: (places.get(name, len(known)), name))
+
+
+def _natural(change: Change) -> Any:
+    return change.kind if change.kind in ITEM_KINDS else "", natural(change.key)
