@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -13,6 +13,9 @@ class Level(StrEnum):
 
     ERROR = "error"
     REMARK = "remark"
+
+
+_LONGEST_WORD = 60  # nobody meant a key or a word of the trade by a longer text
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -46,8 +49,23 @@ class WorldError(Exception):
     """The world, not the data, stands in the way (no git, no folder, a full disk): one sentence."""
 
 
+def quoted(text: str) -> str:
+    """`text` as a message shows it: in quotation marks, on one line, not too much of it."""
+    line = " ".join(text[:400].split())
+    return f"“{line[:59]}…”" if len(line) > 60 else f"“{line}”"
+
+
+def some_of(names: Sequence[str], most: int = 6) -> str:
+    """The names, or the first of them and how many more."""
+    if len(names) <= most:
+        return ", ".join(names)
+    return f"{', '.join(names[: most - 1])} and {len(names) - most + 1} more"
+
+
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word most like `word`, if any is like it at all."""
+    if len(word) > _LONGEST_WORD:
+        return None
     folded = {candidate.casefold(): candidate for candidate in known}
     close = difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=0.6)
     return folded[close[0]] if close else None

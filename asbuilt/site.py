@@ -6,6 +6,7 @@ drawings) is computed by functions elsewhere.
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -82,6 +83,8 @@ class Site:
     items_in: Mapping[str, tuple[Item, ...]]
     outlets_in: Mapping[str | None, tuple[Outlet, ...]]
     tests_of: Mapping[str, tuple[LinkTest, ...]]
+    #: Kinds of record of which not all could be read: nothing follows from what isn't there.
+    in_doubt: frozenset[str] = frozenset()
 
     @property
     def name(self) -> str:
@@ -144,22 +147,18 @@ def site_of(records: Records) -> Site | None:
         items_in=_grouped(items.values(), lambda item: item.enclosure, _top_first),
         outlets_in=_grouped(outlets.values(), lambda outlet: outlet.room, lambda o: natural(o.key)),
         tests_of=_grouped(tests.values(), lambda test: test.link, lambda t: (t.date, t.key)),
+        in_doubt=records.in_doubt,
     )
+
+
+_DIGITS = re.compile(r"([0-9]+)")
 
 
 def natural(text: str) -> tuple[Any, ...]:
     """A sort key that puts A2 before A10."""
-    parts: list[tuple[int, int | str]] = []
-    digits = ""
-    for sign in text + "\0":
-        if sign.isascii() and sign.isdigit():
-            digits += sign
-            continue
-        if digits:
-            parts.append((0, int(digits)))
-            digits = ""
-        parts.append((1, sign))
-    return (*parts, text)
+    parts: list[Any] = _DIGITS.split(text)
+    parts[1::2] = map(int, parts[1::2])
+    return (tuple(parts), text)
 
 
 def _of(records: Records, kind: str, record: type[R]) -> dict[str, R]:
@@ -210,23 +209,24 @@ def _ports(
         if not isinstance(item, PortedItem):
             continue
         for port in item.port_ids():
-            use = PortUse(
-                port,
-                item,
-                PortState.FREE,
+            ends = (
                 tuple(drops.get(port, ())),
                 tuple(trunks.get(port, ())),
                 tuple(patches.get(port, ())),
                 tuple(services.get(port, ())),
             )
-            ports[port] = PortUse(
-                port, item, _state(use), use.outlets, use.backbones, use.cords, use.circuits
-            )
+            ports[port] = PortUse(port, item, _state(item, port.name, *ends), *ends)
     return ports
 
 
-def _state(use: PortUse) -> PortState:
-    name, item = use.id.name, use.item
+def _state(
+    item: PortedItem,
+    name: str,
+    outlets: tuple[Outlet, ...],
+    backbones: tuple[Backbone, ...],
+    cords: tuple[Cord, ...],
+    circuits: tuple[Circuit, ...],
+) -> PortState:
     for names, state in (
         (item.dead, PortState.DEAD),
         (item.abandoned, PortState.ABANDONED),
@@ -235,9 +235,10 @@ def _state(use: PortUse) -> PortState:
     ):
         if name in names:
             return state
-    for cable_state in [o.state for o in use.outlets] + [b.state for b in use.backbones]:
+    for cable_state in (*(o.state for o in outlets), *(b.state for b in backbones)):
         if cable_state in ("dead", "abandoned", "unknown", "reserved"):
             return PortState(cable_state)
-    if use.cords or use.circuits or (use.cabled and not isinstance(item, Panel)):
+    cabled = bool(outlets or backbones)
+    if cords or circuits or (cabled and not isinstance(item, Panel)):
         return PortState.IN_USE
-    return PortState.CABLED if use.cabled else PortState.FREE
+    return PortState.CABLED if cabled else PortState.FREE

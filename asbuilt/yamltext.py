@@ -6,11 +6,18 @@ object, and both of two equal keys are still there to be told about.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from typing import Any, Final
 
 import yaml
 
-from asbuilt.problem import Place, Problem
+try:
+    from yaml import CSafeLoader as _BaseLoader
+except ImportError:  # PyYAML was built without its C library: slower, the same otherwise
+    from yaml import SafeLoader as _BaseLoader  # type: ignore[assignment]
+
+from asbuilt.problem import Place, Problem, quoted
 
 Node = yaml.Node
 ScalarNode = yaml.ScalarNode
@@ -19,13 +26,19 @@ MappingNode = yaml.MappingNode
 
 MAX_BYTES = 8 * 1024 * 1024  # a record file of 8 MiB holds some 60,000 outlets
 MAX_DEPTH = 12
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-_PLAIN_TAGS = (
-    "tag:yaml.org,2002:str",
-    "tag:yaml.org,2002:seq",
-    "tag:yaml.org,2002:map",
-)
-_TAG_STEM = "tag:yaml.org,2002:"
+_STR, _SEQ, _MAP, _MERGE = (f"tag:yaml.org,2002:{name}" for name in ("str", "seq", "map", "merge"))
+# What neither YAML nor an editor shows, and what YAML 1.1 takes for a line break but editors
+# don't: line numbers would be wrong after it.
+_UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff]")
+
+
+class _Loader(_BaseLoader):
+    """Texts and shapes only: nothing that was typed is taken for a number, a date or a truth."""
+
+    def resolve(self, kind: type[Node], value: Any, implicit: Any) -> str:
+        if kind is ScalarNode:
+            return _MERGE if value == "<<" and implicit[0] else _STR
+        return _MAP if kind is MappingNode else _SEQ
 
 
 def place_of(path: str, node: Node) -> Place:
@@ -40,39 +53,44 @@ def read_text(path: str, data: bytes) -> tuple[str, list[Problem]]:
         message = f"the file is {size:.0f} MiB"
         return "", [Problem(Place(path), "file-size", message, "a record file has 8 MiB at most")]
     try:
-        return data.decode("utf-8-sig"), []
+        text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        before = data[: error.start]
-        line = before.count(b"\n") + 1
-        column = error.start - (before.rfind(b"\n") + 1) + 1
+        before = data[data.rfind(b"\n", 0, error.start) + 1 : error.start].decode()
+        place = Place(path, data.count(b"\n", 0, error.start) + 1, len(before) + 1)
         message = f"byte 0x{data[error.start]:02x} is not UTF-8 text"
-        return "", [
-            Problem(Place(path, line, column), "file-encoding", message, "save the file as UTF-8")
-        ]
+        return "", [Problem(place, "file-encoding", message, "save the file as UTF-8")]
+    unseen = _UNSEEN.search(text)
+    if unseen:
+        start = unseen.start()
+        column = start - text.rfind("\n", 0, start)
+        place = Place(path, text.count("\n", 0, start) + 1, column)
+        message = f"the invisible character U+{ord(unseen[0]):04X} stands in the text"
+        return "", [Problem(place, "control-character", message, "delete it")]
+    return text, []
 
 
 def compose(path: str, text: str) -> tuple[MappingNode | None, list[Problem]]:
-    """The top-level mapping of `text`; None with a problem, or for a text that holds nothing."""
+    """The top-level mapping of `text` and what is wrong with it; None for a text that holds
+    nothing or can't be read at all. Of two equal keys the first stays."""
     try:
-        node = yaml.compose(text, Loader=_LOADER)
+        node = yaml.compose(text, Loader=_Loader)
     except yaml.reader.ReaderError as error:
-        line = text.count("\n", 0, error.position) + 1
-        column = error.position - (text.rfind("\n", 0, error.position) + 1) + 1
-        code = error.character if isinstance(error.character, int) else ord(str(error.character))
-        message = f"the character U+{code:04X} can't stand in YAML"
-        return None, [Problem(Place(path, line, column), "yaml-syntax", message, "delete it")]
+        message = f"not YAML: {error.reason}"
+        return None, [Problem(Place(path), "yaml-syntax", message, "save the file as plain text")]
     except yaml.MarkedYAMLError as error:
         return None, [_syntax_problem(path, text, error)]
     except RecursionError:
         return None, [_too_deep(Place(path))]
-    if node is None:
+    if node is None or is_nothing(node):
         return None, []
     if not isinstance(node, MappingNode):
         message = f"the file holds {_shape(node)} at its top"
         hint = "write “name: value” lines"
         return None, [Problem(place_of(path, node), "yaml-shape", message, hint)]
-    problems = list(_refuse(path, text, node))
-    return (None if problems else node), problems
+    fatal = _refuse(path, text, node)
+    if fatal:
+        return None, [fatal]
+    return node, list(_drop_keys(path, node))
 
 
 def entries(node: MappingNode) -> list[tuple[ScalarNode, Node]]:
@@ -80,13 +98,13 @@ def entries(node: MappingNode) -> list[tuple[ScalarNode, Node]]:
     return [(key, value) for key, value in node.value]
 
 
+_NOTHING: Final = frozenset(("", "~", "null", "Null", "NULL"))
+
+
 def is_nothing(node: Node) -> bool:
-    """Whether nothing was written: an empty value or YAML's own null."""
-    return (
-        isinstance(node, ScalarNode)
-        and not node.style  # plain: None from one loader, "" from the C one
-        and node.value in ("", "~", "null", "Null", "NULL")
-    )
+    """Whether nothing was written: an empty value or YAML's own null, not quoted."""
+    # The style of a plain scalar is None from one loader, "" from the C one.
+    return node.value in _NOTHING and not node.style if type(node) is ScalarNode else False
 
 
 def scalar_like(node: Node, text: str) -> ScalarNode:
@@ -100,45 +118,70 @@ def scalar_at(text: str, line: int, column: int) -> ScalarNode:
     return ScalarNode("tag:yaml.org,2002:str", text, mark, mark, style='"')
 
 
-def _refuse(path: str, text: str, root: MappingNode) -> Iterator[Problem]:
-    """What composes but may not stand in a record: repeats, references, tags, odd keys, depth."""
-    seen: set[int] = set()
-    todo: list[tuple[Node, int]] = [(root, 1)]
+def _refuse(path: str, text: str, root: MappingNode) -> Problem | None:
+    """What composes but may not stand in a record anywhere: references, tags, depth."""
+    aliases = "*" in text
+    seen = {id(root)}
+    level: list[Node] = [root]
+    for _ in range(MAX_DEPTH):
+        inner: list[Node] = []
+        for node in level:
+            if type(node) is ScalarNode:
+                if node.tag is not _STR and node.tag not in (_STR, _MERGE):
+                    return _tag_problem(path, node)
+            elif node.tag not in (_MAP, _SEQ):
+                return _tag_problem(path, node)
+            elif type(node) is MappingNode:
+                for pair in node.value:
+                    inner += pair
+            else:
+                inner += node.value
+        if aliases:
+            # Each node is met once, unless an alias names it again; walking on could take
+            # for ever.
+            before = len(seen)
+            seen.update(map(id, inner))
+            if len(seen) - before < len(inner):
+                return _alias_problem(path, text)
+        if not inner:
+            return None
+        level = inner
+    return _too_deep(place_of(path, level[0]))
+
+
+def _drop_keys(path: str, root: MappingNode) -> Iterator[Problem]:
+    """Take out of every mapping the pairs whose key can't stand there, telling of each."""
+    todo: list[Node] = [root]
     while todo:
-        node, depth = todo.pop()
-        if id(node) in seen:
-            # One message is enough, and walking on could take for ever.
-            yield _alias_problem(path, text)
-            return
-        seen.add(id(node))
-        if depth > MAX_DEPTH:
-            yield _too_deep(place_of(path, node))
-            return
-        if node.tag not in _PLAIN_TAGS and not node.tag.startswith(_TAG_STEM):
-            hint = "leave the tag out"
-            yield Problem(place_of(path, node), "yaml-tag", f"the tag {node.tag}", hint)
-        if isinstance(node, SequenceNode):
-            todo.extend((item, depth + 1) for item in node.value)
-        elif isinstance(node, MappingNode):
-            yield from _refuse_keys(path, node)
-            todo.extend((value, depth + 1) for _, value in node.value)
+        node = todo.pop()
+        if type(node) is MappingNode:
+            pairs = node.value
+            todo += [value for _, value in pairs if type(value) is not ScalarNode]
+            names = {key.value for key, _ in pairs if type(key) is ScalarNode}
+            if len(names) < len(pairs) or "<<" in names:
+                kept: dict[str, tuple[Node, Node]] = {}
+                yield from _sift(path, pairs, kept)
+                node.value = list(kept.values())
+        elif type(node) is SequenceNode:
+            todo += [item for item in node.value if type(item) is not ScalarNode]
 
 
-def _refuse_keys(path: str, node: MappingNode) -> Iterator[Problem]:
-    first: dict[str, ScalarNode] = {}
-    for key, _ in node.value:
+def _sift(
+    path: str, pairs: list[tuple[Node, Node]], kept: dict[str, tuple[Node, Node]]
+) -> Iterator[Problem]:
+    for key, value in pairs:
         place = place_of(path, key)
         if not isinstance(key, ScalarNode):
             message = f"{_shape(key)} stands where a name should"
             yield Problem(place, "yaml-key", message, "write a name before the colon")
-        elif key.tag.endswith(":merge"):
+        elif key.tag == _MERGE:
             yield Problem(place, "yaml-alias", "a merge key “<<”", "write the values out")
-        elif key.value in first:
-            line = first[key.value].start_mark.line + 1
-            message = f"“{key.value}” stands here a second time, first in line {line}"
+        elif key.value in kept:
+            line = kept[key.value][0].start_mark.line + 1
+            message = f"{quoted(key.value)} stands here a second time, first in line {line}"
             yield Problem(place, "duplicate-key", message, "keep one of the two")
         else:
-            first[key.value] = key
+            kept[key.value] = (key, value)
 
 
 def _syntax_problem(path: str, text: str, error: yaml.MarkedYAMLError) -> Problem:
@@ -153,6 +196,8 @@ def _syntax_problem(path: str, text: str, error: yaml.MarkedYAMLError) -> Proble
         place = Place(path, line, column)
         return Problem(place, "yaml-tab", "a tab", "YAML is indented with spaces only")
     said = error.problem or error.context or "the text breaks off"
+    if said.startswith("exceeded maximum nesting"):
+        return _too_deep(place)
     if said.startswith("found undefined alias"):
         return Problem(place, "yaml-alias", "an alias “*name”", "write the value out")
     if ("document" in said and "another" in said) or "single document" in (error.context or ""):
@@ -164,12 +209,18 @@ def _syntax_problem(path: str, text: str, error: yaml.MarkedYAMLError) -> Proble
 
 def _alias_problem(path: str, text: str) -> Problem:
     place = Place(path)
-    for event in yaml.parse(text, Loader=_LOADER):
+    for event in yaml.parse(text, Loader=_Loader):
         if isinstance(event, yaml.AliasEvent):
             mark = event.start_mark
             place = Place(path, mark.line + 1, mark.column + 1) if mark else place
             break
     return Problem(place, "yaml-alias", "an alias “*name”", "write the value out")
+
+
+def _tag_problem(path: str, node: Node) -> Problem:
+    place = place_of(path, node)
+    tag = str(node.tag).replace("tag:yaml.org,2002:", "!!")
+    return Problem(place, "yaml-tag", f"a tag {quoted(tag)}", "leave it out: texts need no tag")
 
 
 def _too_deep(place: Place) -> Problem:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final, Protocol, TypeVar
 
-from asbuilt.problem import suggestion
+from asbuilt.problem import quoted, suggestion
 from asbuilt.records.quantity import UNITS, Quantity, read_quantity
 from asbuilt.yamltext import MappingNode, Node, ScalarNode, SequenceNode, is_nothing, scalar_like
 
@@ -24,12 +24,14 @@ Schema = dict[str, Any]
 Tell = Callable[[Node, str, str, str], None]
 
 KEY: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._+-]{0,38}[A-Za-z0-9_+])?")
+_KEYS = re.compile(f"{KEY.pattern}(?:/{KEY.pattern})*")
 KEY_RULE: Final = "a key has letters, digits and . _ + - only, 40 at most, none of .+- at its ends"
 MAX_TEXT: Final = 4000
 _CONTROLS: Final = r"\u0000-\u0008\u000b-\u001f\u007f-\u009f"  # tabs and newlines may stand
 _DATE: Final = r"[0-9]{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])"
 _CLOCK: Final = r"(?:[01][0-9]|2[0-3]):[0-5][0-9]"
 _NUMBER_RANGE = re.compile(r"([0-9]{1,4})\s*-\s*([0-9]{1,4})")
+_CONTROL = re.compile(f"[{_CONTROLS}]")
 
 
 class FieldType(Protocol[T_co]):
@@ -51,10 +53,11 @@ def scalar(node: Node, tell: Tell, what: str) -> str | None:
         shape = "a list" if isinstance(node, SequenceNode) else "a group of names"
         tell(node, "wrong-type", f"{shape} stands where {what} should", "write one value")
         return None
-    if is_nothing(node) or not node.value.strip():
+    text: str = node.value
+    if is_nothing(node) or not text or text.isspace():
         tell(node, "empty", "nothing is written here", f"write {what} or leave the line out")
         return None
-    return str(node.value)
+    return text
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,7 @@ class Text:
             hint = f"{MAX_TEXT} characters at most"
             tell(node, "too-long", f"the text has {len(text)} characters", hint)
             return None
-        if any((ord(c) < 32 and c not in "\n\t") or 0x7F <= ord(c) < 0xA0 for c in text):
+        if _CONTROL.search(text):
             tell(node, "control-character", "a control character stands in the text", "delete it")
             return None
         return text.strip()
@@ -96,7 +99,7 @@ class Word:
         if text is None or text in self.words:
             return text
         hint = suggestion(text, self.words, f"one of: {', '.join(self.words)}")
-        tell(node, "unknown-word", f"“{text}” is no {self.what.removeprefix('a ')}", hint)
+        tell(node, "unknown-word", f"{quoted(text)} is no {self.what.removeprefix('a ')}", hint)
         return None
 
     def schema(self) -> Schema:
@@ -114,7 +117,7 @@ class Flag:
         if text is None:
             return None
         if text not in ("yes", "no"):
-            tell(node, "wrong-type", f"“{text}” is neither yes nor no", "write yes or no")
+            tell(node, "wrong-type", f"{quoted(text)} is neither yes nor no", "write yes or no")
             return None
         return text == "yes"
 
@@ -133,14 +136,13 @@ class Count:
         text = scalar(node, tell, "a whole number")
         if text is None:
             return None
-        if not re.fullmatch(r"[0-9]{1,9}", text):
-            hint = f"write a whole number from {self.low} to {self.high}"
-            tell(node, "wrong-type", f"“{text}” is no whole number", hint)
+        hint = f"write a whole number from {self.low} to {self.high}"
+        if not re.fullmatch(r"[0-9]+", text):
+            tell(node, "wrong-type", f"{quoted(text)} is no whole number", hint)
             return None
-        number = int(text)
-        if not self.low <= number <= self.high:
-            hint = f"it lies between {self.low} and {self.high}"
-            tell(node, "out-of-range", f"{number} is out of range", hint)
+        number = int(text) if len(text) < 10 else None
+        if number is None or not self.low <= number <= self.high:
+            tell(node, "out-of-range", f"{quoted(text)} is out of range", hint)
             return None
         return number
 
@@ -192,7 +194,7 @@ class Day:
             return None
         day = read_day(text)
         if day is None:
-            tell(node, "wrong-type", f"“{text}” is no date", "write it like 2025-03-07")
+            tell(node, "wrong-type", f"{quoted(text)} is no date", "write it like 2025-03-07")
         return day
 
     def schema(self) -> Schema:
@@ -251,7 +253,7 @@ class Period:
                 return window
             if window:
                 hint = "the end comes after the start; past midnight, give the second date too"
-        tell(node, "wrong-type", f"“{text}” is no time window", hint)
+        tell(node, "wrong-type", f"{quoted(text)} is no time window", hint)
         return None
 
     def schema(self) -> Schema:
@@ -282,7 +284,8 @@ class Sighting:
         day, by, name = text.partition(" by ")
         on = read_day(day)
         if on is None or not by or not name.strip():
-            tell(node, "wrong-type", f"“{text}”", "write it like “2025-03-07 by A. Name”")
+            hint = "write it like “2025-03-07 by A. Name”"
+            tell(node, "wrong-type", f"{quoted(text)} is no date and name", hint)
             return None
         return Seen(on, name.strip())
 
@@ -314,7 +317,7 @@ class SpotOnPlan:
         parts = [read_quantity(part, "length") for part in text.split(",")]
         if len(parts) == 2 and isinstance(parts[0], Quantity) and isinstance(parts[1], Quantity):
             return Spot(parts[0].to("m"), parts[1].to("m"))
-        tell(node, "wrong-type", f"“{text}” is no position", "write it like “4.2 m, 1.5 m”")
+        tell(node, "wrong-type", f"{quoted(text)} is no position", "write it like “4.2 m, 1.5 m”")
         return None
 
     def schema(self) -> Schema:
@@ -332,8 +335,8 @@ class Ref:
         text = scalar(node, tell, f"the key of a {self.kind}")
         if text is None:
             return None
-        if not all(KEY.fullmatch(part) for part in text.split("/")):
-            tell(node, "bad-key", f"“{text}” can't be the key of a {self.kind}", KEY_RULE)
+        if not _KEYS.fullmatch(text):
+            tell(node, "bad-key", f"{quoted(text)} can't be the key of a {self.kind}", KEY_RULE)
             return None
         return text
 
@@ -361,7 +364,7 @@ class PortId:
         return f"{self.item}/{self.printed}"
 
 
-_PORT = re.compile(r"(?P<item>[^/\s]+/[^/\s]+)/(?P<name>[^/\s]+)")
+_PORT = re.compile(f"({KEY.pattern}/{KEY.pattern})/({KEY.pattern})")
 _SPAN = re.compile(r"([0-9]{1,4})-([0-9]{1,4})")
 
 
@@ -372,9 +375,7 @@ def port_name(text: str) -> str:
 
 def read_port(text: str) -> PortId | None:
     match = _PORT.fullmatch(text)
-    if not match or not all(KEY.fullmatch(part) for part in text.split("/")):
-        return None
-    return PortId(match["item"], port_name(match["name"]))
+    return PortId(match[1], port_name(match[2])) if match else None
 
 
 def inside(enclosure: str, text: str) -> str:
@@ -393,7 +394,7 @@ class Port:
         port = read_port(text)
         if port is None:
             hint = "write enclosure/item/port, like “1A/A/01”"
-            tell(node, "bad-port", f"“{text}” is no port", hint)
+            tell(node, "bad-port", f"{quoted(text)} is no port", hint)
         return port
 
     def schema(self) -> Schema:
@@ -433,7 +434,12 @@ class Ports:
         first, last = int(span[1]), int(span[2])
         start = read_port(f"{item}/{first}")
         if start is None or not first < last:
-            tell(node, "bad-port", f"“{text}” is no range of ports", "write it like “1A/F/01-06”")
+            tell(
+                node,
+                "bad-port",
+                f"{quoted(text)} is no range of ports",
+                "write it like “1A/F/01-06”",
+            )
             return None
         return [PortId(start.item, str(number)) for number in range(first, last + 1)]
 
@@ -459,7 +465,12 @@ class Numbers:
             elif KEY.fullmatch(text) and not span:
                 found.append(port_name(text))
             else:
-                tell(item, "wrong-type", f"“{text}” is no port number", "write 3, 13-18 or a name")
+                tell(
+                    item,
+                    "wrong-type",
+                    f"{quoted(text)} is no port number",
+                    "write 3, 13-18 or a name",
+                )
                 return None
         return tuple(dict.fromkeys(found))
 
@@ -485,7 +496,7 @@ class Units:
         low, high = (int(match[1]), int(match[2] or match[1])) if match else (0, 0)
         if not match or low < 1 or low > high:
             hint = "write 12, or 9-10 for a thing two units high"
-            tell(node, "wrong-type", f"“{text}” is no rack unit", hint)
+            tell(node, "wrong-type", f"{quoted(text)} is no rack unit", hint)
             return None
         return low, high
 
@@ -530,7 +541,7 @@ class PortTexts:
             name = port_name(key.value)
             if not KEY.fullmatch(name):
                 hint = "write the port's number or name"
-                tell(key, "wrong-type", f"“{key.value}” is no port number", hint)
+                tell(key, "wrong-type", f"{quoted(key.value)} is no port number", hint)
             elif name in texts:
                 tell(key, "port-twice", f"port {name} is named twice here", "name it once")
             elif text is not None:

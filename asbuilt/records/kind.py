@@ -6,12 +6,12 @@ edition and the reference in the documentation all follow from it.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, ClassVar
 
-from asbuilt.problem import Level, Place, Problem, suggestion
+from asbuilt.problem import Level, Place, Problem, nearest, quoted
 from asbuilt.records.fields import FieldType, Listed, Port, Ports, Ref, Sighting, Text
 from asbuilt.yamltext import Node
 from asbuilt.yamltext import place_of as node_place
@@ -126,9 +126,15 @@ class Kind:
     audience: Audience = Audience.INTERNAL
     declared: str | None = None
     specs: Mapping[str, Spec] = field(init=False, repr=False)
+    required: tuple[Spec, ...] = field(init=False, repr=False)
+    pointing: tuple[Spec, ...] = field(init=False, repr=False)  # at other records, or at ports
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "specs", specs_of(self.record))
+        specs = specs_of(self.record)
+        object.__setattr__(self, "specs", specs)
+        object.__setattr__(self, "required", tuple(s for s in specs.values() if s.required))
+        pointing = tuple(s for s in specs.values() if s.refers_to or s.names_ports)
+        object.__setattr__(self, "pointing", pointing)
 
     @property
     def about(self) -> str:
@@ -161,26 +167,39 @@ def read_record(kind: Kind, raw: Raw) -> tuple[Record | None, list[Problem]]:
         problems.append(Problem(node_place(raw.path, node), code, message, hint))
 
     values: dict[str, Any] = {}
+    meant: set[str] = set()
+    specs = kind.specs
     for name, node in raw.fields.items():
-        spec = kind.specs.get(name)
+        spec = specs.get(name)
         if spec is None:
-            problems.append(_unknown(kind, raw, name, node))
+            problem, close = _unknown(kind, raw, name, node)
+            problems.append(problem)
+            meant.add(close or "")
             continue
         value = spec.type.read(node, tell)
         if value is not None:
             values[spec.attribute] = value
-    missing = [s for s in kind.specs.values() if s.required and s.attribute not in values]
+    missing = [spec for spec in kind.required if spec.attribute not in values]
     for spec in missing:
-        if spec.name not in raw.fields:
-            message = f"{kind.name} {raw.key} has no “{spec.name}”"
-            problems.append(Problem(raw.place, "field-missing", message, f"add it: {spec.meaning}"))
+        # A field that is there but can't be read, or is there by a misspelt name, is told already.
+        if spec.name not in raw.fields and spec.name not in meant:
+            message = f"{name_of(raw)} has no “{spec.name}”"
+            hint = f"add it: {spec.meaning.rstrip('.')}"
+            problems.append(Problem(raw.place, "field-missing", message, hint))
     if missing:
         return None, problems
     return kind.record(key=raw.key, raw=raw, **values), problems
 
 
-def _unknown(kind: Kind, raw: Raw, name: str, node: Node) -> Problem:
-    known: Iterable[str] = kind.specs
-    hint = suggestion(name, known, f"known are: {', '.join(sorted(known))}")
-    message = f"{kind.name} {raw.key} has an unknown “{name}”"
-    return Problem(node_place(raw.path, node), "unknown-key", message, hint)
+def name_of(raw: Raw) -> str:
+    """A record as a sentence names it; a site and a line of results have no key to call them by."""
+    return {"site": "the site", "test": "this result"}.get(raw.kind, f"{raw.kind} {raw.key}")
+
+
+def _unknown(kind: Kind, raw: Raw, name: str, node: Node) -> tuple[Problem, str | None]:
+    """What to say of a field no record of the kind has, and the field that was meant, if any."""
+    known = [known for known in kind.specs if known not in raw.fields]
+    close = nearest(name, known)
+    hint = f"did you mean “{close}”?" if close else f"known are: {', '.join(sorted(kind.specs))}"
+    message = f"{name_of(raw)} has an unknown {quoted(name)}"
+    return Problem(node_place(raw.path, node), "unknown-key", message, hint), close

@@ -20,7 +20,7 @@ from collections.abc import Iterator
 from pathlib import PurePosixPath
 from typing import Final
 
-from asbuilt.problem import Place, Problem, suggestion
+from asbuilt.problem import Level, Place, Problem, quoted, suggestion
 from asbuilt.records.fields import KEY, KEY_RULE, inside, read_port
 from asbuilt.records.kind import Raw
 from asbuilt.yamltext import (
@@ -76,6 +76,20 @@ Parsed = tuple[list[Raw], list[Problem]]
 def is_record_file(path: str) -> bool:
     """Whether a path within a site's folder names a file that records are read from."""
     return _reader_of(path) is not None
+
+
+def kinds_in(where: str) -> frozenset[str]:
+    """The kinds of record that may stand in a file, told by its path however long: all of them
+    when the file is one that no records are read from, though it looks like it."""
+    path = PurePosixPath(where)
+    reader = _reader_of("/".join(path.parts[-2:])) or _reader_of(path.name)
+    if reader is None and path.suffix in (".yml", ".yaml"):
+        return frozenset((*SITE_SECTIONS.values(), *TABLES.values(), "enclosure", *ROLES, "job"))
+    if reader == "enclosure":
+        return frozenset(("enclosure", *ROLES, "cord"))
+    if reader is None or reader == "site":
+        return frozenset(("site", *SITE_SECTIONS.values()))
+    return frozenset((TABLES.get(reader, reader),))
 
 
 def take_apart(where: str, path: str, data: bytes) -> Parsed:
@@ -142,13 +156,19 @@ def misplaced(where: str, path: str) -> Problem | None:
         path, known, "records stand in site.yml, enclosures/, outlets.yml, backbones.yml, "
         "pathways.yml, findings.yml, jobs/ and tests/"
     )  # fmt: skip
-    return Problem(Place(where), "misplaced-file", "no records are read from this file", hint)
+    # A table of somebody's own is no mistake; YAML hardly stands here for anything but records.
+    level = Level.REMARK if path.endswith(".csv") else Level.ERROR
+    return Problem(
+        Place(where), "misplaced-file", "no records are read from this file", hint, level
+    )
 
 
 def _good_key(where: str, key: str, node: Node, problems: list[Problem]) -> bool:
     if KEY.fullmatch(key):
         return True
-    problems.append(Problem(place_of(where, node), "bad-key", f"“{key}” can't be a key", KEY_RULE))
+    problems.append(
+        Problem(place_of(where, node), "bad-key", f"{quoted(key)} can't be a key", KEY_RULE)
+    )
     return False
 
 
@@ -194,7 +214,7 @@ def _site_file(where: str, root: MappingNode) -> Parsed:
             records += found
             problems += wrong
         elif not is_nothing(value):
-            problems.append(_no_mapping(where, value, f"“{key.value}”"))
+            problems.append(_no_mapping(where, value, quoted(key.value)))
     return [Raw("site", "site", own, where, root), *records], problems
 
 
@@ -297,7 +317,7 @@ def _patching(where: str, enclosure: str, node: Node, problems: list[Problem]) -
     for start, value in entries(node):
         port = read_port(inside(enclosure, start.value))
         if port is None:
-            message = f"“{start.value}” is no port of this enclosure"
+            message = f"{quoted(start.value)} is no port of this enclosure"
             hint = "write item/port, like “A/01”"
             problems.append(Problem(place_of(where, start), "bad-port", message, hint))
             continue
@@ -319,42 +339,88 @@ def _patching(where: str, enclosure: str, node: Node, problems: list[Problem]) -
 
 
 _TEST_KEY = re.compile(r"[^A-Za-z0-9._+-]+")
+#: The columns without which a line says nothing.
+TEST_COLUMNS: Final = ("link", "date", "result")
 
 
 def _test_file(where: str, path: str, text: str) -> Parsed:
     """One result a line. A link tested twice on one day has the better of two tries last."""
-    records: list[Raw] = []
     problems: list[Problem] = []
-    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    rows = _csv_rows(where, text, problems)
+    first, header = next(rows, (1, []))
+    wrong = _wrong_header(where, first, header)
+    if wrong:
+        return [], [*problems, wrong]
+    records: list[Raw] = []
     seen: dict[str, int] = {}
-    header: list[str] = []
+    lines = text.split("\n")
+    stem = PurePosixPath(path).stem
+    link, date = header.index("link"), header.index("date")
+    for line, row in rows:
+        if len(row) != len(header):
+            message = f"the line has {len(row)} cells, the header has {len(header)}"
+            hint = "a cell for each column; a comma within a cell needs quotes around the cell"
+            problems.append(Problem(Place(where, line), "csv-cells", message, hint))
+            continue
+        columns = _columns(lines[line - 1], len(row))
+        fields: dict[str, Node] = {
+            name: scalar_at(cell.strip(), line, column)
+            for name, cell, column in zip(header, row, columns, strict=True)
+            if cell.strip()
+        }
+        key = f"{_TEST_KEY.sub('-', row[link].strip())}-{_TEST_KEY.sub('-', row[date].strip())}"
+        seen[key] = seen.get(key, 0) + 1
+        times = f".{seen[key]}" if seen[key] > 1 else ""
+        node = scalar_at("", line, 1)
+        records.append(Raw("test", f"{stem}.{key}{times}", fields, where, node))
+    return records, problems
+
+
+def _csv_rows(where: str, text: str, problems: list[Problem]) -> Iterator[tuple[int, list[str]]]:
+    """The lines that hold something, each with the number of the line it begins in."""
+    rows = csv.reader(io.StringIO(text, newline=""), strict=True)
+    first = 1
     try:
         for row in rows:
-            line = rows.line_num
-            if not header:
-                header = [name.strip() for name in row]
-                continue
-            if not any(cell.strip() for cell in row):
-                continue
-            if len(row) != len(header):
-                message = f"the line has {len(row)} cells, the header {len(header)}"
-                problems.append(Problem(Place(where, line), "csv-cells", message, "add or drop"))
-                continue
-            fields: dict[str, Node] = {
-                name: scalar_at(cell.strip(), line, column)
-                for column, (name, cell) in enumerate(zip(header, row, strict=True), start=1)
-                if cell.strip()
-            }
-            stem = "-".join(
-                _TEST_KEY.sub("-", row[header.index(name)].strip())
-                for name in ("link", "date")
-                if name in header
-            )
-            seen[stem] = seen.get(stem, 0) + 1
-            key = stem if seen[stem] == 1 else f"{stem}.{seen[stem]}"
-            node = scalar_at("", line, 1)
-            records.append(Raw("test", f"{PurePosixPath(path).stem}.{key}", fields, where, node))
+            if any(cell.strip() for cell in row):
+                yield first, row
+            first = rows.line_num + 1
     except csv.Error as error:
-        problem = Problem(Place(where, rows.line_num), "csv-syntax", f"not CSV: {error}", "mend it")
-        problems.append(problem)
-    return records, problems
+        message = f"the line can't be read as CSV: {error}"
+        hint = "quotes stand around a whole cell; a quote within one is written twice"
+        problems.append(Problem(Place(where, first), "csv-syntax", message, hint))
+
+
+def _wrong_header(where: str, line: int, header: list[str]) -> Problem | None:
+    header[:] = [name.strip() for name in header]
+    hint = f"its first line names the columns: {','.join(TEST_COLUMNS)} and others"
+    if not header:
+        return Problem(Place(where), "empty", "the file holds nothing", hint)
+    for sign, name in ((";", "semicolons"), ("\t", "tabs")):
+        if len(header) == 1 and sign in header[0]:
+            message = f"the cells are separated by {name}"
+            return Problem(Place(where, line), "csv-syntax", message, "separate them by commas")
+    repeated = next((name for name in header if header.count(name) > 1), None)
+    if repeated is not None:
+        message = f"the column {quoted(repeated)} stands here twice"
+        return Problem(Place(where, line), "duplicate-key", message, "keep one of the two")
+    missing = [name for name in TEST_COLUMNS if name not in header]
+    if missing:
+        message = f"there is no column “{missing[0]}”"
+        return Problem(Place(where, line), "field-missing", message, hint)
+    return None
+
+
+def _columns(line: str, count: int) -> list[int]:
+    """Where each of `count` cells of a line of CSV begins, counting from 1; those that stand in a
+    later line, after a line break in quotes, are said to begin where the last one here does."""
+    starts, quoting = [1], False
+    if '"' not in line:
+        for cell in line.split(","):
+            starts.append(starts[-1] + len(cell) + 1)
+    for column, sign in enumerate(line if '"' in line else "", start=1):
+        if sign == '"':
+            quoting = not quoting
+        elif sign == "," and not quoting:
+            starts.append(column + 1)
+    return starts[:count] + starts[-1:] * (count - len(starts))

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from asbuilt.problem import quoted
+
 # dimension → unit → how many of the first (base) unit one of it is
 UNITS: Final[dict[str, dict[str, Decimal]]] = {
     "length": {
@@ -65,7 +67,7 @@ def read_quantity(text: str, dimension: str) -> Quantity | str:
         number, unit = match.groups()
         if unit in units:
             return Quantity(Decimal(number), unit, dimension)
-        return f"“{unit}” is no unit of {dimension}"
+        return f"{quoted(unit)} is no unit of {dimension}"
     if re.fullmatch(r"[0-9]+(?:\.[0-9]+)?", text.strip()):
-        return f"“{text}” has no unit"
-    return f"“{text}” is no {dimension}"
+        return f"{quoted(text)} has no unit"
+    return f"{quoted(text)} is no {dimension}"
