@@ -3,23 +3,30 @@ backwards what goes dark when something is unplugged.
 
 The site is a graph. Its nodes are jacks, ports, the insides of active devices, and circuits; its
 edges are drops, cords, backbones, a port's tie to its device, and a circuit's landing. A panel
-has no inside: what comes in at the back of a port goes out at its front.
+has no inside: what comes in at the back of a port goes out at its front. An edge may join several
+pairs of nodes (the strands of a backbone, the ports of a device): cut, it is cut in all of them.
+
+From the roots a breadth-first tree reaches every node that is alive by its shortest way. What
+hangs on a thing is what the tree has beyond it; what goes dark without it is that part of it to
+which no second way leads.
 """
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from collections import defaultdict, deque
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from asbuilt.records.enclosures import Device, Router, Switch
+from asbuilt.records.enclosures import Device, Item, Router, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
 from asbuilt.site import Site, natural
 
 ACTIVE = (Switch, Router, Device)
 FORWARDING = (Switch, Router)
+#: States of a cable that carries nothing.
+DEAD = ("dead", "abandoned")
 
 
 class Node(NamedTuple):
@@ -65,18 +72,26 @@ class CablePath:
         return None
 
 
+#: A node or an edge: whatever a path passes through. Their kinds have different words.
+Part = Node | Edge
+
+
 @dataclass(frozen=True, slots=True)
 class Net:
-    """The graph of a site, and from each node the next hop towards the nearest root.
+    """The graph of a site, and from each node that is alive the next hop towards the nearest root.
 
-    `ends` are the nodes nothing passes through: jacks, circuits, and devices that don't forward
-    (a server with two cords is no bridge).
+    `neighbours` has every connection recorded, in natural order of the keys. Nothing passes through `ends`: jacks, circuits,
+    and devices that don't forward (a server with two cords is no bridge); nor through what is
+    `dead`: ports recorded so, and cables recorded dead or abandoned.
     """
 
     neighbours: Mapping[Node, tuple[Hop, ...]]
     ends: frozenset[Node]
-    roots: tuple[Node, ...]
+    dead: frozenset[Part]
+    roots: frozenset[Node]
     towards_root: Mapping[Node, Hop]
+    #: `towards_root` the other way: what the tree has next beyond a node, or over an edge.
+    beyond: Mapping[Part, tuple[Node, ...]]
 
 
 def jack_node(outlet: str) -> Node:
@@ -122,22 +137,53 @@ def net_of(site: Site) -> Net:
         for circuit in use.circuits:
             edge = Edge("landing", circuit.key)
             edges.append((Node("circuit", circuit.key), port_node(use.id), edge))
-    found: dict[Node, list[Hop]] = {jack_node(outlet): [] for outlet in site.outlets}
+    joined: dict[Node, list[tuple[Edge, Node]]] = {jack_node(key): [] for key in site.outlets}
     for one, other, edge in edges:
-        found.setdefault(one, []).append(Hop(edge, other))
-        found.setdefault(other, []).append(Hop(edge, one))
-    neighbours = {node: tuple(sorted(hops, key=_order)) for node, hops in found.items()}
+        joined.setdefault(one, []).append((edge, other))
+        joined.setdefault(other, []).append((edge, one))
+    in_order = sorted(joined, key=lambda node: (node.kind, natural(node.key)))
+    found: dict[Node, list[Hop]] = {node: [] for node in in_order}
+    for node in in_order:  # so that each finds its neighbours in order
+        for edge, other in joined[node]:
+            found[other].append(Hop(edge, node))
+    neighbours = {node: tuple(hops) for node, hops in found.items()}
     ends = frozenset(node for node in neighbours if _is_end(site, node))
-    roots = _roots(site, neighbours)
-    none: frozenset[Node] = frozenset()
-    return Net(neighbours, ends, roots, _reached(neighbours, ends, roots, none, frozenset()))
+    net = Net(neighbours, ends, frozenset(_dead(site)), _roots(site, neighbours), {}, {})
+    towards_root = _reached(net, net.roots, net.dead)
+    beyond: dict[Part, list[Node]] = {}
+    for node, hop in towards_root.items():
+        beyond.setdefault(hop.node, []).append(node)
+        beyond.setdefault(hop.edge, []).append(node)
+    tree = {part: tuple(nodes) for part, nodes in beyond.items()}
+    return replace(net, towards_root=towards_root, beyond=tree)
 
 
 def paths_of(net: Net, outlet: Outlet) -> tuple[CablePath, ...]:
     """One path for each port the jack's cable ends at, on to the nearest root."""
-    jack = jack_node(outlet.key)
-    drops = [hop for hop in net.neighbours.get(jack, ()) if hop.edge.kind == "drop"]
-    return tuple(_path(net, jack, drop) for drop in drops)
+    return _paths(net, jack_node(outlet.key))
+
+
+def via(net: Net) -> Mapping[Part, tuple[str, ...]]:
+    """For each node and edge the outlets whose path passes through it, complete or not: what
+    hangs on a port, a device, a backbone, a circuit. Takes time in proportion to the answer."""
+    hanging: dict[Part, list[str]] = defaultdict(list)
+    for jack in (node for node in net.neighbours if node.kind == "jack"):  # in their order
+        hops = (hop for path in _paths(net, jack) for hop in path.hops)
+        for part in {part for hop in hops for part in (hop.node, hop.edge)}:
+            hanging[part].append(jack.key)
+    return {part: tuple(keys) for part, keys in hanging.items()}
+
+
+def hangs_on(through: Mapping[Part, tuple[str, ...]], parts: Iterable[Part]) -> tuple[str, ...]:
+    """The outlets whose path passes through any of `parts`; `through` is what `via` found."""
+    return _in_order({key for part in parts for key in through.get(part, ())})
+
+
+def nodes_of(site: Site, *items: Item) -> tuple[Node, ...]:
+    """What goes when mounted things go: their ports and their insides."""
+    ports = (port_node(port) for item in items for port in item.port_ids())
+    devices = (Node("device", item.key) for item in items if isinstance(item, ACTIVE))
+    return (*ports, *devices)
 
 
 def dark_without(
@@ -145,21 +191,52 @@ def dark_without(
 ) -> tuple[str, ...]:
     """The outlets that reach a root today and would not without these nodes and edges.
 
-    A second way round (a second uplink, a second circuit) keeps an outlet alive.
+    A second way round (a second uplink, a second circuit) keeps an outlet alive. Only what the
+    tree has beyond the gap is looked at, so that a cord's answer doesn't cost the whole site.
     """
-    gone_nodes, gone_edges = frozenset(nodes), frozenset(edges)
-    before = set(net.towards_root) | set(net.roots)
-    roots = [root for root in net.roots if root not in gone_nodes]
-    after = set(_reached(net.neighbours, net.ends, roots, gone_nodes, gone_edges))
-    lost = (node.key for node in before - after if node.kind == "jack")
-    return tuple(sorted(lost, key=natural))
+    gone: frozenset[Part] = frozenset((*nodes, *edges))
+    cut_off = _beyond(net, gone)
+    brink = {
+        hop.node
+        for node in cut_off
+        for hop in net.neighbours[node]
+        if hop.node not in cut_off and hop.node not in gone and _alive(net, hop.node)
+    }
+    saved = _reached(net, brink, net.dead | gone, cut_off)
+    return _in_order(node.key for node in cut_off - saved.keys() if node.kind == "jack")
 
 
-def _order(hop: Hop) -> tuple[object, ...]:
-    return (hop.node.kind, natural(hop.node.key), hop.edge)
+def goes_dark(net: Net) -> Mapping[Part, tuple[str, ...]]:
+    """For each device, circuit and backbone without which any outlet goes dark: which."""
+    nodes = [node for node in net.neighbours if node.kind in ("device", "circuit")]
+    edges = [part for part in net.beyond if isinstance(part, Edge) and part.kind == "backbone"]
+    lost: dict[Part, tuple[str, ...]] = {node: dark_without(net, nodes=[node]) for node in nodes}
+    lost |= {edge: dark_without(net, edges=[edge]) for edge in edges}
+    return {part: lost[part] for part in sorted(lost) if lost[part]}
 
 
-def _roots(site: Site, neighbours: Mapping[Node, tuple[Hop, ...]]) -> tuple[Node, ...]:
+def _alive(net: Net, node: Node) -> bool:
+    return node in net.towards_root or node in net.roots
+
+
+def _beyond(net: Net, gone: frozenset[Part]) -> set[Node]:
+    """The nodes whose way in the tree leads through any of `gone`, and those of `gone` in it."""
+    cut_off: set[Node] = set()
+    todo = [part for part in gone if isinstance(part, Node) and _alive(net, part)]
+    todo += [node for part in gone if isinstance(part, Edge) for node in net.beyond.get(part, ())]
+    while todo:
+        node = todo.pop()
+        if node not in cut_off:
+            cut_off.add(node)
+            todo += net.beyond.get(node, ())
+    return cut_off
+
+
+def _in_order(keys: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(keys, key=natural))
+
+
+def _roots(site: Site, neighbours: Mapping[Node, tuple[Hop, ...]]) -> frozenset[Node]:
     circuits = [
         Node("circuit", circuit.key)
         for circuit in site.circuits.values()
@@ -167,11 +244,8 @@ def _roots(site: Site, neighbours: Mapping[Node, tuple[Hop, ...]]) -> tuple[Node
     ]
     routers = [Node("device", i.key) for i in site.items.values() if isinstance(i, Router)]
     switches = [Node("device", i.key) for i in site.items.values() if isinstance(i, Switch)]
-    for roots in (circuits, routers, switches):
-        landed = tuple(root for root in roots if root in neighbours)
-        if landed:
-            return landed
-    return ()
+    landed = (frozenset(roots) & neighbours.keys() for roots in (circuits, routers, switches))
+    return next((roots for roots in landed if roots), frozenset())
 
 
 def _is_end(site: Site, node: Node) -> bool:
@@ -180,33 +254,51 @@ def _is_end(site: Site, node: Node) -> bool:
     return node.kind in ("jack", "circuit")
 
 
+def _dead(site: Site) -> Iterator[Part]:
+    for use in site.ports.values():
+        if use.id.name in use.item.dead:
+            yield port_node(use.id)
+    for outlet in site.outlets.values():
+        if outlet.state in DEAD:
+            yield Edge("drop", outlet.key)
+    for backbone in site.backbones.values():
+        if backbone.state in DEAD:
+            yield Edge("backbone", backbone.key)
+
+
 def _reached(
-    neighbours: Mapping[Node, tuple[Hop, ...]],
-    ends: frozenset[Node],
-    roots: Iterable[Node],
-    gone_nodes: frozenset[Node],
-    gone_edges: frozenset[Edge],
+    net: Net,
+    starts: Collection[Node],
+    gone: frozenset[Part],
+    within: Collection[Node] | None = None,
 ) -> dict[Node, Hop]:
-    """Breadth first from the roots; from each node met, the hop back towards them."""
-    roots = tuple(roots)
+    """Breadth first; from each node met (of those `within`) the hop back towards a start."""
     reached: dict[Node, Hop] = {}
-    seen = set(roots)
-    todo = deque(roots)
+    seen = set(starts)
+    todo = deque(sorted(starts))
     while todo:
         node = todo.popleft()
-        if node in ends and node not in roots:
+        if node in net.ends and node not in net.roots:
             continue
-        for hop in neighbours.get(node, ()):
-            if hop.node in seen or hop.node in gone_nodes or hop.edge in gone_edges:
+        for hop in net.neighbours[node]:
+            if hop.node in seen or hop.node in gone or hop.edge in gone:
                 continue
-            seen.add(hop.node)
-            reached[hop.node] = Hop(hop.edge, node)
-            todo.append(hop.node)
+            if within is None or hop.node in within:
+                seen.add(hop.node)
+                reached[hop.node] = Hop(hop.edge, node)
+                todo.append(hop.node)
     return reached
+
+
+def _paths(net: Net, jack: Node) -> tuple[CablePath, ...]:
+    drops = [hop for hop in net.neighbours.get(jack, ()) if hop.edge.kind == "drop"]
+    return tuple(_path(net, jack, drop) for drop in drops)
 
 
 def _path(net: Net, jack: Node, drop: Hop) -> CablePath:
     hops = [drop]
+    if drop.edge in net.dead:
+        return _broken(net, jack, drop)
     while hops[-1].node not in net.roots:
         onward = net.towards_root.get(hops[-1].node)
         if onward is None:
