@@ -1,0 +1,168 @@
+"""The path of an outlet: from its jack, port by port, to the circuit that enters the building."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from asbuilt.drawings.describe import (
+    backbone_name,
+    circuit_words,
+    enclosure_words,
+    kind_words,
+    length_words,
+    unit_words,
+)
+from asbuilt.drawings.dottext import Line, cluster, digraph, edge, node
+from asbuilt.drawings.sheet import Link, no_link
+from asbuilt.paths import CablePath, Edge, Hop, Net, paths_of, port_of
+from asbuilt.records.enclosures import Panel
+from asbuilt.records.fields import PortId
+from asbuilt.site import Site
+
+
+@dataclass(slots=True)
+class _Stop:
+    """A place on the way: a jack, a panel's port, a device with the ports used, a circuit."""
+
+    kind: str
+    key: str
+    ports: list[PortId] = field(default_factory=list)
+
+    @property
+    def name(self) -> str:
+        return f"{self.kind} {self.key}"
+
+
+def outlet_dot(site: Site, net: Net, outlet_key: str, *, link: Link = no_link) -> str:
+    """All paths of an outlet, left to right. One that reaches no circuit shows where it ends."""
+    outlet = site.outlets[outlet_key]
+    stops: dict[str, _Stop] = {}
+    edges: dict[tuple[str, str, str], str] = {}
+    ends: list[str] = []
+    paths = paths_of(net, outlet)
+    jack = _Stop("jack", outlet_key)
+    stops[jack.name] = jack
+    for path in paths:
+        before = jack
+        for stop, over in _stops(site, path):
+            known = stops.setdefault(stop.name, stop)
+            known.ports += [port for port in stop.ports if port not in known.ports]
+            key = (before.name, known.name, f"{over.kind} {over.key}")
+            edges.setdefault(key, edge(before.name, known.name, _edge_words(site, over)))
+            before = known
+        if not path.complete:
+            ends += _end(before.name, _end_words(before))
+    if not paths:
+        ends += _end(jack.name, "no panel port recorded")
+    body = [*_placed(site, stops, link), *edges.values(), *dict.fromkeys(ends)]
+    return digraph(f"Path of outlet {outlet_key}", body, "LR", ranksep=0.3)
+
+
+def _stops(site: Site, path: CablePath) -> Iterator[tuple[_Stop, Edge]]:
+    """The stops after the jack, each with the edge that leads to it. A device's own ports are
+    told with it."""
+    hops = list(path.hops)
+    i = 0
+    while i < len(hops):
+        over, here = hops[i].edge, hops[i].node
+        if here.kind == "circuit":
+            yield _Stop("circuit", here.key), over
+        elif here.kind == "port":
+            port = port_of(here)
+            if isinstance(site.items.get(port.item), Panel):
+                yield _Stop("port", str(port), [port]), over
+            else:
+                ports, i = _through(hops, i)
+                yield _Stop("device", port.item, ports), over
+        i += 1
+
+
+def _through(hops: list[Hop], i: int) -> tuple[list[PortId], int]:
+    """The ports by which a path enters and leaves a device, and the index of the last of them."""
+    ports = [port_of(hops[i].node)]
+    while i + 1 < len(hops) and hops[i + 1].edge.kind == "inside":
+        i += 1
+        if hops[i].node.kind == "port":
+            ports.append(port_of(hops[i].node))
+    return ports, i
+
+
+def _edge_words(site: Site, over: Edge) -> list[str]:
+    match over.kind:
+        case "drop":
+            outlet = site.outlets[over.key]
+            length = length_words(site, outlet.length) if outlet.length else "length not known"
+            return [outlet.cable or "cable not known", length]
+        case "cord":
+            cord = site.cords[over.key]
+            return [f"cord {length_words(site, cord.cord)}" if cord.cord else "cord"]
+        case "backbone":
+            backbone = site.backbones[over.key]
+            length = length_words(site, backbone.length) if backbone.length else ""
+            words = ", ".join(part for part in (backbone.cable, length) if part)
+            return [f"backbone {backbone_name(backbone)}", *([words] if words else [])]
+    return []
+
+
+def _end(name: str, words: str) -> list[str]:
+    end = f"end of {name}"
+    return [
+        node(end, [Line("ends here", bold=True), Line(words)], dashed=True, accent=True),
+        edge(name, end, style="dashed"),
+    ]
+
+
+def _end_words(stop: _Stop) -> str:
+    return "not patched on" if stop.kind == "port" else "no way on to a circuit recorded"
+
+
+def _placed(site: Site, stops: dict[str, _Stop], link: Link) -> Iterator[str]:
+    """The nodes, those of an enclosure within its frame."""
+    inside: dict[str, list[str]] = defaultdict(list)
+    for stop in stops.values():
+        drawn = node(stop.name, list(_lines(site, stop, link)))
+        if stop.ports:
+            inside[stop.ports[0].enclosure].append(drawn)
+        else:
+            yield drawn
+    for key, nodes in inside.items():
+        enclosure = site.enclosures[key]
+        title = f"{key} {enclosure.label}" if enclosure.label else key
+        label = [
+            Line(title, bold=True, href=link("enclosure", key)),
+            Line(f"{enclosure_words(enclosure)}, room {site.room_name(enclosure.room)}"),
+        ]
+        yield cluster(key, label if enclosure.room else label[:1], nodes, dashed=True)
+
+
+def _lines(site: Site, stop: _Stop, link: Link) -> Iterator[Line]:
+    match stop.kind:
+        case "jack":
+            outlet = site.outlets[stop.key]
+            yield Line(site.label_of(outlet), bold=True, href=link("outlet", stop.key))
+            if outlet.room:
+                yield Line(f"room {site.room_name(outlet.room)}", href=link("room", outlet.room))
+            yield from (Line(text) for text in (outlet.plate, outlet.serves) if text)
+        case "circuit":
+            circuit = site.circuits[stop.key]
+            href = link("circuit", stop.key)
+            yield Line(circuit_words(circuit), bold=True, href=href)
+            yield Line(f"circuit {stop.key}" + (f", {circuit.speed}" if circuit.speed else ""))
+        case "port":
+            port = stop.ports[0]
+            item = site.items[port.item]
+            yield Line(f"{item.name}/{port.printed}", bold=True, href=link("port", str(port)))
+            yield Line(kind_words(item))
+            if item.at:
+                yield Line(unit_words(item.at))
+        case _:
+            item = site.items[stop.key]
+            yield Line(item.title, bold=True, href=link("item", stop.key))
+            words = ("in at", "out at")
+            for word, port in zip(words, stop.ports[:2], strict=False):
+                yield Line(f"{word} {port.printed}", href=link("port", str(port)))
+            yield Line(kind_words(item))
+            if item.at:
+                yield Line(unit_words(item.at))

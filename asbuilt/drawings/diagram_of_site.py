@@ -1,0 +1,346 @@
+"""The site as a whole: circuits, active equipment, backbones, and outlets counted by room.
+
+Nothing is drawn a port or an outlet at a time. Panels of an enclosure are one node, apart from
+those a backbone ends at; outlets are one node a floor and enclosure; many devices are one node.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict, deque
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from asbuilt.drawings.describe import (
+    backbone_name,
+    circuit_words,
+    enclosure_words,
+    item_words,
+    length_words,
+)
+from asbuilt.drawings.dottext import Line, cell, cluster, digraph, edge, node, quoted
+from asbuilt.drawings.sheet import COLOURS, Link, no_link
+from asbuilt.paths import ACTIVE, Net
+from asbuilt.records.enclosures import Item, Panel
+from asbuilt.records.fields import PortId
+from asbuilt.records.links import FIBRE_CABLES, Backbone, Outlet
+from asbuilt.site import PortState, Site, natural
+
+#: By how many names alike things are told.
+_NAMES = 6
+#: How many rooms an outlets' node counts one by one, and in how many columns.
+_ROOMS = 12
+_COLUMNS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """Where outlets are counted together: a floor, and the enclosure their cables end in."""
+
+    floor: str | None
+    enclosure: str | None
+
+    @property
+    def name(self) -> str:
+        return f"outlets {self.floor or '-'} {self.enclosure or '-'}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Map:
+    """Which node stands for each item, and which outlets each spot holds."""
+
+    site: Site
+    node_of: Mapping[str, str]
+    items_at: Mapping[str, tuple[Item, ...]]
+    outlets_at: Mapping[_Spot, tuple[Outlet, ...]]
+
+    def at(self, port: PortId) -> str | None:
+        return self.node_of.get(port.item)
+
+
+def site_dot(site: Site, net: Net, *, link: Link = no_link) -> str:
+    """The site, as a graph from its circuits down to its floors."""
+    plan = _map_of(site)
+    ties = _ties(plan)
+    order = _distances(ties, {f"circuit {root.key}" for root in net.roots} | _root_nodes(plan, net))
+    body = [*_circuits(site, link), *_buildings(plan, link)]
+    body += [_tie(plan, pair, cables, order, link) for pair, cables in sorted(ties.items())]
+    return digraph(f"Connections of site {site.key}", body, "TB", ranksep=0.45)
+
+
+# ---- what is one node
+
+
+def _map_of(site: Site) -> _Map:
+    """Alike things of an enclosure become one node: its panels, its equipment that is joined to
+    the same others, and what isn't joined to anything."""
+    trunks = {port.item for b in site.backbones.values() for port in (*b.from_, *b.to)}
+    alone: dict[str, str] = {}
+    for item in site.items.values():
+        if isinstance(item, Panel) and item.key not in trunks:
+            alone[item.key] = f"panels {item.enclosure}"
+        elif isinstance(item, (*ACTIVE, Panel)):
+            alone[item.key] = f"item {item.key}"
+    outlets_at = _outlets_at(site, alone)
+    near: dict[str, set[str]] = defaultdict(set)
+    for one, other in _ties(_Map(site, alone, {}, outlets_at)):
+        near[one].add(other)
+        near[other].add(one)
+    alike: dict[tuple[str, str, frozenset[str]], list[str]] = defaultdict(list)
+    for key, name in alone.items():
+        item, joined = site.items[key], frozenset(near[name])
+        role = item.role if joined else ""
+        if isinstance(item, ACTIVE):
+            alike[item.enclosure, role, joined].append(key)
+    for (enclosure, _, joined), keys in alike.items():
+        name = alone[min(keys, key=natural)] if joined else f"loose {enclosure}"
+        alone.update(dict.fromkeys(keys, name))
+    items_at: dict[str, list[Item]] = defaultdict(list)
+    for key in sorted(alone, key=natural):
+        items_at[alone[key]].append(site.items[key])
+    return _Map(site, alone, {name: tuple(items) for name, items in items_at.items()}, outlets_at)
+
+
+def _outlets_at(site: Site, known: Mapping[str, str]) -> dict[_Spot, tuple[Outlet, ...]]:
+    found: dict[_Spot, list[Outlet]] = defaultdict(list)
+    for outlet in site.outlets.values():
+        floor = site.floor_of(outlet.room)
+        ends = [port.enclosure for port in outlet.port if port.item in known]
+        found[_Spot(floor.key if floor else None, ends[0] if ends else None)].append(outlet)
+    return {spot: tuple(outlets) for spot, outlets in found.items()}
+
+
+# ---- what joins them
+
+
+@dataclass(slots=True)
+class _Cables:
+    """All that runs between two nodes."""
+
+    cords: int = 0
+    drops: int = 0
+    backbones: tuple[Backbone, ...] = ()
+    landing: bool = False
+
+
+def _ties(plan: _Map) -> dict[tuple[str, str], _Cables]:
+    ties: dict[tuple[str, str], _Cables] = {}
+
+    def between(one: str | None, other: str | None) -> _Cables:
+        if one is None or other is None or one == other:
+            return _Cables()  # nobody looks at it
+        pair = (one, other) if natural(one) <= natural(other) else (other, one)
+        return ties.setdefault(pair, _Cables())
+
+    site = plan.site
+    for cord in site.cords.values():
+        between(plan.at(cord.from_), plan.at(cord.to)).cords += 1
+    for backbone in site.backbones.values():
+        tie = between(plan.at(backbone.from_[0]), plan.at(backbone.to[0]))
+        tie.backbones = (*tie.backbones, backbone)
+    for circuit in site.circuits.values():
+        if circuit.lands_on and circuit.state != "ceased":
+            between(f"circuit {circuit.key}", plan.at(circuit.lands_on)).landing = True
+    for spot, outlets in plan.outlets_at.items():
+        for outlet in outlets:
+            for port in outlet.port[:1]:
+                between(plan.at(port), spot.name).drops += 1
+    return ties
+
+
+def _root_nodes(plan: _Map, net: Net) -> set[str]:
+    return {plan.node_of[root.key] for root in net.roots if root.key in plan.node_of}
+
+
+def _distances(ties: Iterable[tuple[str, str]], roots: set[str]) -> dict[str, int]:
+    """How many ties each node is away from a root."""
+    near: dict[str, list[str]] = defaultdict(list)
+    for one, other in ties:
+        near[one].append(other)
+        near[other].append(one)
+    distance = dict.fromkeys(sorted(roots & near.keys()), 0)
+    todo = deque(distance)
+    while todo:
+        here = todo.popleft()
+        for beyond in near[here]:
+            if beyond not in distance:
+                distance[beyond] = distance[here] + 1
+                todo.append(beyond)
+    return distance
+
+
+def _tie(
+    plan: _Map, pair: tuple[str, str], cables: _Cables, order: Mapping[str, int], link: Link
+) -> str:
+    far = len(order)
+    upper, lower = sorted(pair, key=lambda name: (order.get(name, far), _low(name), natural(name)))
+    if cables.backbones:
+        words = [word for b in cables.backbones for word in _backbone_words(plan.site, b)]
+        href = link("backbone", cables.backbones[0].key)
+        return edge(upper, lower, words, href=href, penwidth="2.4")
+    if cables.landing:
+        return edge(upper, lower, penwidth="1.6")
+    if cables.drops:
+        return edge(upper, lower, [_plural(cables.drops, "drop")])
+    return edge(upper, lower, [_plural(cables.cords, "cord")] if cables.cords > 1 else [])
+
+
+def _low(name: str) -> bool:
+    """Panels and outlets hang below what nothing else puts in order."""
+    return name.startswith(("panels", "outlets"))
+
+
+def _plural(count: int, what: str) -> str:
+    ending = "es" if what.endswith("ch") else "s"
+    return f"{count} {what}{ending if count != 1 else ''}"
+
+
+def _backbone_words(site: Site, backbone: Backbone) -> list[str]:
+    """Kind, strands and length of a backbone; its ports are in use when both their ends are."""
+    kind = "strands" if backbone.cable in FIBRE_CABLES else "pairs"
+    facts = (
+        backbone.cable,
+        f"{backbone.strands} {kind}" if backbone.strands else None,
+        length_words(site, backbone.length) if backbone.length else None,
+    )
+    pairs = list(zip(backbone.from_, backbone.to, strict=False))
+    used = sum(
+        all(end in site.ports and site.ports[end].state is PortState.IN_USE for end in pair)
+        for pair in pairs
+    )
+    return [
+        f"backbone {backbone_name(backbone)}",
+        ", ".join(fact for fact in facts if fact) or "cable not known",
+        f"{used} of {_plural(len(pairs), 'port')} in use",
+    ]
+
+
+# ---- how it is drawn
+
+
+def _circuits(site: Site, link: Link) -> Iterator[str]:
+    for circuit in site.circuits.values():
+        if circuit.state == "ceased":
+            continue
+        lines = [Line(circuit_words(circuit), bold=True, href=link("circuit", circuit.key))]
+        facts = (f"circuit {circuit.key}", str(circuit.speed) if circuit.speed else "")
+        lines.append(Line(", ".join(fact for fact in facts if fact)))
+        if circuit.state != "live":
+            lines.append(Line(circuit.state))
+        if circuit.lands_on is None:
+            lines.append(Line("where it lands isn't recorded"))
+        yield node(f"circuit {circuit.key}", lines, dashed=circuit.state != "live")
+
+
+def _buildings(plan: _Map, link: Link) -> Iterator[str]:
+    """Frames within frames: building, floor, room where it holds several enclosures, enclosure."""
+    site = plan.site
+    floors: dict[str | None, list[str]] = defaultdict(list)
+    for room, enclosures in _by_room(site).items():
+        drawn = [_enclosure(plan, key, link) for key in enclosures]
+        if len(drawn) > 1 and room is not None:
+            href = link("room", room)
+            drawn = [
+                cluster(f"room {room}", [Line(f"room {site.room_name(room)}", href=href)], drawn)
+            ]
+        floor = site.floor_of(room)
+        floors[floor.key if floor else None] += drawn
+    for spot in sorted(plan.outlets_at, key=lambda s: (natural(s.floor or ""), natural(s.name))):
+        floors[spot.floor].append(_outlets(plan, spot, link))
+    for building in [*site.buildings, None]:
+        inside = []
+        for key, floor in site.floors.items():
+            if floor.building == building and key in floors:
+                name = f"floor {key}" + (f", {floor.name}" if floor.name else "")
+                inside.append(cluster(f"floor {key}", [Line(name)], floors[key], foot=True))
+        if building is None:
+            yield from inside
+        elif inside:
+            words = site.buildings[building].name or f"building {building}"
+            yield cluster(f"building {building}", [Line(words, bold=True)], inside, foot=True)
+    yield from floors[None]
+
+
+def _by_room(site: Site) -> dict[str | None, list[str]]:
+    rooms: dict[str | None, list[str]] = defaultdict(list)
+    for enclosure in site.enclosures.values():
+        rooms[enclosure.room if enclosure.room in site.rooms else None].append(enclosure.key)
+    return rooms
+
+
+def _enclosure(plan: _Map, key: str, link: Link) -> str:
+    enclosure = plan.site.enclosures[key]
+    title = f"{key} {enclosure.label}" if enclosure.label else key
+    words = enclosure_words(enclosure)
+    if enclosure.room:
+        words += f", room {plan.site.room_name(enclosure.room)}"
+    label = [Line(title, bold=True, href=link("enclosure", key)), Line(words)]
+    names = dict.fromkeys(
+        plan.node_of[item.key]
+        for item in plan.site.items_in.get(key, ())
+        if item.key in plan.node_of
+    )
+    nodes = [_items(plan, key, name, link) for name in names]
+    if not nodes:
+        nodes = [node(f"nothing {key}", [Line("nothing active, no panel recorded")], dashed=True)]
+    return cluster(f"enclosure {key}", label, nodes, dashed=True)
+
+
+def _items(plan: _Map, enclosure: str, name: str, link: Link) -> str:
+    items = plan.items_at[name]
+    free = _free_words(plan.site, items)
+    if name.startswith("loose "):
+        free.insert(0, Line("no cord recorded"))
+    if len(items) == 1:
+        item = items[0]
+        title = f"{item.name} {item.label}" if item.label else item.name
+        first = Line(title, bold=True, href=link("item", item.key))
+        return node(name, [first, Line(item_words(item)), *free])
+    listed = ", ".join(item.name for item in items[:_NAMES])
+    if len(items) > _NAMES:
+        listed += f" and {len(items) - _NAMES} more"
+    roles = Counter(item.role for item in items)
+    what = ", ".join(_plural(count, role) for role, count in sorted(roles.items()))
+    first = Line(listed, bold=True, href=link("enclosure", enclosure))
+    return node(name, [first, Line(what), *free])
+
+
+def _free_words(site: Site, items: Iterable[Item]) -> list[Line]:
+    uses = [use for item in items for use in site.ports_of(item)]
+    if not uses:
+        return []
+    free = sum(use.state is PortState.FREE for use in uses)
+    return [Line(f"{free} of {_plural(len(uses), 'port')} free")]
+
+
+def _outlets(plan: _Map, spot: _Spot, link: Link) -> str:
+    """Outlets counted by room, the fullest rooms first where there are too many to list."""
+    outlets = plan.outlets_at[spot]
+    counts = Counter(outlet.room for outlet in outlets)
+    fullest = sorted(counts, key=lambda room: (-counts[room], natural(room or "")))[:_ROOMS]
+    rooms = sorted(fullest, key=lambda room: natural(room or ""))
+    cells = [
+        cell(
+            Line(
+                f"{room or 'no room recorded'}: {counts[room]}",
+                href=link("room", room) if room else None,
+            )
+        )
+        for room in rooms
+    ]
+    rows = [cells[i : i + _COLUMNS] for i in range(0, len(cells), _COLUMNS)]
+    title = f"{_plural(len(outlets), 'outlet')} in {_plural(len(counts), 'room')}"
+    if spot.enclosure is None:
+        title += ", no panel port recorded"
+    span = f' COLSPAN="{min(_COLUMNS, len(cells))}"'
+    body = f"<TR>{cell(Line(title, bold=True), border=span)}</TR>"
+    body += "".join(f"<TR>{''.join(row)}</TR>" for row in rows)
+    left = len(counts) - len(rooms)
+    if left:
+        rest = len(outlets) - sum(counts[room] for room in rooms)
+        words = f"and {_plural(left, 'room')} more with {_plural(rest, 'outlet')}"
+        body += f"<TR>{cell(Line(words), border=span)}</TR>"
+    table = (
+        '<TABLE BORDER="1" CELLBORDER="0" CELLSPACING="0" CELLPADDING="3" STYLE="rounded" '
+        f'COLOR="{COLOURS["ink"]}" BGCOLOR="{COLOURS["paper"]}">{body}</TABLE>'
+    )
+    return f"{quoted(spot.name)} [label=<{table}>]"

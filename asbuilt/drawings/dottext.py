@@ -1,0 +1,114 @@
+"""The text of graphs for Graphviz: nodes are HTML-like tables, lines are polylines.
+
+One typeface, since a list of them falls back to other metrics; no ids, no styles: what a graph
+looks like on a page is settled where it is rendered (asbuilt/dot.py).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from asbuilt.drawings.sheet import COLOURS
+from asbuilt.escape import dot as escaped
+
+_INK, _PAPER = COLOURS["ink"], COLOURS["paper"]
+SMALL = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a node: its text, a port for edges to end at, and where it leads."""
+
+    text: str
+    bold: bool = False
+    port: str = ""
+    href: str | None = None
+
+
+def digraph(name: str, body: Iterable[str], rankdir: str, ranksep: float = 0.5) -> str:
+    """A whole graph. `name` is what a screen reader says; it is made of keys and our own words."""
+    return "\n".join(
+        (
+            f"digraph {quoted(name)} {{",
+            f"  graph [rankdir={rankdir}, ranksep={ranksep}, nodesep=0.3, splines=polyline, "
+            f'fontname=Arial, fontsize=12, fontcolor="{_INK}", color="{COLOURS["hatch"]}", '
+            "bgcolor=transparent, pad=0.1, labeljust=l]",
+            f'  node [shape=plain, fontname=Arial, fontsize=12, fontcolor="{_INK}", '
+            f'color="{_INK}"]',
+            f'  edge [dir=none, fontname=Arial, fontsize={SMALL}, fontcolor="{_INK}", '
+            f'color="{_INK}"]',
+            *(f"  {line}" for line in body),
+            "}\n",
+        )
+    )
+
+
+def quoted(text: str) -> str:
+    """A name of our own, made of keys, as a DOT string."""
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def node(name: str, lines: Sequence[Line], *, dashed: bool = False, accent: bool = False) -> str:
+    """A box with a line a row, the first usually its label."""
+    style = ' STYLE="dashed"' if dashed else ""
+    colour = COLOURS["accent"] if accent else _INK
+    rows = "".join(f"<TR>{cell(line)}</TR>" for line in lines)
+    table = (
+        f'<TABLE BORDER="1" CELLBORDER="0" CELLSPACING="0" CELLPADDING="3" COLOR="{colour}" '
+        f'BGCOLOR="{_PAPER}"{style}>{rows}</TABLE>'
+    )
+    return f"{quoted(name)} [label=<{table}>]"
+
+
+def cell(line: Line, align: str = "LEFT", border: str = "") -> str:
+    port = f' PORT="{line.port}"' if line.port else ""
+    link = f' HREF="{escaped(line.href)}" TITLE="{escaped(line.text)}"' if line.href else ""
+    text = escaped(line.text) or " "
+    size = "" if line.bold else f' POINT-SIZE="{SMALL}"'
+    shown = f"<B>{text}</B>" if line.bold else f"<FONT{size}>{text}</FONT>"
+    return f'<TD ALIGN="{align}"{border}{port}{link}>{shown}</TD>'
+
+
+def edge(
+    tail: str,
+    head: str,
+    lines: Sequence[str] = (),
+    *,
+    tail_port: str = "",
+    head_port: str = "",
+    href: str | None = None,
+    **attributes: str,
+) -> str:
+    """A line between two nodes, with its words. Ports may carry a compass point: `p1:e`."""
+    start = quoted(tail) + (f":{tail_port}" if tail_port else "")
+    end = quoted(head) + (f":{head_port}" if head_port else "")
+    parts = [f"{name}={value}" for name, value in attributes.items()]
+    if lines:
+        rows = "".join(f"<TR>{cell(Line(text, href=href))}</TR>" for text in lines)
+        table = f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1">{rows}</TABLE>'
+        parts.insert(0, f"label=<{table}>")
+    return f"{start} -> {end} [{', '.join(parts)}]" if parts else f"{start} -> {end}"
+
+
+def cluster(
+    name: str,
+    label: Sequence[Line],
+    body: Iterable[str],
+    *,
+    dashed: bool = False,
+    foot: bool = False,
+) -> str:
+    """A frame around nodes, with its label at the upper left, or at the lower left."""
+    rows = "".join(f"<TR>{cell(line)}</TR>" for line in label)
+    table = f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1">{rows}</TABLE>'
+    style = "dashed" if dashed else "solid"
+    inside = "\n".join(f"  {line}" for part in body for line in part.splitlines())
+    return "\n".join(
+        (
+            f"subgraph {quoted('cluster ' + name)} {{",
+            f"  graph [style={style}, margin=10, labelloc={'b' if foot else 't'}, label=<{table}>]",
+            inside,
+            "}",
+        )
+    )

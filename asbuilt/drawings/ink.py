@@ -1,0 +1,111 @@
+"""The strokes our own drawings are made of: SVG elements as text. Lengths are in millimetres."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from asbuilt.drawings.lettering import shorten
+from asbuilt.escape import html
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An upright rectangle by its upper left corner; y runs down the sheet."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        return self.x + self.width
+
+    @property
+    def bottom(self) -> float:
+        return self.y + self.height
+
+    @property
+    def middle(self) -> float:
+        return self.y + self.height / 2
+
+    def inset(self, dx: float, dy: float = 0) -> Box:
+        return Box(self.x + dx, self.y + dy, self.width - 2 * dx, self.height - 2 * dy)
+
+    def meets(self, other: Box) -> bool:
+        """Whether the two share more than an edge."""
+        apart = (
+            self.right <= other.x
+            or other.right <= self.x
+            or self.bottom <= other.y
+            or other.bottom <= self.y
+        )
+        return not apart
+
+
+def number(value: float) -> str:
+    """A coordinate to a hundredth, without what says nothing."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def rect(box: Box, names: str, extra: str = "") -> str:
+    return (
+        f'<rect x="{number(box.x)}" y="{number(box.y)}" width="{number(box.width)}" '
+        f'height="{number(box.height)}" class="{names}"{extra}/>'
+    )
+
+
+def line(x1: float, y1: float, x2: float, y2: float, names: str) -> str:
+    return path(f"M{number(x1)} {number(y1)}L{number(x2)} {number(y2)}", names)
+
+
+def path(data: str, names: str) -> str:
+    return f'<path d="{data}" class="{names}"/>'
+
+
+def polygon(points: Sequence[tuple[float, float]], names: str) -> str:
+    steps = "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    return path(f"M{steps}Z", names)
+
+
+def circle(x: float, y: float, radius: float, names: str) -> str:
+    return f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(radius)}" class="{names}"/>'
+
+
+def lettering(
+    x: float,
+    y: float,
+    text: str,
+    size: float,
+    *,
+    width: float | None = None,
+    names: str = "",
+    anchor: str = "start",
+    bold: bool = False,
+) -> str:
+    """`text` on one line with its baseline at y, cut where it is wider than `width`."""
+    shown = text if width is None else shorten(text, width, size, bold)
+    if not shown:
+        return ""
+    classes = " ".join(name for name in (names, "bold" if bold else "") if name)
+    return (
+        f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}"'
+        + (f' class="{classes}"' if classes else "")
+        + (f' text-anchor="{anchor}"' if anchor != "start" else "")
+        + f">{html(shown)}</text>"
+    )
+
+
+def told(text: str) -> str:
+    """What a pointer shows and a screen reader says of the element it stands in first."""
+    return f"<title>{html(text)}</title>"
+
+
+def linked(href: str | None, inner: str, names: str = "") -> str:
+    """`inner` as one thing, a link when there is somewhere to go."""
+    attribute = f' class="{names}"' if names else ""
+    if href is None:
+        return f"<g{attribute}>{inner}</g>"
+    return f'<a href="{html(href)}"{attribute}>{inner}</a>'

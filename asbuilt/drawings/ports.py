@@ -1,0 +1,222 @@
+"""Where the ports of an item sit on its face, and the sign of each state."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from asbuilt.drawings.ink import Box, circle, lettering, number, path, rect
+from asbuilt.drawings.sheet import Link
+from asbuilt.records.enclosures import Panel, PortedItem, Switch
+from asbuilt.site import PortState, PortUse
+
+#: Ports in a row of a panel, and columns of two ports each on active equipment: common practice.
+ROW: Final = 24
+#: The most ports active equipment has in a single row: common practice.
+SINGLE_ROW: Final = 12
+_BLOCK_GAP: Final = 0.35  # between blocks of six or eight, in columns
+_UPLINK_GAP: Final = 1.3
+_PITCH: Final = 18.4  # mm, the most a port takes: eight-position jacks sit about so far apart
+_MARK: Final = 9.5  # mm, the size of the numbers at the ends of a row
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A port's place in rows and columns; uplinks and named ports stand `apart`, counted anew."""
+
+    name: str
+    row: int
+    column: int
+    apart: bool = False
+
+
+def slots_of(item: PortedItem) -> tuple[Slot, ...]:
+    """The ports of an item as they sit on its face, each once.
+
+    Panels count along the row. Active equipment with more than a dozen ports counts down the
+    columns, odd above even; uplinks and named ports stand apart at the right. Common practice:
+    the records don't say.
+    """
+    names = item.port_names()
+    if isinstance(item, Panel):
+        return _in_rows(names)
+    main = [name for name in names if name.isdigit() and not _is_uplink(item, name)]
+    if not main:
+        return _in_pairs(names)
+    apart = [name for name in names if not name.isdigit() or _is_uplink(item, name)]
+    slots = _in_pairs(main)
+    rows = 2 if any(slot.row for slot in slots) else 1
+    return (*slots, *(Slot(name, i % rows, i // rows, True) for i, name in enumerate(apart)))
+
+
+def rows_of(item: PortedItem) -> int:
+    return 1 + max((slot.row for slot in slots_of(item)), default=-1)
+
+
+def _is_uplink(item: PortedItem, name: str) -> bool:
+    return isinstance(item, Switch) and item.is_uplink(name)
+
+
+def _in_rows(names: Sequence[str]) -> tuple[Slot, ...]:
+    if not names:
+        return ()
+    columns = -(-len(names) // -(-len(names) // ROW))
+    return tuple(Slot(name, i // columns, i % columns) for i, name in enumerate(names))
+
+
+def _in_pairs(names: Sequence[str]) -> tuple[Slot, ...]:
+    if len(names) <= SINGLE_ROW:
+        return _in_rows(names)
+    blocks = -(-len(names) // (2 * ROW))
+    columns = -(-len(names) // (2 * blocks))
+    slots = []
+    for i, name in enumerate(names):
+        block, place = divmod(i, 2 * columns)
+        slots.append(Slot(name, 2 * block + place % 2, place // 2))
+    return tuple(slots)
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The ports of an item on its face: a box a port, and the numbers its rows begin with."""
+
+    boxes: dict[str, Box]
+    marks: str
+
+
+def grid_of(item: PortedItem, area: Box) -> Grid:
+    """The ports laid out within `area`, no larger than in life, never much wider than high."""
+    slots = slots_of(item)
+    if not slots:
+        return Grid({}, "")
+    across = _across(slots)
+    margin = 1.5 * _MARK if area.width > 300 else 0
+    rows = rows_of(item)
+    rise = min(_PITCH, area.height / rows)
+    columns = 1 + max(across.values())
+    pitch = min(_PITCH, (area.width - 2 * margin) / columns, 1.4 * rise)
+    rise = min(rise, pitch)
+    width, height = pitch * 0.84, rise * 0.84
+    left = area.x + margin
+    top = area.middle - rows * rise / 2
+    boxes = {
+        slot.name: Box(
+            left + across[slot.name] * pitch + (pitch - width) / 2,
+            top + slot.row * rise + (rise - height) / 2,
+            width,
+            height,
+        )
+        for slot in slots
+    }
+    return Grid(boxes, _marks(slots, boxes) if margin else "")
+
+
+def _across(slots: Sequence[Slot]) -> dict[str, float]:
+    """How far to the right each port sits, in columns, gaps included."""
+    columns = 1 + max(slot.column for slot in slots if not slot.apart)
+    block = next((size for size in (6, 8) if columns % size == 0), columns)
+    apart = columns + _BLOCK_GAP * ((columns - 1) // block) + _UPLINK_GAP
+    return {
+        slot.name: apart + slot.column
+        if slot.apart
+        else slot.column + _BLOCK_GAP * (slot.column // block)
+        for slot in slots
+    }
+
+
+def _marks(slots: Sequence[Slot], boxes: dict[str, Box]) -> str:
+    """The first number of each row, as printed on many a panel."""
+    drawn = []
+    for slot in slots:
+        if slot.column == 0 and not slot.apart and slot.name.isdigit():
+            box = boxes[slot.name]
+            size = min(_MARK, box.height)
+            base = box.middle + size * 0.36
+            drawn.append(lettering(box.x - 3, base, slot.name, size, names="quiet", anchor="end"))
+    return "".join(drawn)
+
+
+def port_sign(state: PortState, box: Box, marked: bool = False) -> str:
+    """The sign of a state: it differs in shape, not in colour alone."""
+    x, y, right, bottom = box.x, box.y, box.right, box.bottom
+    cross = (
+        f"M{number(x)} {number(y)}L{number(right)} {number(bottom)}"
+        f"M{number(right)} {number(y)}L{number(x)} {number(bottom)}"
+    )
+    middle = x + box.width / 2
+    match state:
+        case PortState.IN_USE:
+            drawn = rect(box, "line on-ink")
+        case PortState.CABLED:
+            half = f"M{number(x)} {number(bottom)}V{number(box.middle)}H{number(right)}"
+            drawn = rect(box, "line on-paper") + path(f"{half}V{number(bottom)}Z", "on-ink bare")
+        case PortState.FREE:
+            drawn = rect(box, "line on-paper")
+        case PortState.DEAD:
+            drawn = rect(box, "line on-paper by-accent") + path(cross, "line by-accent")
+        case PortState.ABANDONED:
+            drawn = rect(box, "line dots on-paper") + path(cross, "line dots")
+        case PortState.RESERVED:
+            dot = circle(middle, box.middle, box.height * 0.19, "on-ink bare")
+            drawn = rect(box, "line on-paper") + dot
+        case PortState.UNKNOWN:
+            size = box.height * 0.9
+            sign = lettering(
+                middle, box.middle + size * 0.36, "?", size, anchor="middle", bold=True
+            )
+            drawn = rect(box, "line on-paper") + sign
+    return drawn + rect(box.inset(-1.6, -1.6), "thick by-accent") if marked else drawn
+
+
+def class_of(state: PortState) -> str:
+    """`in-use`, `cabled`, … for a style sheet to hold on to."""
+    return state.name.lower().replace("_", "-")
+
+
+LEGEND_ROW: Final = 25.0
+_LEGEND_SIZE: Final = 14.5
+
+
+def draw_legend(uses: Iterable[PortUse], area: Box, marked: bool) -> str:
+    """Each sign with its word and how many ports of that state there are."""
+    counts = Counter(use.state for use in uses)
+    drawn = []
+    entries = [f"{state} {counts[state]}" for state in PortState]
+    places = _legend_places(area)
+    for state, words, (x, y, width) in zip(PortState, entries, places, strict=False):
+        sign = port_sign(state, Box(x, y + 5, 14, 14))
+        label = lettering(x + 20, y + 17, words, _LEGEND_SIZE, width=width - 24)
+        drawn.append(f"<g>{sign}{label}</g>")
+    if marked:
+        x, y, width = places[-1]
+        drawn.append(revision_mark(x + 7, y + 12))
+        drawn.append(lettering(x + 20, y + 17, "changed", _LEGEND_SIZE, width=width - 24))
+    return f'<g class="legend">{"".join(drawn)}</g>'
+
+
+def _legend_places(area: Box) -> list[tuple[float, float, float]]:
+    """x, y and width of two rows of four; the second word is the longest."""
+    places = []
+    for row in range(2):
+        x = area.x
+        for share in (0.22, 0.36, 0.21, 0.21):
+            places.append((x, area.y + row * LEGEND_ROW, share * area.width))
+            x += share * area.width
+    return places
+
+
+def revision_mark(x: float, y: float) -> str:
+    """The small triangle by which drawing offices mark what a revision changed."""
+    points = f"M{number(x)} {number(y - 8)}L{number(x + 8)} {number(y + 6)}H{number(x - 8)}Z"
+    return path(points, "line by-accent on-paper")
+
+
+def port_page(use: PortUse, link: Link) -> str | None:
+    """Where a port leads: to its outlet when it has one, else to its own line."""
+    if len(use.outlets) == 1:
+        page = link("outlet", use.outlets[0].key)
+        if page is not None:
+            return page
+    return link("port", str(use.id))
