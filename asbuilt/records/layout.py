@@ -109,6 +109,11 @@ def take_apart(where: str, path: str, data: bytes) -> Parsed:
             # An empty table is a table of nothing: fine while a site is being surveyed.
             problems = [] if reader in TABLES else problems
         return [], problems
+    found, wrong = _records_in(reader, where, path, root)
+    return found, problems + wrong
+
+
+def _records_in(reader: str, where: str, path: str, root: MappingNode) -> Parsed:
     if reader == "site":
         return _site_file(where, root)
     if reader == "enclosure":
