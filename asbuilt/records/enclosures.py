@@ -225,7 +225,16 @@ class Router(NamedPortsItem):
     role: ClassVar[str] = "router"
 
     does: str | None = fact(
-        Word(("router", "firewall", "modem", "optical terminal", "media converter")),
+        Word(
+            (
+                "router",
+                "firewall",
+                "modem",
+                "optical terminal",
+                "media converter",
+                "telephone system",
+            )
+        ),
         "Which of these it is.",
         client=True,
     )
