@@ -1,0 +1,135 @@
+"""Invented floors, drawn to scale: where rooms lie, where a plate in them sits, how long its
+cable gets, and the plan as a picture. Metres from the plan's lower left corner.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+import zlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    key: str
+    name: str
+    use: str
+    left: float
+    low: float
+    width: float
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    key: str
+    width: float
+    depth: float
+    rooms: tuple[Room, ...]
+
+    def room(self, key: str) -> Room:
+        return next(room for room in self.rooms if room.key == key)
+
+
+def floor(key: str, width: float, depth: float, rows: str) -> Floor:
+    """A floor from a table: number, name, use, left, lower, width and depth of each room, two
+    blanks or more between them."""
+    rooms = []
+    for row in filled(rows):
+        number, name, use, *box = row
+        left, low, wide, deep = (float(side) for side in box)
+        rooms.append(Room(number, name, use, left, low, wide, deep))
+    return Floor(key, width, depth, tuple(rooms))
+
+
+def filled(rows: str) -> Iterable[list[str]]:
+    """The rows of a typed table, cut into cells at two blanks or more."""
+    for line in rows.strip().splitlines():
+        if line.strip():
+            yield re.split(r"\s{2,}", line.strip())
+
+
+def vary(key: str, low: float, high: float) -> float:
+    """A figure between two, always the same one for a key: sites are varied, histories aren't."""
+    share = zlib.crc32(key.encode()) % 10_000 / 9_999
+    return low + share * (high - low)
+
+
+def spot(room: Room, plate: str, key: str) -> tuple[float, float]:
+    """Where a plate sits, by what it is called: `west wall`, `ceiling`, `floor box`, `bench`."""
+    along = vary(f"{key} along", 0.12, 0.88)
+    across = vary(f"{key} across", 0.3, 0.7)
+    sides = {
+        "west": (0.1, along * room.depth),
+        "east": (room.width - 0.1, along * room.depth),
+        "south": (along * room.width, 0.1),
+        "north": (along * room.width, room.depth - 0.1),
+    }
+    ends = {"west end": (0.6, room.depth / 2), "east end": (room.width - 0.6, room.depth / 2)}
+    for end, place in ends.items():
+        if end in plate:
+            return _rounded(room, *place)
+    for side, place in sides.items():
+        if side in plate:
+            return _rounded(room, *place)
+    if "ceiling" in plate:
+        return _rounded(room, (0.3 + 0.4 * along) * room.width, across * room.depth)
+    return _rounded(room, along * room.width, across * room.depth)
+
+
+def _rounded(room: Room, x: float, y: float) -> tuple[float, float]:
+    return round(room.left + x, 1), round(room.low + y, 1)
+
+
+def cable_run(start: tuple[float, float], end: tuple[float, float], key: str) -> float:
+    """A plausible installed length in metres: square along the corridor, up and down at both
+    ends, three metres of slack, and what a crew leaves more or less."""
+    across = abs(start[0] - end[0]) + abs(start[1] - end[1])
+    return round(across * 1.05 + 2 * 2.6 + 3.0 + vary(f"{key} run", 0.0, 2.4), 1)
+
+
+_INK: Final = "#33312c"
+_SCALE: Final = 20  # picture units a metre
+
+
+def plan_picture(title: str, drawn: Floor) -> str:
+    """The floor as an SVG of its walls, room numbers and names, exactly as wide as the floor."""
+    wide, deep = round(drawn.width * _SCALE), round(drawn.depth * _SCALE)
+    lines = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {deep}">',
+        f"  <title>{html.escape(title)}</title>",
+        f'  <rect width="{wide}" height="{deep}" fill="#fbf9f4"/>',
+        f'  <g fill="none" stroke="{_INK}" stroke-width="3">',
+    ]
+    for room in drawn.rooms:
+        top = drawn.depth - room.low - room.depth
+        x, y, w, h = (round(v * _SCALE) for v in (room.left, top, room.width, room.depth))
+        lines.append(f'    <rect x="{x}" y="{y}" width="{w}" height="{h}"/>')
+    lines += [
+        f'    <rect x="3" y="3" width="{wide - 6}" height="{deep - 6}" stroke-width="6"/>',
+        "  </g>",
+        f'  <g fill="{_INK}" font-family="sans-serif" font-size="13" text-anchor="middle">',
+    ]
+    for room in drawn.rooms:
+        x = round((room.left + room.width / 2) * _SCALE)
+        y = round((drawn.depth - room.low - room.depth / 2) * _SCALE)
+        lines.append(f'    <text x="{x}" y="{y - 3}" font-weight="bold">{room.key}</text>')
+        if len(room.name) * 7 < room.width * _SCALE:
+            name = html.escape(room.name)
+            lines.append(f'    <text x="{x}" y="{y + 13}" font-size="11">{name}</text>')
+    return "\n".join([*lines, "  </g>", "</svg>"]) + "\n"
+
+
+def room_lines(drawn: Floor, quote: bool = False) -> str:
+    """The rooms of a floor as they stand in site.yml, columns lined up."""
+    mark = '"' if quote else ""
+    names = [f"{mark}{room.key}{mark}: {{name: {room.name}," for room in drawn.rooms]
+    width = max(len(name) for name in names)
+    floor_key = f'"{drawn.key}"' if drawn.key.isdigit() else drawn.key
+    return "\n".join(
+        f"  {name.ljust(width)} floor: {floor_key}, use: {room.use}}}"
+        for name, room in zip(names, drawn.rooms, strict=True)
+    )
