@@ -213,6 +213,8 @@ def needed(kind: Kind) -> dict[str, Typed]:
 ANY: dict[type, Any] = {
     Text: lambda _: "something",
     Word: lambda word: typed(word.words[0]),
+    Flag: lambda _: "yes",
+    Count: lambda count: str(count.low + 2),
     Measure: lambda measure: typed(measure.example),
     Port: lambda _: "1A/A/01",
     Ports: lambda _: "1A/A/01",
