@@ -8,4 +8,5 @@ layout             which file holds which records
 reading            a folder's texts → records and problems
 edition            what of them the client may read
 schema             the JSON Schema of the files, for editors
+reference          the tables of all fields and of what the client may read, for the documentation
 """

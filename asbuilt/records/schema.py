@@ -21,7 +21,7 @@ _KEY: Final = f"^{KEY.pattern}$"
 _UNITS: Final = "^[0-9]{1,3}(?:-[0-9]{1,3})?$"
 _PORT_INSIDE: Final = f"^(?:{KEY.pattern}/)?{KEY.pattern}/{KEY.pattern}$"
 #: Fields the place in the file says, so that nobody types them.
-_SAID_BY_PLACE: Final = {"cord": {"from"}} | dict.fromkeys(ROLES, {"face", "at"})
+SAID_BY_PLACE: Final = {"cord": {"from"}} | {role: {"face", "at"} for role in ROLES}
 
 
 def schemas() -> dict[str, Schema]:
@@ -135,7 +135,7 @@ def _keyed(keys: str, values: Schema) -> Schema:
 
 
 def _record(kind: Kind) -> Schema:
-    by_place = _SAID_BY_PLACE.get(kind.name, set())
+    by_place = SAID_BY_PLACE.get(kind.name, set())
     typed = [spec for spec in own_first(kind) if spec.name not in by_place]
     required = [spec.name for spec in typed if spec.required]
     record: Schema = {
