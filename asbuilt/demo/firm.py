@@ -246,7 +246,7 @@ seen: 2022-09-20 by Mara Quist
 
 front:                                    # U from the bottom; 13-14 is two units
   18:    {panel: A, ports: 24, category: 6, depth: 90 mm, weight: 1.1 kg}
-  16:    {switch: SW1, ports: 24, uplinks: 4, speed: 1 Gb/s, uplink speed: 1 Gb/s, depth: 220 mm, weight: 2.6 kg, nameplate: 30 W, fed by: UPS1}
+  16:    {switch: SW1, ports: 24, uplinks: 4, speed: 1 Gb/s, uplink speed: 1 Gb/s, depth: 220 mm, weight: 2.6 kg, nameplate: 30 W, fed by: UPS1, serial: 17-1187}
   13-14: {ups: UPS1, output: 1350 W, apparent: 1500 VA, depth: 480 mm, weight: 28 kg, battery changed: 2018-11-06, fed by: P1}
   12:    {router: R1, does: firewall, ports: 4, named ports: [WAN1, WAN2], speed: 1 Gb/s, depth: 180 mm, weight: 1.4 kg, nameplate: 25 W, fed by: UPS1}
   11:    {router: R2, does: optical terminal, ports: 1, named ports: [LINE], speed: 1 Gb/s, part: left, depth: 120 mm, weight: 0.4 kg, owner: Northmere Telecom, nameplate: 12 W, fed by: UPS1}
@@ -977,7 +977,7 @@ tell client: yes
             HERE.redo(
                 "enclosures/1A.yml",
                 "15:    {switch: SW1",
-                "  15:    {switch: SW1, ports: 48, uplinks: 4, speed: 1 Gb/s, uplink speed: 10 Gb/s, poe: 370 W, depth: 330 mm, weight: 5.8 kg, nameplate: 480 W, fed by: UPS1, installed: 2024-06-08, warranty until: 2029-06-30, host name: ov-1a-sw1, address: 192.0.2.11}",
+                "  15:    {switch: SW1, ports: 48, uplinks: 4, speed: 1 Gb/s, uplink speed: 10 Gb/s, poe: 370 W, depth: 330 mm, weight: 5.8 kg, nameplate: 480 W, fed by: UPS1, installed: 2024-06-08, warranty until: 2029-06-30, host name: ov-1a-sw1, address: 192.0.2.11, serial: 24-3302}",
             ),
             HERE.redo("enclosures/1A.yml", "SW1/25:", "  SW1/47: {to: R1/1, cord: 0.5 m}"),
             HERE.redo("enclosures/1A.yml", "SW1/26:", "  SW1/48: {to: SW2/25, cord: 0.5 m}"),
@@ -1241,6 +1241,7 @@ tell client: yes
         MARA,
         "Ostrel & Vane: yearly visit",
         (
+            *(HERE.set("outlets.yml", jack.key, seen="2026-01-20 by Mara Quist") for jack in FIRST),
             HERE.redo("enclosures/1A.yml", "seen:", "seen: 2026-01-20 by Mara Quist"),
             HERE.redo("enclosures/2A.yml", "seen:", "seen: 2026-01-20 by Mara Quist"),
             HERE.end(
@@ -1284,7 +1285,8 @@ F9:
             ),
             HERE.swap("enclosures/2A.yml", "poe: 370 W,", "poe: 370 W, poe measured: 161 W,"),
         ),
-        "Everything seen, cabinet by cabinet. The sleeve should have been sealed in 2023; our miss.",
+        "Both cabinets, and the old run of panel A socket by socket. The sleeve should have been\n"
+        "sealed in 2023; our miss.",
     )
     yield Scene(
         "2026-03-24T15:35+00:00",

@@ -92,6 +92,7 @@ def cable_run(start: tuple[float, float], end: tuple[float, float], key: str) ->
 
 
 _INK: Final = "#33312c"
+_PAPER: Final = "#fbf9f4"
 _SCALE: Final = 20  # picture units a metre
 
 
@@ -101,15 +102,16 @@ def plan_picture(title: str, drawn: Floor) -> str:
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide} {deep}">',
         f"  <title>{html.escape(title)}</title>",
-        f'  <rect width="{wide}" height="{deep}" fill="#fbf9f4"/>',
-        f'  <g fill="none" stroke="{_INK}" stroke-width="3">',
+        f'  <rect width="{wide}" height="{deep}" fill="{_PAPER}"/>',
+        f'  <g fill="none" stroke="{_INK}" stroke-width="2">',
     ]
     for room in drawn.rooms:
         top = drawn.depth - room.low - room.depth
         x, y, w, h = (round(v * _SCALE) for v in (room.left, top, room.width, room.depth))
         lines.append(f'    <rect x="{x}" y="{y}" width="{w}" height="{h}"/>')
     lines += [
-        f'    <rect x="3" y="3" width="{wide - 6}" height="{deep - 6}" stroke-width="6"/>',
+        f'    <rect x="2" y="2" width="{wide - 4}" height="{deep - 4}" stroke-width="4"/>',
+        *_doors(drawn),
         "  </g>",
         f'  <g fill="{_INK}" font-family="sans-serif" font-size="13" text-anchor="middle">',
     ]
@@ -121,6 +123,22 @@ def plan_picture(title: str, drawn: Floor) -> str:
             name = html.escape(room.name)
             lines.append(f'    <text x="{x}" y="{y + 13}" font-size="11">{name}</text>')
     return "\n".join([*lines, "  </g>", "</svg>"]) + "\n"
+
+
+def _doors(drawn: Floor) -> Iterable[str]:
+    """An opening of 1 m from each room to the corridor, with the swing of its leaf."""
+    halls = [room for room in drawn.rooms if room.use == "corridor"]
+    for room in drawn.rooms:
+        for hall in halls if room not in halls else ():
+            below = room.low + room.depth == hall.low
+            if not below and hall.low + hall.depth != room.low:
+                continue
+            wall = round((drawn.depth - (hall.low if below else room.low)) * _SCALE)
+            x, leaf = round((room.left + 0.6) * _SCALE), _SCALE
+            tip, sweep = (wall + leaf, 1) if below else (wall - leaf, 0)
+            yield f'    <path stroke="{_PAPER}" stroke-width="4" d="M{x} {wall}h{leaf}"/>'
+            arc = f"M{x} {wall}V{tip}A{leaf} {leaf} 0 0 {1 - sweep} {x + leaf} {wall}"
+            yield f'    <path stroke-width="1" d="{arc}"/>'
 
 
 def room_lines(drawn: Floor, quote: bool = False) -> str:

@@ -61,7 +61,7 @@ seen: 2022-10-25 by Mara Quist
 
 front:                                    # U from the bottom
   9:   {panel: P, ports: 24, category: 5e, unknown: [9, 12, 14-20], abandoned: [21-24]}
-  7:   {switch: SW1, ports: 16, speed: 1 Gb/s}
+  7:   {switch: SW1, ports: 16, speed: 1 Gb/s, serial: 11-0052}
   5:   {shelf: SH1}
   2-3: {router: TEL1, does: telephone system, ports: 4, named ports: [LINE], unknown: [1-4], owner: not known}
 without U:
@@ -255,7 +255,7 @@ tell client: yes
             HERE.redo(
                 "enclosures/C1.yml",
                 "7:   {switch: SW1",
-                "  7:   {switch: SW1, ports: 16, speed: 1 Gb/s, poe: 120 W, poe ports: [1-8], depth: 210 mm, installed: 2024-02-13}",
+                "  7:   {switch: SW1, ports: 16, speed: 1 Gb/s, poe: 120 W, poe ports: [1-8], depth: 210 mm, serial: 23-0871, installed: 2024-02-13}",
             ),
             HERE.new(
                 "jobs/J2.yml",
