@@ -261,6 +261,8 @@ def _rest(raw: Raw, names: Iterable[str], withheld: WithheldKeys) -> dict[str, N
 def _allowed(kind: Kind, raw: Raw, withheld: WithheldKeys, counts: Counter[str]) -> dict[str, Node]:
     fields: dict[str, Node] = {}
     for name, node in raw.fields.items():
+        if name in (kind.declared, "withhold"):
+            continue  # it says what is told and is nothing to tell
         spec = kind.specs.get(name)
         open_ = spec is not None and spec.audience is Audience.CLIENT
         shown = _shown(spec, node, withheld) if spec and open_ else None
