@@ -8,6 +8,7 @@ from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import View, render
+from asbuilt.paths import CablePath, Node
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 LATELY = 5  # changes shown; the rest is one tap away
@@ -51,6 +52,5 @@ def pages(book: Book) -> Iterator[Page]:
     )
 
 
-def _ends_at(way: object, circuit: str) -> bool:
-    nodes = getattr(way, "nodes", ())
-    return bool(nodes) and nodes[-1] == ("circuit", circuit)
+def _ends_at(way: CablePath, circuit: str) -> bool:
+    return way.nodes[-1] == Node("circuit", circuit)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from asbuilt.pages import links
@@ -22,15 +23,14 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         dark = dark_without(book.net, edges=[Edge("backbone", key)])
         backbones[key] = (backbone, used, dark)
     circuits = {key: dark_without(book.net, nodes=[Node("circuit", key)]) for key in site.circuits}
+    runs = [o.via for o in site.outlets.values()] + [b.via for b in site.backbones.values()]
     html = render(
         "connectivity.html",
         View(book, path),
         diagram=pictures.site(path),
         backbones=backbones,
         circuits=circuits,
-        cables_in=lambda key: sum(
-            key in cable.via for cable in (*site.outlets.values(), *site.backbones.values())
-        ),
+        cables_in=Counter(way for ways in runs for way in ways),
         customary=CUSTOMARY,
     )
     entries = tuple(

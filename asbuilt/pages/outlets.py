@@ -19,7 +19,7 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
     site = book.site
     path = "outlets.html"
     on_view = list(book.outlets_on_view())
-    in_room: dict[str | None, list[Outlet]] = {}
+    in_room: dict[str | None, list[Outlet]] = {key: [] for key in site.rooms}
     for outlet in on_view:
         in_room.setdefault(outlet.room, []).append(outlet)
     rooms = sorted(in_room, key=lambda key: (key is None, natural(key or "")))
@@ -29,6 +29,7 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         rooms=rooms,
         in_room=in_room,
         total=len(site.outlets),
+        enclosures_in=lambda room: [e for e in site.enclosures.values() if e.room == room],
         withheld=len(site.outlets) - len(on_view),
         words=outlet_words,
     )

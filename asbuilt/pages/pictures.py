@@ -7,7 +7,9 @@ from collections.abc import Callable, Mapping, Sequence
 from markupsafe import Markup
 
 from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
-from asbuilt.drawings.elevation import draw_elevation, draw_panel
+from asbuilt.drawings.elevation import draw_elevation
+from asbuilt.drawings.panel import draw_panel
+from asbuilt.drawings.section import draw_section
 from asbuilt.drawings.sheet import TitleBlock
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
@@ -24,18 +26,16 @@ class Pictures:
         self._draw = draw
 
     def elevations(self, enclosure: str, page: str) -> Mapping[str, Markup]:
-        return {
-            face: Markup(  # noqa: S704
-                draw_elevation(
-                    self._book.site,
-                    enclosure,
-                    face,
-                    self._title(f"{enclosure}-{face}", f"Enclosure {enclosure}, {face}"),
-                    link=self._link(page),
-                )
-            )
+        """Front, rear and, where the depth is known, side."""
+        site, link = self._book.site, self._link(page)
+        drawn = {
+            face: draw_elevation(site, enclosure, face, self._title(enclosure, face), link=link)
             for face in ("front", "rear")
         }
+        side = draw_section(site, enclosure, self._title(enclosure, "side"), link=link)
+        if side is not None:
+            drawn["side"] = side
+        return {face: Markup(drawing) for face, drawing in drawn.items()}  # noqa: S704
 
     def face(self, item: str, page: str) -> Markup:
         return Markup(draw_panel(self._book.site, item, link=self._link(page)))  # noqa: S704
@@ -58,12 +58,12 @@ class Pictures:
     def _drawn(self, dots: Sequence[str]) -> list[Markup]:
         return [Markup(svg) for svg in self._draw(dots)]  # noqa: S704
 
-    def _title(self, sheet: str, subject: str) -> TitleBlock:
+    def _title(self, enclosure: str, face: str) -> TitleBlock:
         book = self._book
         return TitleBlock(
             site=book.site.name,
-            sheet=sheet,
-            subject=subject,
+            sheet=f"{enclosure}-{face}",
+            subject=f"Enclosure {enclosure}, {face}",
             revision=str(book.revision),
             date=str(book.revision.date or ""),
             drawn_by="asbuilt, from the records",

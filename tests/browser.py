@@ -1,0 +1,108 @@
+"""A real browser for tests: Debian's Chromium, driven by its own driver, with no way out."""
+
+from __future__ import annotations
+
+import functools
+import json
+import shutil
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.chrome.options import Options
+from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.remote.webdriver import WebDriver
+
+CHROMIUM = shutil.which("chromium")
+DRIVER = shutil.which("chromedriver")
+
+needs_browser = pytest.mark.skipif(
+    CHROMIUM is None or DRIVER is None,
+    reason="Chromium and its driver aren't here (apt-get install chromium chromium-driver)",
+)
+
+DESKTOP = (1280, 900)
+PHONE = (390, 844)
+
+
+@contextmanager
+def browser(size: tuple[int, int] = DESKTOP, dark: bool = False) -> Iterator[WebDriver]:
+    options = Options()
+    options.binary_location = CHROMIUM or ""
+    for flag in (
+        "--headless=new",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-dev-shm-usage",
+        "--disable-quic",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+        "--hide-scrollbars",
+    ):
+        options.add_argument(flag)
+    if dark:
+        options.add_argument("--force-prefers-color-scheme=dark")
+        options.add_argument("--blink-settings=preferredColorScheme=0")
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    try:
+        # The window has a least width; a phone is told to the page as a device.
+        metrics = {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": False}
+        driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+        driver.set_page_load_timeout(60)
+        yield driver
+    finally:
+        driver.quit()
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """`folder` over HTTP on this machine; gives its address."""
+    handler = functools.partial(_Quiet, directory=str(folder))
+    server = ThreadingHTTPServer(("127.0.0.1", 0), handler)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.server_address[1]}"
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()
+
+
+class _Quiet(SimpleHTTPRequestHandler):
+    def log_message(self, format: str, *args: object) -> None:
+        pass
+
+
+def requested(driver: WebDriver) -> set[str]:
+    """Every address the browser asked for since it was last asked this."""
+    urls: set[str] = set()
+    for line in driver.get_log("performance"):
+        message = json.loads(line["message"])["message"]
+        if message["method"] == "Network.requestWillBeSent":
+            urls.add(message["params"]["request"]["url"])
+    return urls
+
+
+def complaints(driver: WebDriver) -> list[str]:
+    """What the browser's console says is wrong."""
+    return [
+        line["message"]
+        for line in driver.get_log("browser")
+        if line["level"] in ("SEVERE", "WARNING") and "favicon" not in line["message"]
+    ]
+
+
+def overflow(driver: WebDriver) -> int:
+    """By how many pixels the page is wider than the window."""
+    wide: int = driver.execute_script(
+        "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+    return wide
