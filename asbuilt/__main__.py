@@ -1,0 +1,5 @@
+"""python -m asbuilt: the same as the command."""
+
+from asbuilt.cli import main
+
+main()

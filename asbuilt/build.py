@@ -1,0 +1,485 @@
+"""From records to a published site, told from top to bottom.
+
+    read      a site's folder → its records, and what is wrong with them
+    check     … with them as a whole, always on the full records, whoever the pages are for
+    bind      the edition's records, their history and revision → the book pages are made from
+    volume    → the tree of its pages
+    publish   beside the old site, and in its place when it is whole
+
+A site whose records have errors isn't built: its last good pages stay, the others are built.
+How a tree becomes a site is not known here: `publish` is handed in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import multiprocessing
+import os
+import posixpath
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Protocol
+
+from asbuilt import repo
+from asbuilt.changes.log import History
+from asbuilt.checks import check_site
+from asbuilt.dot import render_dots
+from asbuilt.files import (
+    SITES,
+    alone_in,
+    aside,
+    choose_sites,
+    read_site_files,
+    remove_tree,
+    site_names,
+    swap_in,
+    telling,
+)
+from asbuilt.history import read_histories
+from asbuilt.pages.book import Book, Revision
+from asbuilt.pages.front import Summary, front_tree, summary_of
+from asbuilt.pages.page import Tree
+from asbuilt.pages.pictures import Draw
+from asbuilt.pages.tree import site_tree
+from asbuilt.paths import Net, net_of
+from asbuilt.problem import Level, Place, Problem, WorldError, has_errors
+from asbuilt.records.edition import Edition, Withheld, WithheldKeys, in_edition, withheld_keys
+from asbuilt.records.layout import is_record_file
+from asbuilt.records.reading import Records, read_records, take_folder_apart
+from asbuilt.site import Site, site_of
+
+CACHE = ".asbuilt-cache"  # in the repository: what was told of commits, which never change
+#: Names at the top of a published folder that belong to the page over all sites.
+RESERVED = ("assets", "search", "index.html")
+_MARK = ".asbuilt"  # says that a folder is ours to write to, and for whom it is
+_WORDS = {Edition.INTERNAL: "engineers’ edition", Edition.CLIENT: "client’s edition"}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A site as its folder stands; `site` is None when there is nothing to build from."""
+
+    key: str
+    records: Records
+    problems: tuple[Problem, ...]
+    site: Site | None = None
+    net: Net | None = None
+
+    @property
+    def sound(self) -> bool:
+        return self.site is not None and not has_errors(self.problems)
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """The pages of one site (or of the front page over all), and what the head of each says."""
+
+    key: str
+    name: str
+    edition: str
+    revision: str
+    tree: Tree
+
+
+class Publish(Protocol):
+    """Writes a volume into an empty folder. `front` is the link from the volume's first page to
+    the page over all sites, where there is one."""
+
+    def __call__(self, volume: Volume, folder: Path, *, front: str | None) -> None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What became of one site: `summary` is None when its records have errors."""
+
+    key: str
+    problems: tuple[Problem, ...]
+    summary: Summary | None = None
+    withheld: Mapping[str, int] = field(default_factory=dict)
+    pages: int = 0
+
+
+# Reading and checking
+
+
+def read_site(top: Path, key: str) -> Reading:
+    return Reader().read(top, key)
+
+
+class Reader:
+    """Reads sites, and keeps what it read as long as a site's files stay the same."""
+
+    def __init__(self) -> None:
+        self._known: dict[str, tuple[Mapping[str, bytes], tuple[Problem, ...], Reading]] = {}
+
+    def read(self, top: Path, key: str) -> Reading:
+        found = read_site_files(top, key)
+        known = self._known.get(key)
+        if known and known[0] == found.texts and known[1] == found.problems:
+            return known[2]
+        reading = _take_in(key, found.texts, found.problems)
+        self._known[key] = (found.texts, found.problems, reading)
+        return reading
+
+
+def _take_in(key: str, texts: Mapping[str, bytes], unread: Iterable[Problem]) -> Reading:
+    """The records of a site's files, and everything that is wrong with them."""
+    folder = f"{SITES}/{key}"
+    unread = list(unread)
+    if key in RESERVED:
+        hint = f"give the folder another name than {', '.join(RESERVED)}"
+        message = f"the pages of “{key}” would lie over those of the front page"
+        unread.append(Problem(Place(folder), "bad-key", message, hint))
+    raws, problems = take_folder_apart(texts, folder)
+    if not texts and unread:
+        problems = []  # nothing could be read, and that is told already
+    records = read_records(key, raws, [*unread, *problems])
+    site = site_of(records)
+    if site is None:
+        return Reading(key, records, records.problems)
+    net = net_of(site)
+    found = check_site(site, net)
+    if has_errors(records.problems):
+        # What couldn't be read is missing from the site: only tell what is wrong all the same.
+        found = [problem for problem in found if problem.level is Level.ERROR]
+    return Reading(key, records, tuple(sorted({*records.problems, *found})), site, net)
+
+
+def check(top: Path, sites: Iterable[str] = ()) -> list[Problem]:
+    """All that is wrong with these sites, or with all of them."""
+    return [problem for key in choose_sites(top, sites) for problem in read_site(top, key).problems]
+
+
+# Binding
+
+
+def bind(
+    reading: Reading,
+    edition: Edition,
+    history: History,
+    tally: Withheld | None = None,
+) -> Book:
+    """A sound site's book in an edition. The edition is applied to the records, before anything
+    is derived from them: what a page can show, a client may read."""
+    assert reading.site is not None and reading.net is not None
+    revision = revision_of(history)
+    if edition is Edition.INTERNAL:
+        remarks = tuple(p for p in reading.problems if p.level is Level.REMARK)
+        return Book(reading.site, reading.net, edition, revision, history, remarks)
+    site = site_of(in_edition(edition, reading.records, tally))
+    assert site is not None
+    return Book(site, net_of(site), edition, revision, history)
+
+
+def volume_of(book: Book, draw: Draw) -> Volume:
+    tree = site_tree(book, draw)
+    revision = str(book.revision)
+    if book.revision.date:
+        revision += f", {book.revision.date}"
+    return Volume(book.site.key, book.site.name, _WORDS[book.edition], revision, tree)
+
+
+def front_of(summaries: Iterable[Summary]) -> Volume:
+    return Volume("", "As-built records", _WORDS[Edition.INTERNAL], "", front_tree(summaries))
+
+
+def _summary_of_broken(reading: Reading) -> Summary:
+    errors = sum(1 for problem in reading.problems if problem.level is Level.ERROR)
+    name = reading.site.name if reading.site else reading.key
+    return Summary(reading.key, name, errors=errors)
+
+
+# History
+
+
+def histories_of(
+    top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
+) -> dict[str, History]:
+    """The history of each site, uncommitted work included; for the client where it is said what
+    is `withheld`, by site."""
+    above = repo.top_of(top)
+    inside = top.resolve().relative_to(above.resolve()).as_posix() if above else ""
+    folders = {key: posixpath.normpath(posixpath.join(inside, SITES, key)) for key in keys}
+    unsaved = repo.unsaved(above, posixpath.join(inside, SITES)) if above else ()
+    today = {
+        folder: _record_texts(top, key)
+        for key, folder in folders.items()
+        if any(path.startswith(f"{folder}/") for path in unsaved)
+    }
+    found = read_histories(
+        above,
+        list(folders.values()),
+        Edition.INTERNAL if withheld is None else Edition.CLIENT,
+        {folders[key]: hidden for key, hidden in withheld.items()} if withheld else None,
+        today,
+        top / CACHE,
+    )
+    return {key: found[folder] for key, folder in folders.items()}
+
+
+def _record_texts(top: Path, key: str) -> dict[str, bytes]:
+    texts = read_site_files(top, key).texts
+    return {path: text for path, text in texts.items() if is_record_file(path)}
+
+
+def revision_of(history: History) -> Revision:
+    """The last commit that altered what the records mean: what comes after it, a comment or
+    another site's records, leaves every page as it is."""
+    for entry in history.entries:
+        if entry.commit:
+            dirty = entry is not history.entries[0]
+            return Revision(entry.commit, entry.when.date(), dirty)
+    return Revision(dirty=bool(history.entries))
+
+
+# All sites in one: what `mkdocs build` and `mkdocs serve` publish
+
+
+@dataclass(frozen=True, slots=True)
+class Volumes:
+    front: Volume | None
+    volumes: tuple[Volume, ...]
+    problems: tuple[Problem, ...]
+    broken: tuple[str, ...]
+
+
+def volumes(top: Path, *, reader: Reader, draw: Draw = render_dots) -> Volumes:
+    """Every site of a records repository, for engineers."""
+    readings = [reader.read(top, key) for key in choose_sites(top, ())]
+    problems = tuple(problem for reading in readings for problem in reading.problems)
+    broken = tuple(reading.key for reading in readings if not reading.sound)
+    if broken:
+        return Volumes(None, (), problems, broken)
+    keys = [reading.key for reading in readings]
+    histories = histories_of(top, keys)
+    books = [bind(reading, Edition.INTERNAL, histories[reading.key]) for reading in readings]
+    front = front_of(summary_of(book) for book in books)
+    return Volumes(front, tuple(volume_of(book, draw) for book in books), problems, ())
+
+
+# Site by site: what `asbuilt build` publishes
+
+
+def build(
+    top: Path,
+    output: Path,
+    publish: Publish,
+    *,
+    sites: Iterable[str] = (),
+    edition: Edition = Edition.INTERNAL,
+    draw: Draw = render_dots,
+    workers: int | None = None,
+    tell: Callable[[Built], None] = lambda built: None,
+) -> tuple[Built, ...]:
+    """Publish each site into its own folder of `output`, and over all of them a front page.
+
+    A client's edition is of one site, and has no front page: nothing names another client.
+    """
+    asked = tuple(sites)
+    if edition is Edition.CLIENT and len(asked) != 1:
+        raise WorldError("the client’s edition is of one site: say which with --site")
+    keys = choose_sites(top, asked)
+    _keep_off_records(top, output)
+    with alone_in(output):
+        _claim(output, edition)
+        results: dict[str, Built] = {}
+        for built in _build_all(top, output, publish, draw, keys, edition, workers):
+            results[built.key] = built
+            tell(built)
+        if edition is Edition.INTERNAL and keys == site_names(top):
+            _drop_gone(output, keys)
+            _publish_front(output, publish, top, results)
+    return tuple(results[key] for key in keys)
+
+
+class Standing:
+    """A published folder that is kept up to date while somebody works on the records: each
+    `update` builds the sites that have changed since the last."""
+
+    def __init__(
+        self,
+        top: Path,
+        output: Path,
+        publish: Publish,
+        sites: Iterable[str] = (),
+        draw: Draw = render_dots,
+    ) -> None:
+        self.top = top
+        self.output = output
+        self._publish = publish
+        self._draw = draw
+        self._sites = tuple(sites)
+        self._states: dict[str, tuple[object, History]] = {}
+        self._built: dict[str, Built] = {}
+
+    @property
+    def records(self) -> Path:
+        return self.top / SITES
+
+    def update(self) -> None:
+        keys = choose_sites(self.top, self._sites)
+        histories = histories_of(self.top, keys)
+        states = {key: (_files_of(self.top, key), histories[key]) for key in keys}
+        changed = [key for key in keys if self._states.get(key) != states[key]]
+        self._built = {key: self._built[key] for key in keys if key in self._built}
+        if changed:
+            for built in build(
+                self.top, self.output, self._publish, sites=changed, draw=self._draw
+            ):
+                self._built[built.key] = built
+        if changed != list(site_names(self.top)) and not self._sites:
+            with alone_in(self.output):
+                _drop_gone(self.output, keys)
+                _publish_front(self.output, self._publish, self.top, self._built)
+        self._states = states
+
+    def problems(self) -> tuple[Problem, ...]:
+        return tuple(problem for built in self._built.values() for problem in built.problems)
+
+
+def _files_of(top: Path, key: str) -> object:
+    """What tells one state of a site's files from another."""
+    found = read_site_files(top, key)
+    digest = hashlib.sha256()
+    for path in sorted(found.texts):
+        digest.update(f"{path}\0{len(found.texts[path])}\0".encode() + found.texts[path])
+    return digest.digest(), found.problems
+
+
+def _build_all(
+    top: Path,
+    output: Path,
+    publish: Publish,
+    draw: Draw,
+    keys: Sequence[str],
+    edition: Edition,
+    workers: int | None,
+) -> Iterator[Built]:
+    """One after another, or several sites side by side in processes of their own."""
+    front = "../index.html" if edition is Edition.INTERNAL else None
+    if edition is Edition.CLIENT:
+        known = {key: withheld_keys(read_site(top, key).records.raw) for key in keys}
+        histories = histories_of(top, keys, known)
+    else:
+        histories = histories_of(top, keys)
+    tasks = [_Task(top, output, key, edition, front, publish, draw, histories[key]) for key in keys]
+    workers = min(workers or os.cpu_count() or 1, len(tasks))
+    if workers < 2:
+        yield from map(_build_one, tasks)
+        return
+    # Sites of many files first: the last to finish should be a small one.
+    tasks.sort(key=lambda task: -_size_of(top / SITES / task.key))
+    methods = multiprocessing.get_all_start_methods()
+    context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
+    if "forkserver" in methods:
+        context.set_forkserver_preload([publish.__module__])
+    with ProcessPoolExecutor(workers, mp_context=context) as pool:
+        waiting = [pool.submit(_build_one, task) for task in tasks]
+        try:
+            for done in as_completed(waiting):
+                yield done.result()
+        finally:
+            for task in waiting:
+                task.cancel()
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    top: Path
+    output: Path
+    key: str
+    edition: Edition
+    front: str | None
+    publish: Publish
+    draw: Draw
+    history: History
+
+
+def _build_one(task: _Task) -> Built:
+    """Read, check, bind and publish one site; its old pages stay until the new ones are whole."""
+    reading = read_site(task.top, task.key)
+    if not reading.sound:
+        return Built(task.key, reading.problems)
+    tally = Withheld()
+    book = bind(reading, task.edition, task.history, tally)
+    volume = volume_of(book, task.draw)
+    fresh = aside(task.output)
+    try:
+        task.publish(volume, fresh, front=task.front)
+        swap_in(fresh, task.output / task.key)
+    finally:
+        remove_tree(fresh)
+    return Built(
+        task.key, reading.problems, summary_of(book), Counter(tally.counts), len(volume.tree)
+    )
+
+
+def _publish_front(output: Path, publish: Publish, top: Path, results: Mapping[str, Built]) -> None:
+    """The page over all sites; of one with errors it says so, if it has older pages to link to."""
+    summaries: list[Summary] = []
+    for built in results.values():
+        if built.summary is not None:
+            summaries.append(built.summary)
+        elif (output / built.key / "index.html").is_file():
+            summaries.append(_summary_of_broken(read_site(top, built.key)))
+    fresh = aside(output)
+    try:
+        publish(front_of(summaries), fresh, front=None)
+        for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
+            swap_in(part, output / part.name)  # the page last, when all it needs is there
+    finally:
+        remove_tree(fresh)
+
+
+# Whose folder it is
+
+
+def _keep_off_records(top: Path, output: Path) -> None:
+    here, records = output.resolve(), (top / SITES).resolve()
+    if here == records or here in records.parents or records in here.parents:
+        raise WorldError(f"--output {output} would lie over the records; name another folder")
+    if output.exists() and not output.is_dir():
+        raise WorldError(f"--output {output} is no folder; name another")
+
+
+def _claim(output: Path, edition: Edition) -> None:
+    """Make sure that a folder is ours to write to, and that no reader's edition lands among
+    another's."""
+    mark = output / _MARK
+    with telling(f"writing to {output}"):
+        if mark.is_file():
+            holds = mark.read_text(encoding="utf-8").strip()
+            if holds != edition.value:
+                raise WorldError(
+                    f"{output} holds the {holds} edition; give the {edition.value} edition a "
+                    "folder of its own with --output"
+                )
+        elif any(not entry.name.startswith(".") for entry in output.iterdir()):
+            raise WorldError(
+                f"{output} holds files that aren’t asbuilt’s; empty it or name another --output"
+            )
+        else:
+            mark.write_text(f"{edition.value}\n", encoding="utf-8")
+
+
+def _drop_gone(output: Path, keys: Sequence[str]) -> None:
+    """Remove the pages of sites whose records are gone."""
+    for entry in output.iterdir():
+        ours = (entry / "assets" / "asbuilt.css").is_file()
+        if ours and entry.name not in (*keys, *RESERVED):
+            remove_tree(entry)
+
+
+def _size_of(folder: Path) -> int:
+    with telling(f"reading {folder.name}"):
+        return sum(path.stat().st_size for path in folder.rglob("*.yml"))
+
+
+def watched(top: Path) -> tuple[Path, ...]:
+    """What a server should watch besides the records: where git notes each commit."""
+    above = repo.top_of(top)
+    log = repo.head_log(above) if above else None
+    return (log,) if log and log.is_file() else ()

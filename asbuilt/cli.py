@@ -1,0 +1,333 @@
+"""The command. Each command reads as what it does; the work is done elsewhere.
+
+Exit codes: 0 all is well; 1 the records have errors, or the world stands in the way (no
+repository, a full disk), which is told in one sentence; 2 the command wasn't understood; 130
+interrupted. A traceback is a mistake of ours.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.text import Text
+
+from asbuilt import __version__, build, repo, reports, start
+from asbuilt.demo import storyboard
+from asbuilt.demo.storyboard import Step
+from asbuilt.dot import render_dots
+from asbuilt.escape import terminal
+from asbuilt.files import SITES, choose_sites, find_top, site_names, write_tree
+from asbuilt.problem import Level, Problem, WorldError, has_errors
+from asbuilt.records.edition import Edition
+from asbuilt.records.fields import KEY, KEY_RULE
+from asbuilt.records.schema import schema_texts
+from asbuilt.repo import NewCommit
+from asbuilt.reports import Format
+
+PUBLIC = "public"
+FOR_CLIENTS = "public-client"
+INTERRUPTED = 130
+
+
+class FrontDoor(click.Group):
+    """Turns what a command says into an exit code, and what it raises into one message."""
+
+    def main(
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        windows_expand_args: bool = True,
+        **extra: Any,
+    ) -> Any:
+        try:
+            code = super().main(
+                args,
+                prog_name,
+                complete_var,
+                False,
+                windows_expand_args=windows_expand_args,
+                **extra,
+            )
+        except click.ClickException as error:
+            error.show()
+            code = error.exit_code
+        except (click.Abort, KeyboardInterrupt):
+            code = INTERRUPTED
+        except WorldError as error:
+            _err().print(Text.assemble(("asbuilt: ", "bold red"), terminal(str(error))))
+            code = 1
+        except BrokenPipeError:
+            _hush()
+            code = 1
+        sys.exit(code if isinstance(code, int) else 0)
+
+
+def main() -> None:
+    commands(prog_name="asbuilt")
+
+
+@click.group(cls=FrontDoor, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="asbuilt")
+def commands() -> None:
+    """As-built records of structured cabling, from YAML in git to a documentation site.
+
+    Run it inside a records repository: a folder that holds sites/.
+    """
+
+
+@commands.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.option("--serve", is_flag=True, help="Serve the site when it is built.")
+@click.option("--port", default=8000, show_default=True, help="The port to serve on.")
+def demo(folder: Path, serve: bool, port: int) -> int:
+    """See it work: replay the demonstration history into a new repository DIR, build its site."""
+    _only_into_nothing(folder)
+    steps = storyboard.steps()
+    repo.import_commits(folder, (_commit_of(step) for step in steps))
+    write_tree(folder, [(".git/info/exclude", f"/{PUBLIC}/\n".encode())])
+    _say(f"Replayed {len(steps)} commits of {len(storyboard.SITES)} invented clients in {folder}")
+    code = _build(folder, folder / PUBLIC, (), Edition.INTERNAL)
+    _say(f"To look at it, open {_where(folder / PUBLIC / 'index.html')}")
+    if serve:
+        _serve(folder, port, (), folder / PUBLIC)
+    else:
+        _say(f"To serve it, and to see it follow what you change: cd {folder} && asbuilt serve")
+    return code
+
+
+@commands.command()
+@click.argument("sites", metavar="[SITE]...", nargs=-1)
+@click.option(
+    "--format", "form", type=click.Choice([form.value for form in Format]), default="text"
+)
+def check(sites: tuple[str, ...], form: str) -> int:
+    """Say all that is wrong with the records of these sites, or of all."""
+    top = find_top(Path.cwd())
+    keys = choose_sites(top, sites)
+    problems: list[Problem] = []
+    with _progress("Checking", len(keys)) as step:
+        for key in keys:
+            problems += build.read_site(top, key).problems
+            step()
+    if form == Format.JSON:
+        _say(reports.as_json(problems, keys))
+    elif form == Format.GITHUB:
+        for problem in problems:
+            _say(reports.as_annotation(problem))
+    else:
+        _tell(problems)
+        _say(reports.tally(problems, len(keys)))
+    return 1 if has_errors(problems) else 0
+
+
+@commands.command("build")
+@click.option("--site", "sites", multiple=True, metavar="SITE", help="Only this site.")
+@click.option(
+    "--edition",
+    type=click.Choice([edition.value for edition in Edition]),
+    default=Edition.INTERNAL.value,
+    show_default=True,
+    help="For engineers, or what one client may read.",
+)
+@click.option(
+    "--output",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help=f"Where to; {PUBLIC}/, or {FOR_CLIENTS}/ for the client’s edition.",
+)
+@click.option(
+    "--dot", metavar="PROGRAM", help="A Graphviz to draw with, not the one that came along."
+)
+def build_command(
+    sites: tuple[str, ...], edition: str, output: Path | None, dot: str | None
+) -> int:
+    """Build the pages: a folder for each site, complete in itself, and a front page over all."""
+    top = find_top(Path.cwd())
+    wanted = Edition(edition)
+    default = PUBLIC if wanted is Edition.INTERNAL else FOR_CLIENTS
+    return _build(top, output or top / default, sites, wanted, dot)
+
+
+@commands.command()
+@click.option("--site", "sites", multiple=True, metavar="SITE", help="Only this site.")
+@click.option("--port", default=8000, show_default=True, help="The port to serve on.")
+def serve(sites: tuple[str, ...], port: int) -> int:
+    """Serve the pages on this machine, and bring them up to date with every save."""
+    import tempfile
+
+    top = find_top(Path.cwd())
+    with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
+        _serve(top, port, sites, Path(folder) / PUBLIC)
+    return 0
+
+
+@commands.command()
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+def init(folder: Path) -> int:
+    """Begin a records repository of your own in a new folder DIR."""
+    _only_into_nothing(folder)
+    texts = start.repository_texts()
+    write_tree(folder, ((path, text.encode()) for path, text in texts.items()))
+    (folder / SITES).mkdir(exist_ok=True)
+    repo.import_commits(folder, ())
+    _say(f"{folder} is ready. The first site: cd {folder} && asbuilt new site KEY")
+    return 0
+
+
+@commands.group()
+def new() -> None:
+    """Begin something new in a records repository."""
+
+
+@new.command("site")
+@click.argument("key", metavar="KEY")
+@click.option("--name", help="What the client calls the site; else its key.")
+def new_site(key: str, name: str | None) -> int:
+    """Begin the records of a site: sites/KEY/ with what every site has."""
+    top = find_top(Path.cwd())
+    if not KEY.fullmatch(key):
+        raise WorldError(f"“{key}” can’t be the key of a site; {KEY_RULE}")
+    if key in build.RESERVED:
+        raise WorldError(f"“{key}” is a name of the front page’s own; take another")
+    if key.casefold() in (known.casefold() for known in site_names(top)):
+        raise WorldError(f"there is a site “{key}” already")
+    texts = start.site_texts(name or key)
+    write_tree(top / SITES / key, ((path, text.encode()) for path, text in texts.items()))
+    for path in texts:
+        _say(f"{SITES}/{key}/{path}")
+    _say("Fill them in while “asbuilt serve” shows the pages; “asbuilt check” says what is wrong.")
+    return 0
+
+
+@commands.command()
+@click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), required=False)
+def schema(folder: Path | None) -> int:
+    """Write the JSON Schemas of the record files to DIR (schema/), for editors that complete
+    and check while one types."""
+    folder = folder or find_top(Path.cwd()) / "schema"
+    texts = schema_texts()
+    write_tree(folder, ((name, text.encode()) for name, text in texts.items()))
+    _say(f"{len(texts)} schemas in {folder}")
+    return 0
+
+
+# What the commands share
+
+
+def _commit_of(step: Step) -> NewCommit:
+    files = {path: None if text is None else text.encode() for path, text in step.files.items()}
+    return NewCommit(step.message, step.author, step.email, step.when, files)
+
+
+def _build(
+    top: Path, output: Path, sites: Sequence[str], edition: Edition, dot: str | None = None
+) -> int:
+    from asbuilt.plugin import publish  # mkdocs takes its time to load
+
+    keys = choose_sites(top, sites)
+    with _progress("Building", len(keys)) as step:
+        done = build.build(
+            top,
+            output,
+            publish,
+            sites=sites,
+            edition=edition,
+            draw=partial(render_dots, program=dot),
+            tell=lambda built: step(),
+        )
+    _tell([problem for built in done for problem in built.problems if _is_error(problem)])
+    for built in done:
+        if built.summary is None:
+            kept = (output / built.key / "index.html").is_file()
+            after = "its last good pages stay" if kept else "it has no pages yet"
+            _err().print(Text(f"{built.key}: not built; {after}", "red"))
+        else:
+            _say(f"{built.key}: {built.pages} files in {output / built.key}")
+        for what, count in sorted(built.withheld.items()):
+            _say(f"  withheld: {what} × {count}")
+    remarks = sum(1 for built in done for p in built.problems if not _is_error(p))
+    if remarks and edition is Edition.INTERNAL:
+        _say(f"{remarks} remarks: “asbuilt check” tells them")
+    return 1 if any(built.summary is None for built in done) else 0
+
+
+def _serve(top: Path, port: int, sites: Sequence[str], output: Path) -> None:
+    from asbuilt.plugin import publish
+    from asbuilt.plugin import serve as serve_standing
+
+    standing = build.Standing(top, output, publish, sites)
+
+    def tell() -> None:
+        _tell([problem for problem in standing.problems() if _is_error(problem)])
+
+    _say(f"Building; then look at http://127.0.0.1:{port}/ and stop with Ctrl-C")
+    serve_standing(standing, port=port, tell=tell)
+
+
+def _only_into_nothing(folder: Path) -> None:
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise WorldError(f"{folder} isn’t empty; name a folder that is new")
+
+
+def _is_error(problem: Problem) -> bool:
+    return problem.level is Level.ERROR
+
+
+def _where(path: Path) -> str:
+    return path.resolve().as_uri()
+
+
+def _out() -> Console:
+    return Console(soft_wrap=True, highlight=False, markup=False, emoji=False)
+
+
+def _err() -> Console:
+    return Console(stderr=True, soft_wrap=True, highlight=False, markup=False, emoji=False)
+
+
+def _say(text: str) -> None:
+    _out().print(Text(text))
+
+
+def _tell(problems: Sequence[Problem]) -> None:
+    """The problems, site by site and file by file; on a terminal in colour."""
+    out = _out()
+    site = file = ""
+    for problem in problems:
+        if reports.site_of(problem) != site:
+            out.print(Text(f"{site and chr(10)}{terminal(reports.site_of(problem))}", "bold"))
+            site = reports.site_of(problem)
+        elif problem.place.path != file and out.is_terminal:
+            out.print()
+        file = problem.place.path
+        out.print(Text(reports.line_of(problem), "red" if _is_error(problem) else "yellow"))
+    if problems:
+        out.print()
+
+
+@contextmanager
+def _progress(what: str, total: int) -> Iterator[Callable[[], None]]:
+    """A bar on a terminal; nothing where nobody looks."""
+    console = _err()
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    with Progress(
+        *columns, console=console, transient=True, disable=not console.is_terminal
+    ) as bar:
+        task = bar.add_task(what, total=total)
+        yield lambda: bar.advance(task)
+
+
+def _hush() -> None:
+    """Nobody listens any more: let nothing be written while we end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

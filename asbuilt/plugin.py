@@ -1,0 +1,489 @@
+"""mkdocs and material: the only module that knows them.
+
+The pages come ready from `build`; mkdocs puts them into the theme, links them in the navigation
+and writes them. Two ways lead here: `publish`, which `asbuilt build` calls for one site with its
+tree in hand, and `mkdocs build` / `mkdocs serve` in a records repository, where the plugin reads
+`sites/` itself.
+
+What mkdocs needs to be told against: it publishes whatever stands in `docs_dir` (here: the
+records), it empties the published site before it collects the pages, a failed rebuild hangs its
+server, and its templates don't escape. Each is answered below where it arises.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import html.parser
+import logging
+import os
+import re
+import tempfile
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+from wsgiref.types import StartResponse, WSGIEnvironment
+
+from jinja2 import Environment
+from markupsafe import Markup
+from mkdocs.commands.build import build as mkdocs_build
+from mkdocs.config.base import Config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import Abort, MkDocsException, PluginError
+from mkdocs.livereload import LiveReloadServer
+from mkdocs.plugins import BasePlugin, get_plugin_logger
+from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.nav import Navigation
+from mkdocs.structure.pages import Page as MkDocsPage
+from mkdocs.structure.toc import AnchorLink, TableOfContents
+
+from asbuilt import build, escape
+from asbuilt.build import Standing, Volume
+from asbuilt.files import find_top, telling
+from asbuilt.pages.page import Asset, Page, SearchEntry
+from asbuilt.problem import Level, Problem, WorldError
+
+log = get_plugin_logger(__name__)
+
+#: The theme's overrides: beside the package in the source tree, within it once installed.
+THEME = next(
+    folder
+    for folder in (Path(__file__).with_name("theme"), Path(__file__).parents[1] / "theme")
+    if folder.is_dir()
+)
+SEARCH = "material/search"
+#: Labels are looked for whole and in parts: 1A-A01, A01, 1A/A/01, a room's number, a name.
+SEPARATOR = r"[\s\-/_.,:;|()\[\]“”\"']+"
+#: Of the theme's own files, what no page of ours asks for.
+_UNUSED = re.compile(r"\.map$|/lunr/|^assets/images/|^(404|sitemap)\.")
+_TAG = re.compile(r"<[^>]*>")
+_HEADING = re.compile(r'<h([12]) id="([^"]+)"[^>]*>(.*?)</h\1>', re.DOTALL)
+_FEATURES = [
+    "navigation.path",
+    "navigation.top",
+    "search.highlight",
+    "search.suggest",
+    "toc.follow",
+]
+_PALETTE: list[dict[str, Any]] = [
+    {
+        "media": media,
+        "scheme": scheme,
+        "primary": "custom",
+        "accent": "custom",
+        "toggle": {"icon": f"material/{icon}", "name": name},
+    }
+    for media, scheme, icon, name in (
+        ("(prefers-color-scheme)", "default", "theme-light-dark", "Now as the system; to light"),
+        ("(prefers-color-scheme: light)", "default", "weather-sunny", "Now light; to dark"),
+        ("(prefers-color-scheme: dark)", "slate", "weather-night", "Now dark; to the system's"),
+    )
+]
+
+
+def publish(volume: Volume, folder: Path, *, front: str | None = None) -> None:
+    """Write one volume as a whole site into the empty `folder`. `front` is the link from its
+    first page to the page over all sites, where there is one."""
+    os.environ.setdefault("NO_MKDOCS_2_WARNING", "1")  # material's word to its own users
+    with tempfile.TemporaryDirectory() as nothing:
+        config = MkDocsConfig()
+        config.load_dict(
+            {
+                "site_name": volume.name,
+                "site_dir": str(folder),
+                "docs_dir": nothing,
+                "theme": {"name": "material"},
+                "plugins": ["asbuilt", {SEARCH: {}}, {"material/offline": {}}],
+            }
+        )
+        failed, warned = config.validate()
+        if failed or warned:
+            raise RuntimeError(f"mkdocs refuses its settings: {failed or warned}")
+        plugin = config.plugins["asbuilt"]
+        assert isinstance(plugin, AsbuiltPlugin)
+        plugin.hand_over(volume, front)
+        with telling(f"writing {folder.name}"):
+            mkdocs_build(config)
+
+
+class AsbuiltConfig(Config):  # type: ignore[no-untyped-call]
+    """No option: what a site is lies in its records."""
+
+
+class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
+    """Feeds the pages to mkdocs, in the order of its events."""
+
+    def __init__(self) -> None:
+        self._handed: tuple[Volume, str | None] | None = None
+        self._volumes: list[tuple[str, Volume, str | None]] = []
+        self._reader = build.Reader()
+        self._serving = False
+        self._problems: tuple[Problem, ...] = ()
+
+    def hand_over(self, volume: Volume, front: str | None) -> None:
+        self._handed = (volume, front)
+
+    def on_startup(self, *, command: str, dirty: bool) -> None:
+        """mkdocs keeps a plugin that has this event alive over the rebuilds of its server, and
+        with it what has been read already."""
+        self._serving = command == "serve"
+
+    def on_config(self, config: MkDocsConfig) -> MkDocsConfig:
+        """Our look and the settings it rests on, for both ways in. The plugins for search and
+        offline reading come after this one and take what stands here."""
+        config.site_name = _safe(config.site_name)  # the theme prints it as it is
+        theme = config.theme
+        if str(THEME) not in theme.dirs:
+            theme.dirs.insert(0, str(THEME))
+        theme.static_templates.clear()  # no sitemap, which carries the day of the build
+        theme["font"] = False  # fonts would come from another host
+        theme["favicon"] = "assets/favicon.svg"
+        theme["features"] = list(_FEATURES)
+        theme["palette"] = _PALETTE
+        config.use_directory_urls = False  # links are final and work from a disk too
+        config.repo_url = config.edit_uri = None
+        config.extra_css = [*config.extra_css, "assets/asbuilt.css"]
+        config.extra_javascript = [*config.extra_javascript, "assets/asbuilt.js"]
+        config.extra.update(
+            generator=False,
+            polyfills=["assets/iframe-worker.js"],  # else the offline plugin names another host
+            scope="/",  # one choice of light or dark for all sites; keeps scripts the same on all
+            policy="",
+        )
+        search = config.plugins.get(SEARCH)
+        if search is not None:
+            search.config["separator"] = search.config.get("separator") or SEPARATOR
+            search.config["lang"] = search.config.get("lang") or ["en"]
+            if search.config.get("pipeline") is None:
+                search.config["pipeline"] = []  # names and labels have no stem
+        if self._handed is None:
+            top = _top(config)
+            config.watch = [*config.watch, *(str(path) for path in build.watched(top))]
+        return config
+
+    def on_pre_build(self, *, config: MkDocsConfig) -> None:
+        """Read everything here: what fails before this event ends leaves the old site in place,
+        what fails later finds it emptied."""
+        if self._handed:
+            volume, front = self._handed
+            self._volumes = [("", volume, front)]
+            return
+        try:
+            done = build.volumes(_top(config), reader=self._reader)
+        except WorldError as error:
+            raise PluginError(str(error)) from error
+        self._problems = done.problems
+        for problem in done.problems:
+            level = logging.ERROR if problem.level is Level.ERROR else logging.INFO
+            log.log(level, escape.terminal(str(problem)))
+        if done.broken:
+            sites = ", ".join(done.broken)
+            raise PluginError(f"nothing was built: the records of {sites} have errors")
+        self._volumes = [
+            *([("", done.front, None)] if done.front else []),
+            *((f"{volume.key}/", volume, "../index.html") for volume in done.volumes),
+        ]
+
+    def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
+        """Of what mkdocs found, only the theme's files stay: `docs_dir` holds the records, and
+        nothing that stands there is for publishing as it is."""
+        records = Path(config.docs_dir).resolve()
+        kept = Files(
+            file
+            for file in files
+            if file.src_dir is not None
+            and Path(file.src_dir).resolve() != records
+            and not _UNUSED.search(file.src_uri)
+        )
+        taken = {file.dest_uri.casefold() for file in kept}
+        for folder, volume, front in self._volumes:
+            for part in volume.tree:
+                file = _generated(config, folder, part, volume, front)
+                if file.dest_uri.casefold() in taken:
+                    raise RuntimeError(f"two files of the site are called {file.dest_uri}")
+                taken.add(file.dest_uri.casefold())
+                kept.append(file)
+        config.nav = list(self._nav())
+        return kept
+
+    def _nav(self) -> Iterator[dict[str, Any]]:
+        """Only the pages with a line of their own: every page in it costs time on every other."""
+        for folder, volume, _ in self._volumes:
+            lines = [
+                {part.nav: _source(folder, part)}
+                for part in volume.tree
+                if isinstance(part, Page) and part.nav is not None
+            ]
+            if folder:
+                yield {_safe(volume.name): lines}
+            else:
+                yield from lines
+
+    def on_nav(self, nav: Navigation, *, config: MkDocsConfig, files: Files) -> Navigation:
+        """Hang each record's page under its parent, so that it shows the way back."""
+        for folder, volume, _ in self._volumes:
+            for part in volume.tree:
+                if isinstance(part, Page) and part.parent is not None and part.nav is None:
+                    child = files.get_file_from_path(_source(folder, part))
+                    above = files.get_file_from_path(_source(folder, part.parent))
+                    if child and child.page and above and above.page:
+                        child.page.parent = above.page  # type: ignore[assignment]
+        return nav
+
+    def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
+        env.trim_blocks = env.lstrip_blocks = True  # a third of each page was blank lines
+        if not self._serving:  # mkdocs' server writes its reload script into each page
+            config.extra["policy"] = _policy(env, config)
+        search = config.plugins.get(SEARCH)
+        entries = _search_entries(search)
+        if entries is not None:
+            for folder, volume, _ in self._volumes:
+                for part in volume.tree:
+                    if isinstance(part, Page):
+                        entries.extend(_entries_of(folder, part))
+        else:
+            for file in files.documentation_pages():
+                if file.page:
+                    file.page.meta.pop("search", None)
+        return env
+
+    def on_serve(
+        self, server: LiveReloadServer, *, config: MkDocsConfig, builder: Callable[..., None]
+    ) -> LiveReloadServer:
+        keep_serving(server, self.problems_now)
+        return server
+
+    def problems_now(self) -> tuple[Problem, ...]:
+        return self._problems
+
+
+class ReadyPage(MkDocsPage):
+    """A page whose HTML is there already: nothing is parsed."""
+
+    def __init__(self, page: Page, file: File, config: MkDocsConfig, meta: dict[str, Any]) -> None:
+        super().__init__(_safe(page.nav or page.title), file, config)
+        self._page = page
+        self._ready_meta = meta
+
+    def read_source(self, config: MkDocsConfig) -> None:
+        self.markdown = ""
+        self.meta = dict(self._ready_meta)
+
+    def render(self, config: MkDocsConfig, files: Files) -> None:
+        self.content = self._page.html
+        self.toc = _contents(self._page.html)
+
+
+def _generated(
+    config: MkDocsConfig, folder: str, part: Page | Asset, volume: Volume, front: str | None
+) -> File:
+    if isinstance(part, Asset):
+        file = File.generated(
+            config, folder + part.path, content=part.data, inclusion=InclusionLevel.INCLUDED
+        )
+        file.dest_uri = folder + part.path
+        return file
+    inclusion = InclusionLevel.INCLUDED if part.nav else InclusionLevel.NOT_IN_NAV
+    file = File.generated(config, _source(folder, part), content="", inclusion=inclusion)
+    file.dest_uri = folder + part.path  # mkdocs would make an index of a page called README
+    meta = {
+        "title": _safe(part.title),
+        "description": _safe(part.description),
+        "site": _safe(volume.name),
+        "home": f"{folder}index.html",
+        "front": "../" * part.path.count("/") + front if front else None,
+        "edition": _safe(volume.edition),
+        "revision": _safe(volume.revision),
+        "search": {"exclude": True},  # our own entries are shorter, and need no parsing
+    }
+    ReadyPage(part, file, config, meta)
+    return file
+
+
+def _safe(text: str) -> Markup:
+    """A record's text for the theme, which writes it as it is, or escapes what isn't yet."""
+    return Markup(escape.html(text))  # noqa: S704 - escaped here
+
+
+def _source(folder: str, page: Page | str) -> str:
+    """mkdocs knows a page by the name of a Markdown file."""
+    path = page if isinstance(page, str) else page.path
+    return f"{folder}{path.removesuffix('.html')}.md"
+
+
+def _contents(text: str) -> TableOfContents:
+    """The page's own headings: its title, and the sections under it."""
+    top: list[AnchorLink] = []
+    for level, anchor, inner in _HEADING.findall(text):
+        title = _safe(html.unescape(_TAG.sub("", inner)))
+        link = AnchorLink(title, anchor, int(level))
+        if level == "2" and top and top[0].level == 1:
+            top[0].children.append(link)
+        else:
+            top.append(link)
+    return TableOfContents(top)
+
+
+def _search_entries(search: Any) -> list[dict[str, Any]] | None:
+    """The list material's search writes out; None when its insides aren't what we know, and
+    then it parses the pages itself."""
+    entries = getattr(getattr(search, "search_index", None), "entries", None)
+    return entries if isinstance(entries, list) else None
+
+
+def _entries_of(folder: str, page: Page) -> Iterator[dict[str, Any]]:
+    entries: Sequence[SearchEntry] = page.search
+    if not any(not entry.anchor for entry in entries):
+        entries = (SearchEntry(page.title), *entries)
+    for entry in sorted(entries, key=lambda entry: bool(entry.anchor)):
+        anchor = f"#{entry.anchor}" if entry.anchor else ""
+        yield {
+            "location": f"{folder}{page.path}{anchor}",
+            "title": escape.html(entry.title),  # what search finds is put into the page as HTML
+            "text": escape.html(entry.text),
+        }
+
+
+def _policy(env: Environment, config: MkDocsConfig) -> str:
+    """Nothing from anywhere else, and no script in a page but the theme's own, by its hash."""
+    parts = ("javascripts/base", "javascripts/content", "javascripts/palette")
+    scripts: dict[str, None] = {}
+    for part in parts:
+        template = env.get_template(f"partials/{part}.html")
+        for script in _Scripts.of(template.render(config=config, features=_FEATURES, base_url=".")):
+            digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+            scripts[f"'sha256-{digest}'"] = None
+    # A page opened from a disk has no origin in every browser: `file:` says the same as 'self'.
+    here = "'self' file:"
+    return "; ".join(
+        (
+            "default-src 'none'",
+            f"script-src {here} {' '.join(scripts)}",
+            f"style-src {here} 'unsafe-inline'",
+            f"img-src {here} data:",
+            f"font-src {here}",
+            f"connect-src {here}",
+            f"worker-src {here}",
+            f"frame-src {here}",
+            "base-uri 'none'",
+            "form-action 'none'",
+        )
+    )
+
+
+class _Scripts(html.parser.HTMLParser):
+    """The scripts written into a piece of HTML."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+        self._inside = False
+
+    @classmethod
+    def of(cls, text: str) -> list[str]:
+        parser = cls()
+        parser.feed(text)
+        parser.close()
+        return parser.found
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._inside = tag == "script" and not any(name == "src" for name, _ in attrs)
+        if self._inside:
+            self.found.append("")
+
+    def handle_endtag(self, tag: str) -> None:
+        self._inside = False
+
+    def handle_data(self, data: str) -> None:
+        if self._inside:
+            self.found[-1] += data
+
+
+def _top(config: MkDocsConfig) -> Path:
+    return find_top(Path(config.config_file_path or ".").absolute().parent)
+
+
+# Serving
+
+
+def serve(standing: Standing, *, port: int, tell: Callable[[], None]) -> None:
+    """Serve a standing site until interrupted, and bring it up to date with every save. `tell`
+    is called when that has been tried."""
+
+    def update() -> None:
+        standing.update()
+        tell()
+
+    update()
+    server = LiveReloadServer(update, "127.0.0.1", port, str(standing.output))
+    keep_serving(server, standing.problems)
+    server.watch(str(standing.records))
+    for path in build.watched(standing.top):
+        server.watch(str(path))
+    try:
+        with telling(f"serving on port {port}"):
+            server.serve()  # type: ignore[no-untyped-call]
+    except KeyboardInterrupt:
+        return
+    finally:
+        server.shutdown()
+
+
+def keep_serving(server: LiveReloadServer, problems: Callable[[], Iterable[Problem]]) -> None:
+    """Let `server` outlive a failed rebuild: the pages of the last good one stay, each with what
+    is wrong written over it. By itself the server would let every request wait until it is
+    mended."""
+    rebuild = server.builder
+    said: list[str] = []
+
+    def wrong() -> list[str]:
+        errors = [str(problem) for problem in problems() if problem.level is Level.ERROR]
+        return errors or said
+
+    def rebuild_or_tell(*args: Any) -> None:
+        said.clear()
+        try:
+            rebuild(*args)
+        except (Abort, MkDocsException, WorldError) as error:
+            said.append(str(error))
+            log.error("The pages of the last good build are still served.")
+
+    server.builder = rebuild_or_tell
+    pages = server.get_app()
+    assert pages is not None
+
+    def pages_with_banner(environ: WSGIEnvironment, start: StartResponse) -> Iterable[bytes]:
+        answer: list[Any] = []
+
+        def note(*head: Any) -> Callable[[bytes], object]:
+            answer.extend(head)
+            return lambda data: None
+
+        body = pages(environ, note)  # waits for a rebuild under way: only now ask what is wrong
+        status, headers = answer[0], answer[1]
+        kinds = [value for name, value in headers if name.lower() == "content-type"]
+        lines = wrong()
+        if lines and kinds and kinds[0].startswith("text/html"):
+            page = with_banner(b"".join(body), lines)
+            headers = [pair for pair in headers if pair[0].lower() != "content-length"]
+            headers.append(("Content-Length", str(len(page))))
+            body = [page]
+        start(status, headers)
+        return body
+
+    server.set_app(pages_with_banner)
+
+
+def with_banner(page: bytes, wrong: Iterable[str]) -> bytes:
+    """A page with what is wrong at its head; the styles come along, whatever page it is."""
+    lines = "".join(f"<li>{escape.html(line)}</li>" for line in wrong)
+    banner = (
+        '<div role="alert" style="position:sticky;top:0;z-index:99;max-height:50vh;overflow:auto;'
+        'padding:.8em 1.2em;background:#fff4f0;color:#300;border-bottom:3px solid #a20">'
+        "<b>This page is as of the last good build.</b> Mend this, and it follows:"
+        f'<ul style="margin:.4em 0 0 1.2em;font-family:monospace">{lines}</ul></div>'
+    ).encode()
+    start = page.find(b"<body")
+    end = page.find(b">", start) + 1 if start >= 0 else 0
+    return page[:end] + banner + page[end:]
