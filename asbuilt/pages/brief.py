@@ -25,6 +25,7 @@ def pages(book: Book) -> Iterator[Page]:
         "brief.html",
         View(book, path),
         customary=CUSTOMARY,
+        hazards=list(dict.fromkeys(caution.hazard for caution in site.cautions.values())),
         deference=DEFERENCE,
         lately=book.history.entries[:LATELY],
         served=served,
