@@ -8,9 +8,11 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     trade                       the trade's arithmetic, each formula with its source
     checks, facts               Site → findings with file and line; headroom and other answers
     changes                     two states of the records → changes as values; their words
+    moves                       what was asked for → the records' files, edited in place
     drawings, pages             Site and facts → SVG and DOT; all of it → a plain tree of pages
     files, repo, dot            the edge: disk, git, Graphviz
     history, build              the two sides joined; build reads as a story from top to bottom
+    demo, start, reports        the demonstration; what a new folder begins with; problems as lines
     cli, plugin                 the front doors: the command, and mkdocs
 """
 
