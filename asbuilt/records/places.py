@@ -39,6 +39,18 @@ class SiteInfo(Record):
     spare: str | None = fact(
         Text(), "The spare capacity this site asks for, of what, and who says so.", client=True
     )
+    spare_ports: Quantity | None = fact(
+        Measure("share", "25 %"), "The panel ports to be kept free, as a share.", client=True
+    )
+    spare_units: Quantity | None = fact(
+        Measure("share", "25 %"), "The rack units to be kept free, as a share.", client=True
+    )
+    spare_of: str = fact(
+        Word(("total", "used")),
+        "Of what these shares are: of all there is, or of what is in use.",
+        client=True,
+        default="total",
+    )
     ask: str | None = fact(Text(), "How the client asks for a change.", client=True)
     keeper: str | None = fact(Text(), "Who keeps these records.", client=True)
 
