@@ -1,0 +1,53 @@
+"""What is wrong with a site as a whole: rules of the trade, one family of them a file.
+
+A file's docstring is its manual: what it looks at, why, and by which source. An error says that
+the site can't honestly be built from its records (a port used twice, a unit that isn't there); a
+remark wants somebody's eyes. Every code has its line in `codes`. A new family is a new file and
+one line in CHECKS.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Final
+
+from asbuilt.checks.backbones import check_backbones
+from asbuilt.checks.cautions import check_cautions
+from asbuilt.checks.cords import check_cords
+from asbuilt.checks.labels import check_labels
+from asbuilt.checks.lengths import check_lengths
+from asbuilt.checks.media import check_media
+from asbuilt.checks.missing import check_missing
+from asbuilt.checks.patching import check_patching
+from asbuilt.checks.poe import check_poe
+from asbuilt.checks.ports import check_ports
+from asbuilt.checks.secrets import check_secrets
+from asbuilt.checks.speeds import check_speeds
+from asbuilt.checks.units import check_units
+from asbuilt.checks.work import check_work
+from asbuilt.paths import Net
+from asbuilt.problem import Problem
+from asbuilt.site import Site
+
+CHECKS: Final[tuple[Callable[[Site, Net], Iterable[Problem]], ...]] = (
+    check_units,
+    check_ports,
+    check_cords,
+    check_backbones,
+    check_media,
+    check_lengths,
+    check_speeds,
+    check_poe,
+    check_patching,
+    check_labels,
+    check_missing,
+    check_cautions,
+    check_work,
+    check_secrets,
+)
+
+
+def check_site(site: Site, net: Net) -> list[Problem]:
+    """All that is wrong with a site, sorted by place. The records' own problems (what can't be
+    read, what refers to nothing) were told when they were read."""
+    return sorted(problem for check in CHECKS for problem in check(site, net))

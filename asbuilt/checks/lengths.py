@@ -1,0 +1,75 @@
+"""Lengths: a copper link of 90 m at most, and 100 m with its cords.
+
+ANSI/TIA-568.2-D: the permanent link (the cable from jack to panel, loops and slack included) has
+90 m at most, the channel (link and all cords) 100 m. The cord at the work area isn't recorded, so
+the channel is counted without it, and says so. What a panel of copper ports holds is taken for
+copper while its kind isn't recorded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterator
+
+from asbuilt.checks.media import medium_of
+from asbuilt.paths import Edge, Hop, Net, Node, jack_node, port_of
+from asbuilt.problem import Problem
+from asbuilt.records.enclosures import Panel
+from asbuilt.records.links import Outlet
+from asbuilt.site import Site
+from asbuilt.trade.lengths import CHANNEL, PERMANENT_LINK
+
+
+def check_lengths(site: Site, net: Net) -> Iterator[Problem]:
+    for outlet in site.outlets.values():
+        if outlet.length is None or not _is_copper(site, outlet):
+            continue
+        link = outlet.length.to("m")
+        if link > PERMANENT_LINK:
+            message = f"the link to outlet {outlet.key} is {outlet.length} long"
+            hint = "a permanent link has 90 m at most (ANSI/TIA-568.2-D)"
+            yield outlet.remark("length", "link-too-long", message, hint)
+            continue
+        cords = _cords(site, net, outlet)
+        if link + cords > CHANNEL:
+            message = f"link and cords of outlet {outlet.key} have {link + cords:g} m together, "
+            message += "the cord at the work area not counted"
+            hint = "a channel has 100 m at most (ANSI/TIA-568.2-D)"
+            yield outlet.remark("length", "channel-too-long", message, hint)
+
+
+def _is_copper(site: Site, outlet: Outlet) -> bool:
+    medium = medium_of(outlet)
+    if medium or outlet.cable == "coax":
+        return medium == "copper"
+    items = [site.items.get(port.item) for port in outlet.port]
+    return any(isinstance(item, Panel) and item.media == "copper" for item in items)
+
+
+def _cords(site: Site, net: Net, outlet: Outlet) -> float:
+    """The metres of cord and copper backbone from the outlet's panel to the first active port;
+    of two panel ports, the longer way. A length that isn't recorded counts nothing."""
+    longest = 0.0
+    for drop in net.neighbours.get(jack_node(outlet.key), ()):
+        metres, node, seen = 0.0, drop.node, {drop.node}
+        while isinstance(site.ports[port_of(node)].item, Panel):
+            onward = [hop for hop in net.neighbours[node] if _goes_on(hop, seen)]
+            if len(onward) != 1:
+                break
+            metres += _metres(site, onward[0].edge)
+            node = onward[0].node
+            seen.add(node)
+        longest = max(longest, metres)
+    return longest
+
+
+def _goes_on(hop: Hop, seen: Container[Node]) -> bool:
+    return hop.edge.kind in ("cord", "backbone") and hop.node not in seen
+
+
+def _metres(site: Site, edge: Edge) -> float:
+    if edge.kind == "cord":
+        length = site.cords[edge.key].cord
+    else:
+        backbone = site.backbones[edge.key]
+        length = backbone.length if medium_of(backbone) == "copper" else None
+    return length.to("m") if length else 0.0
