@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from asbuilt.checks import check_site
 from asbuilt.demo.__main__ import main as write_demo
 from asbuilt.demo.campus import HERE as CAMPUS
 from asbuilt.demo.drops import cord_lines, outlet_lines
@@ -23,7 +24,7 @@ from asbuilt.demo.practice import HERE as PRACTICE
 from asbuilt.demo.scene import Folder, Misfit
 from asbuilt.demo.storyboard import SITES, final_files, steps
 from asbuilt.paths import net_of, paths_of
-from asbuilt.problem import has_errors
+from asbuilt.problem import Level, has_errors
 from asbuilt.records.reading import Records, read_folder
 from asbuilt.site import Site, site_of
 from asbuilt.yamltext import Node
@@ -229,6 +230,35 @@ def test_one_commit_has_two_outlets_on_one_port() -> None:
             twice.append((number, site))
     assert len(twice) == 1
     assert list(steps()[twice[0][0] + 1].files) == ["sites/lindmarsh/outlets/west.yml"]
+
+
+def test_checks_find_errors_in_that_commit_only() -> None:
+    wrong: dict[int, set[str]] = {}
+    for number, _, records in reread():
+        found = site_of(records)
+        assert found is not None
+        errors = {p.code for p in check_site(found, net_of(found)) if p.level is Level.ERROR}
+        if errors:
+            wrong[number] = errors
+    assert list(wrong.values()) == [{"port-used-twice"}]
+
+
+def test_the_remarks_left_at_the_end_are_the_ones_the_story_tells() -> None:
+    """A phone moved and not told, labels that repeat, a slow old switch; two links too long; and
+    in the well-kept records nothing."""
+    left = {
+        site: sorted(
+            problem.code
+            for problem in check_site(site_at_end(site), net_of(site_at_end(site)))
+            if problem.code != "fact-missing"
+        )
+        for site in SITES
+    }
+    assert left == {
+        PRACTICE.site: ["emergency-location", "label-repeats", "speeds-differ"],
+        CAMPUS.site: ["link-too-long", "link-too-long"],
+        FIRM.site: [],
+    }
 
 
 def test_some_commits_change_no_meaning() -> None:

@@ -559,7 +559,7 @@ cautions:
   fire:   {{hazard: other trade's system, known: reported, where: fire alarm panel in N-001, by: Piet Andermast, on: 2022-11-08}}
 
 circuits:
-  main: {{carrier: Sandling Fibre, service: internet, speed: 1 Gb/s, reference: SF-0071, account holder: Lindmarsh College, support: 555-0192, confirms: Sanne Oyle, room: N-008, lands on: N1/R2/LINE}}
+  main: {{carrier: Quellmark Fibre, service: internet, speed: 1 Gb/s, reference: QF-0071, account holder: Lindmarsh College, support: 555-0192, confirms: Sanne Oyle, room: N-008, lands on: N1/R2/LINE}}
 
 networks:                                 # segments, not cables
   staff:    {{name: Staff,    number: 110, purpose: offices}}
@@ -600,7 +600,7 @@ front:                                    # U from the bottom; 38-39 is two unit
   38-39: {panel: A, ports: 48, category: 5e, depth: 90 mm, weight: 2.2 kg}
   37:    {switch: SW1, ports: 48, uplinks: 4, speed: 1 Gb/s, uplink speed: 1 Gb/s, poe: 370 W, depth: 380 mm, weight: 6.6 kg, nameplate: 500 W, fed by: UPS1, serial: 15-0417}
   28:    {router: R1, does: firewall, ports: 8, named ports: [WAN1, WAN2], speed: 10 Gb/s, depth: 420 mm, weight: 7.0 kg, nameplate: 120 W, fed by: UPS1}
-  27:    {router: R2, does: optical terminal, ports: 1, named ports: [LINE], speed: 10 Gb/s, depth: 200 mm, weight: 1.6 kg, owner: Sandling Fibre, nameplate: 20 W, fed by: UPS1}
+  27:    {router: R2, does: optical terminal, ports: 1, named ports: [LINE], speed: 10 Gb/s, depth: 200 mm, weight: 1.6 kg, owner: Quellmark Fibre, nameplate: 20 W, fed by: UPS1}
   20-21: {device: REC1, does: camera recorder, ports: 2, speed: 1 Gb/s, depth: 650 mm, weight: 16 kg, nameplate: 300 W, fed by: UPS1}
   3-6:   {ups: UPS1, output: 2700 W, apparent: 3000 VA, depth: 700 mm, weight: 62 kg, battery changed: 2021-07-13}
 without U:
@@ -1989,7 +1989,7 @@ F9:
             HERE.after(
                 "site.yml",
                 "main: {",
-                "  fast: {carrier: Sandling Fibre, service: internet, speed: 10 Gb/s, reference: SF-0388, account holder: Lindmarsh College, support: 555-0192, confirms: Sanne Oyle, room: N-008, state: ordered}",
+                "  fast: {carrier: Quellmark Fibre, service: internet, speed: 10 Gb/s, reference: QF-0388, account holder: Lindmarsh College, support: 555-0192, confirms: Sanne Oyle, room: N-008, state: ordered}",
             ),
         ),
         "Promised for the first quarter; it will land on the same terminal.",

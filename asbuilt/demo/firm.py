@@ -1069,7 +1069,7 @@ emergency location: not applicable
             HERE.after(
                 "site.yml",
                 "main:",
-                '  backup: {carrier: Sandling Radio, service: internet over the air, speed: 100 Mb/s, reference: SR-2214, account holder: Ostrel & Vane, support: 555-0191, room: "110", lands on: 1A/R3/LINE}',
+                '  backup: {carrier: Quellmark Radio, service: internet over the air, speed: 100 Mb/s, reference: QR-2214, account holder: Ostrel & Vane, support: 555-0191, room: "110", lands on: 1A/R3/LINE}',
             ),
             HERE.redo(
                 "enclosures/1A.yml",
@@ -1077,7 +1077,7 @@ emergency location: not applicable
                 """
   9:
     - {router: R2, does: optical terminal, ports: 1, named ports: [LINE], speed: 1 Gb/s, part: left, depth: 120 mm, weight: 0.4 kg, owner: Northmere Telecom, nameplate: 12 W, fed by: UPS1}
-    - {router: R3, does: modem, ports: 1, named ports: [LINE], speed: 1 Gb/s, part: right, depth: 120 mm, weight: 0.5 kg, owner: Sandling Radio, nameplate: 15 W, fed by: UPS1, installed: 2024-11-26}
+    - {router: R3, does: modem, ports: 1, named ports: [LINE], speed: 1 Gb/s, part: right, depth: 120 mm, weight: 0.5 kg, owner: Quellmark Radio, nameplate: 15 W, fed by: UPS1, installed: 2024-11-26}
 """,
             ),
             HERE.end("enclosures/1A.yml", "  R3/1: {to: R1/WAN2, cord: 0.5 m}"),
