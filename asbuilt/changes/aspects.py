@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from asbuilt.changes.compare import Change
 from asbuilt.changes.evidence import ITEM_KINDS, PLACE
@@ -33,6 +34,9 @@ class What(StrEnum):
     CHANGED = "changed"
     REWRITTEN = "rewritten"  # the same thing said in another way: a cord from its other end
     FOLLOWED = "followed"  # nothing but the new name of something it refers to
+
+
+ORDER: Final = {what: place for place, what in enumerate(What)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +121,9 @@ def aspects_of(change: Change, renames: Renames) -> tuple[Aspect, ...]:
         found[What.REWRITTEN] = found.pop(What.REPATCHED)
     if following or not found:
         found[What.FOLLOWED] = list(following)
-    order = list(What)
     return tuple(
         Aspect(what, change, tuple(fields))
-        for what, fields in sorted(found.items(), key=lambda pair: order.index(pair[0]))
+        for what, fields in sorted(found.items(), key=lambda pair: ORDER[pair[0]])
     )
 
 

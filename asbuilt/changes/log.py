@@ -6,14 +6,19 @@ import datetime as dt
 from dataclasses import dataclass
 
 from asbuilt.changes.words import Told
+from asbuilt.facts.trend import Point
+
+UNCOMMITTED = "uncommitted"
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One commit that changed what the records mean.
 
-    `commit` is empty for work not committed yet; author, subject and body are empty in the
-    client's edition; `problem` says what of it could not be read.
+    `commit` is empty for work not committed yet, whose `when` is that of the last commit; author,
+    subject and body are empty in the client's edition; `problem` says what of it could not be
+    read. `folder` is what the site's folder was called then. A commit that names several jobs has
+    the first in `job`, the others in `more_jobs`.
     """
 
     commit: str
@@ -24,10 +29,16 @@ class Entry:
     job: str | None
     told: tuple[Told, ...]
     problem: str | None = None
+    folder: str = ""
+    more_jobs: tuple[str, ...] = ()
 
     @property
     def short(self) -> str:
         return self.commit[:10]
+
+    @property
+    def jobs(self) -> tuple[str, ...]:
+        return (self.job, *self.more_jobs) if self.job else self.more_jobs
 
     def touches(self, kind: str, key: str) -> bool:
         return any((c.kind, c.key) == (kind, key) for told in self.told for c in told.changes)
@@ -35,7 +46,9 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """Entries newest first; `notices` say where history is short or missing, and why."""
+    """Entries newest first; `notices` say where history is short or missing, and why. `points`
+    are the counts after each commit that altered them, oldest first."""
 
     entries: tuple[Entry, ...] = ()
     notices: tuple[str, ...] = ()
+    points: tuple[Point, ...] = ()

@@ -485,9 +485,9 @@ def _cord_repatched(teller: Teller, aspect: Aspect) -> Phrase:
     old_ends, new_ends = (old_port, old_far), (new_port, new_far)
     kept = next((end for end in old_ends if end in new_ends), None)
     if kept is not None:
-        was = next(end for end in old_ends if end != kept)
-        now = next(end for end in new_ends if end != kept)
-        moved = teller.before.port_to_port(was, " to ", now, teller.after)
+        left = next((end for end in old_ends if end != kept), kept)
+        taken = next((end for end in new_ends if end != kept), kept)
+        moved = teller.before.port_to_port(left, " to ", taken, teller.after)
         return phrase("the cord at ", teller.after.port(kept), " was re-patched from ", moved)
     went = teller.before.port_to_port(old_port, " to ", old_far)
     goes = teller.after.port_to_port(new_port, " to ", new_far)

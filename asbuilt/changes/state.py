@@ -11,12 +11,14 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import functools
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from dataclasses import field as dataclass_field
 from decimal import Decimal
 from types import MappingProxyType
 from typing import Any, Final, TypeAlias
 
-from asbuilt.records.fields import FieldType, Numbers, Ref, Spot, Text, Word
+from asbuilt.records.fields import FieldType, Numbers, Spot
 from asbuilt.records.kind import Raw
 from asbuilt.records.kinds import KINDS
 from asbuilt.records.quantity import Quantity
@@ -30,6 +32,7 @@ State: TypeAlias = Mapping[Key, Facts]
 
 #: The state before the first revision.
 NOTHING: Final[State] = MappingProxyType({})
+_REMEMBERED: Final = 20_000  # texts of one field
 
 
 def state_of(raws: Iterable[Raw]) -> State:
@@ -62,17 +65,17 @@ def joined(parts: Iterable[Iterable[tuple[Key, Facts]]]) -> State:
 
 def facts_of(raw: Raw) -> Facts:
     """What a record says. Fields today's schema doesn't know are carried as they were typed."""
-    kind = KINDS.get(raw.kind)
+    hearings = _hearings(raw.kind)
     facts: dict[str, Value] = {}
     for name, node in raw.fields.items():
         if is_nothing(node):
             continue
-        spec = kind.specs.get(name) if kind else None
-        if spec is None:
+        hearing = hearings.get(name)
+        if hearing is None:
             facts[name] = _as_typed(node)
             continue
-        value = _said(spec.type, name, node)
-        if value != () and value != _defaults(raw.kind).get(name):
+        value = hearing.hear(node)
+        if value != () and value != hearing.default:
             facts[name] = value
     return facts
 
@@ -107,21 +110,50 @@ def _key(raw: Raw) -> Key:
     return raw.kind, raw.key
 
 
-def _said(type: FieldType[Any], name: str, node: Node) -> Value:
-    """The value as its field's type understands it; as typed where that can't read it."""
-    if isinstance(node, ScalarNode):
-        # By far the most fields are one of these, and need no reading.
-        if isinstance(type, (Word, Ref)):
-            return str(node.value)
-        if isinstance(type, Text):
-            return str(node.value).strip()
-    value = type.read(node, _tell_nobody)
-    if value is None:
-        return _as_typed(node)
-    said = _plain(value)
-    if isinstance(type, Numbers) and name != "named ports" and isinstance(said, tuple):
-        return tuple(sorted(said, key=plain_order))  # which ports, in whichever order
-    return said
+@dataclass(slots=True)
+class _Hearing:
+    """How the value of one field is understood. Records say the same few things over and over:
+    what a text means is worked out once."""
+
+    type: FieldType[Any]
+    unordered: bool
+    default: Value | None
+    known: dict[str, Value] = dataclass_field(default_factory=dict)
+
+    def hear(self, node: Node) -> Value:
+        if not isinstance(node, ScalarNode):
+            return self._said(node)
+        value = self.known.get(node.value)
+        if value is None:
+            value = self._said(node)
+            if len(self.known) < _REMEMBERED:
+                self.known[node.value] = value
+        return value
+
+    def _said(self, node: Node) -> Value:
+        """The value as its field's type understands it; as typed where that can't read it."""
+        value = self.type.read(node, _tell_nobody)
+        if value is None:
+            return _as_typed(node)
+        said = _plain(value)
+        if self.unordered and isinstance(said, tuple):
+            return tuple(sorted(said, key=plain_order))
+        return said
+
+
+@functools.cache
+def _hearings(kind: str) -> Mapping[str, _Hearing]:
+    if kind not in KINDS:
+        return {}
+    given = {field.name: field.default for field in dataclasses.fields(KINDS[kind].record)}
+    found: dict[str, _Hearing] = {}
+    for spec in KINDS[kind].specs.values():
+        default = given.get(spec.attribute)
+        # Which ports are dead is the same in any order; the names of ports are shown in theirs.
+        unordered = isinstance(spec.type, Numbers) and spec.name != "named ports"
+        said = _plain(default) if isinstance(default, (str, bool)) else None
+        found[spec.name] = _Hearing(spec.type, unordered, said)
+    return found
 
 
 def _plain(value: Any) -> Value:
@@ -159,17 +191,3 @@ def _as_typed(node: Node) -> Value:
 
 def _tell_nobody(node: Node, code: str, message: str, hint: str) -> None:
     """What is wrong with old records is of no interest to their comparison."""
-
-
-@functools.cache
-def _defaults(kind: str) -> Mapping[str, Value]:
-    """What each field is taken to say when it isn't written."""
-    return dict(_declared(kind))
-
-
-def _declared(kind: str) -> Iterator[tuple[str, Value]]:
-    given = {field.name: field.default for field in dataclasses.fields(KINDS[kind].record)}
-    for spec in KINDS[kind].specs.values():
-        default = given.get(spec.attribute)
-        if isinstance(default, (str, bool)):
-            yield spec.name, _plain(default)

@@ -3,12 +3,13 @@ technical detail behind it."""
 
 from __future__ import annotations
 
+import functools
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from asbuilt.changes.aspects import Aspect, What, aspects_of, renames_in
+from asbuilt.changes.aspects import ORDER, Aspect, What, aspects_of, renames_in
 from asbuilt.changes.compare import Change
 from asbuilt.changes.evidence import ITEM_KINDS
 from asbuilt.changes.names import Names, Phrase, Piece, shown
@@ -70,7 +71,7 @@ _ORDER = (
 def _sort(aspect: Aspect) -> tuple[int, int, str]:
     """What is alike enough to stand together."""
     family = "item" if aspect.change.kind in ITEM_KINDS else aspect.change.kind
-    what = list(What).index(aspect.what)
+    what = ORDER[aspect.what]
     if aspect.what is What.FOLLOWED:
         return len(_ORDER) + 1, what, ""
     return (_ORDER.index(family) if family in _ORDER else len(_ORDER)), what, family
@@ -146,9 +147,14 @@ def _details(aspect: Aspect) -> list[str]:
 
 def _in_order(kind: str, fields: Iterable[str] | Facts) -> list[str]:
     """Fields in the order of the schema, then those it doesn't know."""
-    known = list(KINDS[kind].specs) if kind in KINDS else []
-    places = {name: place for place, name in enumerate(known)}
-    return sorted(fields, key=lambda name: (places.get(name, len(known)), name))
+    places = _places(kind)
+    return sorted(fields, key=lambda name: (places.get(name, len(places)), name))
+
+
+@functools.cache
+def _places(kind: str) -> dict[str, int]:
+    specs = KINDS[kind].specs if kind in KINDS else {}
+    return {name: place for place, name in enumerate(specs)}
 
 
 def _natural(change: Change) -> Any:

@@ -1,0 +1,169 @@
+"""A site's history as plain lists, for keeping it between two runs, and back again.
+
+Things and pieces of sentences come up again and again, so each is kept once and referred to by
+its number. What comes back is checked for its shape only: whoever keeps it makes sure that it is
+what was put there.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, TypeAlias
+
+from asbuilt.changes.compare import Change, Thing
+from asbuilt.changes.log import Entry
+from asbuilt.changes.names import Piece
+from asbuilt.changes.state import Value
+from asbuilt.changes.words import Told
+from asbuilt.facts.trend import Counts, Fill, Point
+
+#: What JSON can hold.
+Plain: TypeAlias = Any
+
+
+def to_plain(entries: Iterable[Entry], points: Iterable[Point]) -> Plain:
+    tables = _Tables()
+    listed = [_entry_to_plain(entry, tables) for entry in entries]
+    counted = [
+        [point.commit, _moment_to_plain(point.when), *_counts_to_plain(point.counts)]
+        for point in points
+    ]
+    return [tables.things, tables.pieces, listed, counted]
+
+
+def from_plain(plain: Plain) -> tuple[tuple[Entry, ...], tuple[Point, ...]]:
+    plain_things, plain_pieces, listed, counted = plain
+    things: list[Thing | None] = [None]
+    for kind, key, facts, lists in plain_things:
+        for name in lists:
+            facts[name] = _value(facts[name])
+        things.append(Thing(kind, key, facts))
+    pieces = [Piece(text, kind, key) for text, kind, key in plain_pieces]
+    entries = tuple([_entry_from_plain(entry, things, pieces) for entry in listed])
+    return entries, tuple(
+        Point(commit, _moment_from_plain(when), _counts_from_plain(counts))
+        for commit, when, *counts in counted
+    )
+
+
+@dataclass(slots=True)
+class _Tables:
+    """Everything that is met, once. Number 0 is no thing."""
+
+    things: list[Plain] = field(default_factory=list)
+    pieces: list[Plain] = field(default_factory=list)
+    _numbers: dict[Any, int] = field(default_factory=dict)
+    _held: list[Thing] = field(default_factory=list)
+
+    def thing(self, thing: Thing | None) -> int:
+        if thing is None:
+            return 0
+        # What one commit left is what the next one met: the same facts are the same object.
+        known = (thing.kind, thing.key, id(thing.facts))
+        number = self._numbers.get(known)
+        if number is None:
+            lists = [name for name, value in thing.facts.items() if type(value) is not str]
+            self.things.append([thing.kind, thing.key, thing.facts, lists])
+            self._held.append(thing)
+            number = self._numbers[known] = len(self.things)
+        return number
+
+    def piece(self, piece: Piece) -> int:
+        number = self._numbers.get(piece)
+        if number is None:
+            number = self._numbers[piece] = len(self.pieces)
+            self.pieces.append([piece.text, piece.kind, piece.key])
+        return number
+
+
+def _entry_to_plain(entry: Entry, tables: _Tables) -> Plain:
+    numbers: dict[int, int] = {}
+    changes: list[Plain] = []
+    told: list[Plain] = []
+    for one in entry.told:
+        for change in one.changes:
+            if id(change) not in numbers:
+                numbers[id(change)] = len(changes)
+                changes.append([tables.thing(change.before), tables.thing(change.after)])
+        sentence = [tables.piece(piece) for piece in one.sentence]
+        told.append([one.verb, sentence, one.details, [numbers[id(c)] for c in one.changes]])
+    return [
+        entry.commit,
+        _moment_to_plain(entry.when),
+        entry.author,
+        entry.subject,
+        entry.body,
+        entry.job,
+        entry.problem,
+        entry.folder,
+        entry.more_jobs,
+        changes,
+        told,
+    ]
+
+
+def _entry_from_plain(
+    plain: Plain, things: Sequence[Thing | None], pieces: Sequence[Piece]
+) -> Entry:
+    commit, when, author, subject, body, job, problem, folder, more_jobs, listed, told = plain
+    changes = [Change(things[before], things[after]) for before, after in listed]
+    return Entry(
+        commit,
+        _moment_from_plain(when),
+        author,
+        subject,
+        body,
+        job,
+        tuple(
+            [
+                Told(
+                    verb,
+                    tuple([pieces[number] for number in sentence]),
+                    tuple(details),
+                    tuple([changes[number] for number in numbers]),
+                )
+                for verb, sentence, details, numbers in told
+            ]
+        ),
+        problem,
+        folder,
+        tuple(more_jobs),
+    )
+
+
+def _counts_to_plain(counts: Counts) -> list[Plain]:
+    fills = (counts.units, counts.panel_ports, counts.access_ports, counts.uplink_ports)
+    return [
+        counts.outlets,
+        *([fill.total, fill.used, fill.free] for fill in fills),
+        counts.poe_budget,
+        counts.poe_by_class,
+    ]
+
+
+def _counts_from_plain(plain: list[Plain]) -> Counts:
+    outlets, units, panel, access, uplink, budget, by_class = plain
+    return Counts(
+        outlets, Fill(*units), Fill(*panel), Fill(*access), Fill(*uplink), budget, by_class
+    )
+
+
+def _moment_to_plain(when: dt.datetime) -> Plain:
+    offset = when.utcoffset() or dt.timedelta()
+    return [int(when.timestamp()), int(offset.total_seconds())]
+
+
+def _moment_from_plain(plain: Plain) -> dt.datetime:
+    seconds, offset = plain
+    zone = dt.timezone(dt.timedelta(seconds=offset)) if offset else dt.UTC
+    return dt.datetime.fromtimestamp(seconds, zone)
+
+
+def _value(plain: Plain) -> Value:
+    if isinstance(plain, list):
+        return tuple(_value(item) for item in plain)
+    if isinstance(plain, dict):
+        return {name: _value(item) for name, item in plain.items()}
+    return str(plain)
