@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any, TypeVar, cast
 
 from asbuilt.records.enclosures import ITEMS, Enclosure, Item, Panel, PortedItem
@@ -154,6 +155,7 @@ def site_of(records: Records) -> Site | None:
 _DIGITS = re.compile(r"([0-9]+)")
 
 
+@lru_cache(maxsize=2**16)
 def natural(text: str) -> tuple[Any, ...]:
     """A sort key that puts A2 before A10."""
     parts: list[Any] = _DIGITS.split(text)

@@ -12,7 +12,7 @@ one remark a site, for whoever looks for a socket.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from asbuilt.paths import Net
@@ -21,6 +21,9 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
 from asbuilt.site import Site
 from asbuilt.trade.identifiers import LinkId, Pattern, is_space, read_link, read_pattern
+
+#: By enclosure, the names its space may go by.
+Spaces = Mapping[str, set[str]]
 
 TIA_606 = "ANSI/TIA-606"
 MANY = 10  # so many labels beside the scheme are one slip: the scheme
@@ -36,7 +39,9 @@ def check_labels(site: Site, net: Net) -> Iterator[Problem]:
         return
     yield from _repeats(site, pattern)
     if scheme:
-        misfits = [m for outlet in site.outlets.values() for m in _misfits(site, pattern, outlet)]
+        spaces = {key: _space_names(site, key) for key in site.enclosures}
+        outlets = site.outlets.values()
+        misfits = [m for outlet in outlets for m in _misfits(site, pattern, spaces, outlet)]
         if len(misfits) > MANY:
             keys = some_of(list(dict.fromkeys(misfit.outlet.key for misfit in misfits)))
             message = f"{len(misfits)} labels don't follow {scheme}: those of {keys}"
@@ -58,36 +63,39 @@ class Misfit:
         return self.outlet.remark(self.field, "label-scheme", self.message, self.hint)
 
 
-def _misfits(site: Site, pattern: Pattern | None, outlet: Outlet) -> Iterator[Misfit]:
+def _misfits(
+    site: Site, pattern: Pattern | None, spaces: Spaces, outlet: Outlet
+) -> Iterator[Misfit]:
     texts = {"label": site.label_of(outlet)}
     if outlet.label_at_panel:
         texts["label at panel"] = outlet.label_at_panel
     for field, text in texts.items():
         if pattern is None:
-            wrong = _against_606(site, outlet, text)
+            wrong = _against_606(site, spaces, outlet, text)
         else:
             wrong = _against_pattern(site, pattern, outlet, text)
         if wrong:
             yield Misfit(outlet, field, *wrong)
 
 
-def _against_606(site: Site, outlet: Outlet, text: str) -> tuple[str, str] | None:
+def _against_606(site: Site, spaces: Spaces, outlet: Outlet, text: str) -> tuple[str, str] | None:
     link = read_link(text)
     if link is None:
         hint = "it is space-panel and port, two digits at least, like 1A-A07"
         return f"the label {quoted(text)} is no link identifier by {TIA_606}", hint
-    differences = [_difference(site, link, port) for port in outlet.port if port in site.ports]
+    ports = [port for port in outlet.port if port in site.ports]
+    differences = [_difference(site, spaces, link, port) for port in ports]
     if not differences or None in differences:
         return None
     return f"the label {quoted(text)} says {differences[0]}", "mend the label or the port"
 
 
-def _difference(site: Site, link: LinkId, port: PortId) -> str | None:
+def _difference(site: Site, spaces: Spaces, link: LinkId, port: PortId) -> str | None:
     """What a label says otherwise than the port does; None when they agree as far as one can
     tell."""
     item = site.items[port.item]
-    spaces = _space_names(site, port.enclosure)
-    if spaces and link.space not in spaces:
+    names = spaces.get(port.enclosure)
+    if names and link.space not in names:
         return f"space {link.space}, but its cable ends in enclosure {port.enclosure}"
     panels = [name for name in (item.name, item.label or "") if name.isalpha() and len(name) < 3]
     if link.panel and panels and link.panel not in [name.upper() for name in panels]:
@@ -99,11 +107,10 @@ def _difference(site: Site, link: LinkId, port: PortId) -> str | None:
 
 def _space_names(site: Site, enclosure: str) -> set[str]:
     """The names an enclosure's space may go by that are names of spaces by the standard."""
-    record = site.enclosures.get(enclosure)
-    names = [enclosure]
-    if record:
-        room = site.rooms.get(record.room or "")
-        names += [record.label or "", room.key if room else "", (room.name or "") if room else ""]
+    record = site.enclosures[enclosure]
+    room = site.rooms.get(record.room or "")
+    names = [enclosure, record.label or ""]
+    names += [room.key, room.name or ""] if room else []
     upper = [name.upper() for name in names]
     return {name for name in upper if is_space(name) and name[0].isdigit()}
 

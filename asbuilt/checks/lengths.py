@@ -20,6 +20,8 @@ from asbuilt.trade.lengths import CHANNEL, PERMANENT_LINK
 
 
 def check_lengths(site: Site, net: Net) -> Iterator[Problem]:
+    longest_cord = max((cord.cord.to("m") for cord in site.cords.values() if cord.cord), default=0)
+    is_long_way = any(medium_of(backbone) == "copper" for backbone in site.backbones.values())
     for outlet in site.outlets.values():
         if outlet.length is None or not _is_copper(site, outlet):
             continue
@@ -28,6 +30,8 @@ def check_lengths(site: Site, net: Net) -> Iterator[Problem]:
             message = f"the link to outlet {outlet.key} is {outlet.length} long"
             hint = "a permanent link has 90 m at most (ANSI/TIA-568.2-D)"
             yield outlet.remark("length", "link-too-long", message, hint)
+            continue
+        if link + longest_cord <= CHANNEL and not is_long_way:
             continue
         cords = _cords(site, net, outlet)
         if link + cords > CHANNEL:
@@ -52,7 +56,7 @@ def _cords(site: Site, net: Net, outlet: Outlet) -> float:
     for drop in net.neighbours.get(jack_node(outlet.key), ()):
         metres, node, seen = 0.0, drop.node, {drop.node}
         while isinstance(site.ports[port_of(node)].item, Panel):
-            onward = [hop for hop in net.neighbours[node] if _goes_on(hop, seen)]
+            onward = [hop for hop in net.neighbours[node] if _goes_on(site, hop, seen)]
             if len(onward) != 1:
                 break
             metres += _metres(site, onward[0].edge)
@@ -62,14 +66,16 @@ def _cords(site: Site, net: Net, outlet: Outlet) -> float:
     return longest
 
 
-def _goes_on(hop: Hop, seen: Container[Node]) -> bool:
-    return hop.edge.kind in ("cord", "backbone") and hop.node not in seen
+def _goes_on(site: Site, hop: Hop, seen: Container[Node]) -> bool:
+    """Whether the channel goes on over a cord or a copper backbone to somewhere new."""
+    if hop.node in seen:
+        return False
+    if hop.edge.kind == "backbone":
+        return medium_of(site.backbones[hop.edge.key]) == "copper"
+    return hop.edge.kind == "cord"
 
 
 def _metres(site: Site, edge: Edge) -> float:
-    if edge.kind == "cord":
-        length = site.cords[edge.key].cord
-    else:
-        backbone = site.backbones[edge.key]
-        length = backbone.length if medium_of(backbone) == "copper" else None
+    is_cord = edge.kind == "cord"
+    length = site.cords[edge.key].cord if is_cord else site.backbones[edge.key].length
     return length.to("m") if length else 0.0

@@ -145,6 +145,8 @@ _LISTS = frozenset((*_STATES, "poe ports", "printed"))
 
 
 def _used_twice(use: PortUse) -> Iterator[Problem]:
+    if len(use.outlets) + len(use.backbones) + len(use.cords) + len(use.circuits) < 2:
+        return
     cables: list[tuple[Record, str]] = [(outlet, "port") for outlet in use.outlets]
     cables += [(backbone, _end(backbone, use.id)) for backbone in _once(use.backbones)]
     cords = [(cord, "from" if cord.from_ == use.id else "to") for cord in _pairs(use.cords)]

@@ -20,7 +20,7 @@ from asbuilt.site import PortUse, Site
 def check_speeds(site: Site, net: Net) -> Iterator[Problem]:
     for use in site.ports.values():
         speed = _speed(use)
-        if speed is None or not isinstance(use.item, Switch) or not (use.cords or use.backbones):
+        if speed is None or not isinstance(use.item, Switch) or not _leads_on(site, use):
             continue
         far = far_end(site, net, use.id)
         other = _speed(far) if far else None
@@ -33,6 +33,14 @@ def check_speeds(site: Site, net: Net) -> Iterator[Problem]:
         hint = "look at both ends; mend the speed or the port"
         record, field = (use.cords[0], "to") if use.cords else (use.backbones[0], "from")
         yield record.remark(field, "speeds-differ", message, hint)
+
+
+def _leads_on(site: Site, use: PortUse) -> bool:
+    """Whether a port is joined to more than the drop of an outlet."""
+    far_ports = (site.ports.get(use.far_end(cord)) for cord in use.cords)
+    return bool(use.backbones) or any(
+        far is not None and (far.backbones or not isinstance(far.item, Panel)) for far in far_ports
+    )
 
 
 def far_end(site: Site, net: Net, start: PortId) -> PortUse | None:
