@@ -57,16 +57,28 @@ def _batch(dots: Sequence[str], program: str) -> list[str]:
     if len(dots) > 1:
         documents = _documents(_run("".join(dots), program)[0])
         if len(documents) == len(dots):
-            return [clean(document) for document in documents]
-    drawn = []
-    for dot in dots:
-        output, complaint = _run(dot, program)
-        documents = _documents(output)
-        if len(documents) != 1:
-            reason = complaint.strip().splitlines()[-1:] or ["it gives no reason"]
-            raise WorldError(f"Graphviz can't draw “{name_of(dot)}”: {reason[0]}")
-        drawn.append(clean(documents[0]))
-    return drawn
+            return [_cleaned(*pair) for pair in zip(documents, dots, strict=True)]
+    return [_one(dot, program) for dot in dots]
+
+
+def _one(dot: str, program: str) -> str:
+    output, complaint = _run(dot, program)
+    documents = _documents(output)
+    if len(documents) != 1:
+        reason = complaint.strip().splitlines()[-1:] or ["it gives no reason"]
+        raise _undrawn(dot, reason[0])
+    return _cleaned(documents[0], dot)
+
+
+def _cleaned(document: str, dot: str) -> str:
+    try:
+        return clean(document)
+    except ElementTree.ParseError as error:
+        raise _undrawn(dot, f"its answer is no SVG ({error})") from None
+
+
+def _undrawn(dot: str, reason: str) -> WorldError:
+    return WorldError(f"Graphviz can't draw “{name_of(dot)}”: {reason}")
 
 
 def _run(text: str, program: str) -> tuple[str, str]:

@@ -35,8 +35,9 @@ def terminal(text: str) -> str:
 
 
 def dot(text: str) -> str:
-    """`text` inside an HTML-like Graphviz label: the same references as XML."""
-    return _html.escape(" ".join(plain(text).split()), quote=True)
+    """`text` inside an HTML-like Graphviz label: the same references as XML. A backslash is
+    doubled: `\\N` would be read as the node's name."""
+    return html(" ".join(text.split())).replace("\\", "\\\\")
 
 
 def csv(text: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from asbuilt.records.enclosures import (
     CableManager,
@@ -195,14 +195,3 @@ def tally_words(uses: Iterable[PortUse]) -> str:
     """How many ports there are of each state: `12 in use, 9 free`."""
     counts = Counter(use.state for use in uses)
     return "; ".join(f"{counts[state]} {state}" for state in PortState if counts[state])
-
-
-def runs_of(numbers: Sequence[int]) -> list[tuple[int, int]]:
-    """Rising numbers as runs without a gap: 1 2 3 7 → (1, 3) (7, 7)."""
-    runs: list[tuple[int, int]] = []
-    for number in numbers:
-        if runs and number == runs[-1][1] + 1:
-            runs[-1] = (runs[-1][0], number)
-        else:
-            runs.append((number, number))
-    return runs

@@ -53,7 +53,7 @@ def outlet_dot(site: Site, net: Net, outlet_key: str, *, link: Link = no_link) -
             edges.setdefault(key, edge(before.name, known.name, _edge_words(site, over)))
             before = known
         if not path.complete:
-            ends += _end(before.name, _end_words(before))
+            ends += _end(before.name, _end_words(net, path, before))
     if not paths:
         ends += _end(jack.name, "no panel port recorded")
     body = [*_placed(site, stops, link), *edges.values(), *dict.fromkeys(ends)]
@@ -114,7 +114,11 @@ def _end(name: str, words: str) -> list[str]:
     ]
 
 
-def _end_words(stop: _Stop) -> str:
+def _end_words(net: Net, path: CablePath, stop: _Stop) -> str:
+    if any(hop.edge in net.dead for hop in path.hops):
+        return "a cable on the way is recorded dead or abandoned"
+    if any(hop.node in net.dead for hop in path.hops):
+        return "a port on the way is recorded dead"
     return "not patched on" if stop.kind == "port" else "no way on to a circuit recorded"
 
 

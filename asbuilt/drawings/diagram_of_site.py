@@ -7,7 +7,7 @@ those a backbone ends at; outlets are one node a floor and enclosure; many devic
 from __future__ import annotations
 
 from collections import Counter, defaultdict, deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from asbuilt.drawings.describe import (
@@ -17,8 +17,8 @@ from asbuilt.drawings.describe import (
     item_words,
     length_words,
 )
-from asbuilt.drawings.dottext import Line, cell, cluster, digraph, edge, node, quoted
-from asbuilt.drawings.sheet import COLOURS, Link, no_link
+from asbuilt.drawings.dottext import Line, boxed, cell, cluster, digraph, edge, node
+from asbuilt.drawings.sheet import Link, no_link
 from asbuilt.paths import ACTIVE, Net
 from asbuilt.records.enclosures import Item, Panel
 from asbuilt.records.fields import PortId
@@ -27,6 +27,8 @@ from asbuilt.site import PortState, Site, natural
 
 #: By how many names alike things are told.
 _NAMES = 6
+#: How many backbones between the same two panels are told one by one.
+_BACKBONES = 2
 #: How many rooms an outlets' node counts one by one, and in how many columns.
 _ROOMS = 12
 _COLUMNS = 3
@@ -173,15 +175,15 @@ def _tie(
 ) -> str:
     far = len(order)
     upper, lower = sorted(pair, key=lambda name: (order.get(name, far), _low(name), natural(name)))
+    words = _all_backbone_words(plan.site, cables.backbones)
+    if cables.drops:
+        words.append(_plural(cables.drops, "drop"))
+    if cables.cords > 1 or (cables.cords and words):
+        words.append(_plural(cables.cords, "cord"))
     if cables.backbones:
-        words = [word for b in cables.backbones for word in _backbone_words(plan.site, b)]
         href = link("backbone", cables.backbones[0].key)
         return edge(upper, lower, words, href=href, penwidth="2.4")
-    if cables.landing:
-        return edge(upper, lower, penwidth="1.6")
-    if cables.drops:
-        return edge(upper, lower, [_plural(cables.drops, "drop")])
-    return edge(upper, lower, [_plural(cables.cords, "cord")] if cables.cords > 1 else [])
+    return edge(upper, lower, words, **({"penwidth": "1.6"} if cables.landing else {}))
 
 
 def _low(name: str) -> bool:
@@ -194,24 +196,39 @@ def _plural(count: int, what: str) -> str:
     return f"{count} {what}{ending if count != 1 else ''}"
 
 
+def _all_backbone_words(site: Site, backbones: Sequence[Backbone]) -> list[str]:
+    if len(backbones) <= _BACKBONES:
+        return [word for backbone in backbones for word in _backbone_words(site, backbone)]
+    counts = [_ports_in_use(site, backbone) for backbone in backbones]
+    used, total = (sum(column) for column in zip(*counts, strict=True))
+    return [f"{len(backbones)} backbones", f"{used} of {_plural(total, 'port')} in use"]
+
+
 def _backbone_words(site: Site, backbone: Backbone) -> list[str]:
-    """Kind, strands and length of a backbone; its ports are in use when both their ends are."""
+    """Kind, strands and length of a backbone, and how many of its ports are in use."""
     kind = "strands" if backbone.cable in FIBRE_CABLES else "pairs"
     facts = (
         backbone.cable,
         f"{backbone.strands} {kind}" if backbone.strands else None,
         length_words(site, backbone.length) if backbone.length else None,
+        backbone.state if backbone.state != "in use" else None,
     )
+    used, total = _ports_in_use(site, backbone)
+    return [
+        f"backbone {backbone_name(backbone)}",
+        ", ".join(fact for fact in facts if fact) or "cable not known",
+        f"{used} of {_plural(total, 'port')} in use",
+    ]
+
+
+def _ports_in_use(site: Site, backbone: Backbone) -> tuple[int, int]:
+    """How many of a backbone's ports are in use at both ends, and how many it has."""
     pairs = list(zip(backbone.from_, backbone.to, strict=False))
     used = sum(
         all(end in site.ports and site.ports[end].state is PortState.IN_USE for end in pair)
         for pair in pairs
     )
-    return [
-        f"backbone {backbone_name(backbone)}",
-        ", ".join(fact for fact in facts if fact) or "cable not known",
-        f"{used} of {_plural(len(pairs), 'port')} in use",
-    ]
+    return used, len(pairs)
 
 
 # ---- how it is drawn
@@ -327,20 +344,15 @@ def _outlets(plan: _Map, spot: _Spot, link: Link) -> str:
         )
         for room in rooms
     ]
-    rows = [cells[i : i + _COLUMNS] for i in range(0, len(cells), _COLUMNS)]
     title = f"{_plural(len(outlets), 'outlet')} in {_plural(len(counts), 'room')}"
     if spot.enclosure is None:
         title += ", no panel port recorded"
     span = f' COLSPAN="{min(_COLUMNS, len(cells))}"'
-    body = f"<TR>{cell(Line(title, bold=True), border=span)}</TR>"
-    body += "".join(f"<TR>{''.join(row)}</TR>" for row in rows)
+    rows = ["".join(cells[i : i + _COLUMNS]) for i in range(0, len(cells), _COLUMNS)]
+    rows.insert(0, cell(Line(title, bold=True), span=span))
     left = len(counts) - len(rooms)
     if left:
         rest = len(outlets) - sum(counts[room] for room in rooms)
         words = f"and {_plural(left, 'room')} more with {_plural(rest, 'outlet')}"
-        body += f"<TR>{cell(Line(words), border=span)}</TR>"
-    table = (
-        '<TABLE BORDER="1" CELLBORDER="0" CELLSPACING="0" CELLPADDING="3" STYLE="rounded" '
-        f'COLOR="{COLOURS["ink"]}" BGCOLOR="{COLOURS["paper"]}">{body}</TABLE>'
-    )
-    return f"{quoted(spot.name)} [label=<{table}>]"
+        rows.append(cell(Line(words), span=span))
+    return boxed(spot.name, rows, style=' STYLE="rounded"')

@@ -14,6 +14,7 @@ from asbuilt.escape import dot as escaped
 
 _INK, _PAPER = COLOURS["ink"], COLOURS["paper"]
 SMALL = 10
+_PLAIN = 'BORDER="0" CELLPADDING="1"'
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +39,14 @@ def digraph(name: str, body: Iterable[str], rankdir: str, ranksep: float = 0.5) 
             f'color="{_INK}"]',
             f'  edge [dir=none, fontname=Arial, fontsize={SMALL}, fontcolor="{_INK}", '
             f'color="{_INK}"]',
-            *(f"  {line}" for line in body),
+            *indented(body),
             "}\n",
         )
     )
+
+
+def indented(parts: Iterable[str]) -> list[str]:
+    return [f"  {line}" for part in parts for line in part.splitlines()]
 
 
 def quoted(text: str) -> str:
@@ -52,22 +57,28 @@ def quoted(text: str) -> str:
 def node(name: str, lines: Sequence[Line], *, dashed: bool = False, accent: bool = False) -> str:
     """A box with a line a row, the first usually its label."""
     style = ' STYLE="dashed"' if dashed else ""
+    return boxed(name, [cell(line) for line in lines], style=style, accent=accent)
+
+
+def boxed(name: str, rows: Iterable[str], *, style: str = "", accent: bool = False) -> str:
+    """A box with rows of cells."""
     colour = COLOURS["accent"] if accent else _INK
-    rows = "".join(f"<TR>{cell(line)}</TR>" for line in lines)
-    table = (
-        f'<TABLE BORDER="1" CELLBORDER="0" CELLSPACING="0" CELLPADDING="3" COLOR="{colour}" '
-        f'BGCOLOR="{_PAPER}"{style}>{rows}</TABLE>'
-    )
-    return f"{quoted(name)} [label=<{table}>]"
+    attributes = f'BORDER="1" CELLPADDING="3" COLOR="{colour}" BGCOLOR="{_PAPER}"{style}'
+    return f"{quoted(name)} [label=<{_table(attributes, rows)}>]"
 
 
-def cell(line: Line, align: str = "LEFT", border: str = "") -> str:
+def _table(attributes: str, rows: Iterable[str]) -> str:
+    inside = "".join(f"\n    <TR>{row}</TR>" for row in rows)
+    return f'<TABLE CELLBORDER="0" CELLSPACING="0" {attributes}>{inside}</TABLE>'
+
+
+def cell(line: Line, span: str = "") -> str:
     port = f' PORT="{line.port}"' if line.port else ""
     link = f' HREF="{escaped(line.href)}" TITLE="{escaped(line.text)}"' if line.href else ""
     text = escaped(line.text) or " "
     size = "" if line.bold else f' POINT-SIZE="{SMALL}"'
     shown = f"<B>{text}</B>" if line.bold else f"<FONT{size}>{text}</FONT>"
-    return f'<TD ALIGN="{align}"{border}{port}{link}>{shown}</TD>'
+    return f'<TD ALIGN="LEFT"{span}{port}{link}>{shown}</TD>'
 
 
 def edge(
@@ -85,9 +96,8 @@ def edge(
     end = quoted(head) + (f":{head_port}" if head_port else "")
     parts = [f"{name}={value}" for name, value in attributes.items()]
     if lines:
-        rows = "".join(f"<TR>{cell(Line(text, href=href))}</TR>" for text in lines)
-        table = f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1">{rows}</TABLE>'
-        parts.insert(0, f"label=<{table}>")
+        rows = [cell(Line(text, href=href)) for text in lines]
+        parts.insert(0, f"label=<{_table(_PLAIN, rows)}>")
     return f"{start} -> {end} [{', '.join(parts)}]" if parts else f"{start} -> {end}"
 
 
@@ -100,15 +110,13 @@ def cluster(
     foot: bool = False,
 ) -> str:
     """A frame around nodes, with its label at the upper left, or at the lower left."""
-    rows = "".join(f"<TR>{cell(line)}</TR>" for line in label)
-    table = f'<TABLE BORDER="0" CELLBORDER="0" CELLSPACING="0" CELLPADDING="1">{rows}</TABLE>'
+    table = _table(_PLAIN, [cell(line) for line in label])
     style = "dashed" if dashed else "solid"
-    inside = "\n".join(f"  {line}" for part in body for line in part.splitlines())
     return "\n".join(
         (
             f"subgraph {quoted('cluster ' + name)} {{",
             f"  graph [style={style}, margin=10, labelloc={'b' if foot else 't'}, label=<{table}>]",
-            inside,
+            *indented(body),
             "}",
         )
     )

@@ -253,7 +253,7 @@ def _hatched(view: _View, box: Box, words: str, borders: Iterable[int]) -> str:
     middle = box.x + box.width / 2
     plate = Box(middle - width / 2, box.middle - 12, width, 24)
     return (
-        f'<g class="free">{told(words)}'
+        f'<g class="free-units">{told(words)}'
         + rect(box, "hatched", f' fill="url(#{identifier(view.name)}-free)"')
         + ruled
         + rect(plate, "on-paper bare")
@@ -307,7 +307,7 @@ def _ears(box: Box) -> str:
 def _face(view: _View, item: Item, words: str, box: Box, marked: bool) -> str:
     """Label, words and ports of an item within `box`, the width between its ears."""
     uses = view.site.ports_of(item)
-    size = 15.5 if box.height < 1.5 * UNIT else 18.0
+    size = 16.5 if box.height < 1.5 * UNIT else 18.0
     inner = box.inset(6)
     base = box.y + size - 1 if uses else box.middle + size * 0.36
     if box.height > 1.5 * UNIT and uses:

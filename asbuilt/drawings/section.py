@@ -1,0 +1,127 @@
+"""The side of an enclosure: how deep each item reaches from the rails it hangs on, to scale.
+
+x counts millimetres from the face of the front rails backwards; heights are as in placing.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+from asbuilt.drawings.describe import (
+    depth_words,
+    item_words,
+    length_words,
+    unit_words,
+    units,
+)
+from asbuilt.drawings.ink import Box, lettering, line, linked, rect, told
+from asbuilt.drawings.lettering import width_of
+from asbuilt.drawings.placing import Placed, placed_on, printed_units
+from asbuilt.drawings.sheet import Link, TitleBlock, draw_sheet, no_link
+from asbuilt.records.enclosures import Enclosure, Reserve
+from asbuilt.site import Site
+from asbuilt.trade.rack import UNIT, height_of, lower_edge
+
+_MARGIN: Final = 56.0  # beside the rails, for unit numbers
+_CAP: Final = 20.0
+#: How much of the depth an item of unknown depth is drawn with, dashed.
+_UNKNOWN: Final = 0.35
+
+
+def draw_section(
+    site: Site, enclosure_key: str, title: TitleBlock, *, link: Link = no_link
+) -> str | None:
+    """An enclosure from its right side, front to the left, on a sheet; None where its depth isn't
+    recorded."""
+    enclosure = site.enclosures[enclosure_key]
+    if enclosure.depth is None:
+        return None
+    depth = enclosure.depth.to("mm")
+    front = placed_on(site, enclosure_key, "front", "front")
+    rear = placed_on(site, enclosure_key, "rear", "rear")
+    height = height_of(units(enclosure))
+    drawn = [_cabinet(enclosure, depth, height), _numbers(enclosure, depth)]
+    drawn += [_item(site, placed, depth, link) for placed in _narrowest_last(front)]
+    drawn += [_item(site, placed, depth, link, from_rear=True) for placed in _narrowest_last(rear)]
+    top, size = -height - _CAP - 40, _size(depth)
+    caption = f"{length_words(site, enclosure.depth)} deep"
+    drawn += [
+        lettering(-_MARGIN, top + 22, "SIDE", 1.5 * size, bold=True),
+        lettering(depth + _MARGIN, top + 22, caption, size, anchor="end"),
+        lettering(0, _CAP + 22, "front", size),
+        lettering(depth, _CAP + 22, "rear", size, anchor="end"),
+    ]
+    area = Box(-_MARGIN, top, depth + 2 * _MARGIN, _CAP + 32 - top)
+    heading = f"Side of {enclosure.label or enclosure.key}"
+    told_of = ". ".join((caption, *_in_words(site, front, rear))) + "."
+    return draw_sheet(f"section-{enclosure_key}", "".join(drawn), area, title, heading, told_of)
+
+
+def _narrowest_last(placed: Sequence[Placed]) -> list[Placed]:
+    """Of two halves in one unit the shallower is drawn over the deeper."""
+    return sorted(placed, key=lambda p: -(p.item.depth.to("mm") if p.item.depth else 0))
+
+
+def _cabinet(enclosure: Enclosure, depth: float, height: float) -> str:
+    outside = Box(-_MARGIN + 8, -height - _CAP, depth + 2 * _MARGIN - 16, height + 2 * _CAP)
+    return "".join(
+        (
+            rect(outside, "thick"),
+            line(0, -height, 0, 0, "thick"),
+            line(depth, -height, depth, 0, "line dash"),
+            line(0, -height, depth, -height, "thin"),
+            line(0, 0, depth, 0, "thin"),
+        )
+    )
+
+
+def _numbers(enclosure: Enclosure, depth: float) -> str:
+    drawn = []
+    size = 1.16 * _size(depth)
+    for position in range(1, units(enclosure) + 1):
+        printed = str(printed_units(enclosure, position, position)[0])
+        base = -lower_edge(position) - UNIT / 2 + 6.5
+        middle = _MARGIN / 2 - 4
+        drawn.append(lettering(-middle, base, printed, size, anchor="middle"))
+        drawn.append(lettering(depth + middle, base, printed, size, anchor="middle"))
+        edge = -lower_edge(position)
+        drawn.append(line(0, edge, depth, edge, "thin grey"))
+    return "".join(drawn)
+
+
+def _item(site: Site, placed: Placed, depth: float, link: Link, *, from_rear: bool = False) -> str:
+    """An item from the rails it hangs on; its words stand in it, or beside it where it is short.
+    One that is deeper than the enclosure reaches over the far line, in the accent colour."""
+    item = placed.item
+    reserve = isinstance(item, Reserve)
+    reach = item.depth.to("mm") if item.depth else _UNKNOWN * depth
+    too_deep = reach > depth
+    reach = min(reach, depth + _MARGIN / 4)
+    box = Box(depth - reach if from_rear else 0, placed.box.y, reach, placed.box.height)
+    what = item_words(item)
+    words = f"{item.title}, {what if reserve else depth_words(site, item)}"
+    size = _size(depth)
+    inside = box.width - 16
+    if width_of(words, size) <= inside:
+        x, anchor, room = box.x + 8, "start", inside
+    else:
+        x, anchor = (box.x - 8, "end") if from_rear else (box.right + 8, "start")
+        room = (depth - reach) / 2
+    label = lettering(x, box.middle + size * 0.36, words, size, width=room, anchor=anchor)
+    outline = "line on-paper" if item.depth else "line dash on-paper"
+    shape = rect(box, f"{outline} by-accent" if too_deep else outline)
+    told_of = told(f"{unit_words(item.at or (0, 0))}: {item.title}, {what}")
+    return linked(link("item", item.key), told_of + shape + label, "item")
+
+
+def _size(depth: float) -> float:
+    """A deep enclosure is drawn wide and so shown small: its lettering is larger."""
+    return max(15.5, (depth + 2 * _MARGIN) / 52)
+
+
+def _in_words(site: Site, front: Sequence[Placed], rear: Sequence[Placed]) -> Iterator[str]:
+    for side, items in (("front", front), ("rear", rear)):
+        for placed in items:
+            words = f"{placed.item.title}, {depth_words(site, placed.item)}"
+            yield f"{unit_words(placed.item.at or (0, 0))} {side}: {words}"

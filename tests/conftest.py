@@ -1,0 +1,34 @@
+"""Golden files: what was looked at once and is to stay as it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+Golden = Callable[[str, str], None]
+
+_FOLDER = Path(__file__).parent / "golden"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--accept", action="store_true", help="write golden files anew: look at the difference"
+    )
+
+
+@pytest.fixture
+def golden(request: pytest.FixtureRequest) -> Golden:
+    """Hold a text against the golden file of a name; with --accept, write it instead."""
+    accept = request.config.getoption("--accept")
+
+    def hold(name: str, text: str) -> None:
+        path = _FOLDER / name
+        if accept:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, encoding="utf-8", newline="\n")
+        kept = path.read_text(encoding="utf-8") if path.exists() else ""
+        assert text == kept, f"{name} has changed: look, and if it is right, “pytest --accept”"
+
+    return hold
