@@ -10,10 +10,10 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     changes                     two states of the records → changes as values; their words
     moves                       what was asked for → the records' files, edited in place
     drawings, pages             Site and facts → SVG and DOT; all of it → a plain tree of pages
-    files, repo, dot            the edge: disk, git, Graphviz
+    files, journal, repo, dot   the edge: disk, several files as one, git, Graphviz
     history, build              the two sides joined; build reads as a story from top to bottom
     demo, start, reports        the demonstration; what a new folder begins with; problems as lines
-    cli, plugin                 the front doors: the command, and mkdocs
+    cli_moves, cli, plugin      the front doors: the command, and mkdocs
 """
 
 __version__ = "0.1.0"

@@ -80,9 +80,9 @@ Part = Node | Edge
 class Net:
     """The graph of a site, and from each node that is alive the next hop towards the nearest root.
 
-    `neighbours` has every connection recorded, in natural order of the keys. Nothing passes through `ends`: jacks, circuits,
-    and devices that don't forward (a server with two cords is no bridge); nor through what is
-    `dead`: ports recorded so, and cables recorded dead or abandoned.
+    `neighbours` has every connection recorded, in natural order of the keys. Nothing passes through
+    `ends`: jacks, circuits, and devices that don't forward (a server with two cords is no bridge);
+    nor through what is `dead`: ports recorded so, and cables recorded dead or abandoned.
     """
 
     neighbours: Mapping[Node, tuple[Hop, ...]]
