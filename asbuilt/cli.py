@@ -94,7 +94,7 @@ def demo(folder: Path, serve: bool, port: int) -> int:
     """See it work: replay the demonstration history into a new repository DIR, build its site."""
     _only_into_nothing(folder)
     steps = storyboard.steps()
-    repo.import_commits(folder, (_commit_of(step) for step in steps))
+    repo.import_commits(folder.absolute(), (_commit_of(step) for step in steps))
     write_tree(folder, [(".git/info/exclude", f"/{PUBLIC}/\n".encode())])
     _say(f"Replayed {len(steps)} commits of {len(storyboard.SITES)} invented clients in {folder}")
     code = _build(folder, folder / PUBLIC, (), Edition.INTERNAL)
@@ -180,7 +180,7 @@ def init(folder: Path) -> int:
     texts = start.repository_texts()
     write_tree(folder, ((path, text.encode()) for path, text in texts.items()))
     (folder / SITES).mkdir(exist_ok=True)
-    repo.import_commits(folder, ())
+    repo.import_commits(folder.absolute(), ())
     _say(f"{folder} is ready. The first site: cd {folder} && asbuilt new site KEY")
     return 0
 
