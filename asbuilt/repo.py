@@ -266,7 +266,7 @@ def import_commits(directory: Path, commits: Iterable[NewCommit], name: str = "m
         "--object-format=sha1",
         f"--initial-branch={name}",
     )
-    marks = directory / ".git" / "asbuilt-marks"
+    marks = directory.absolute() / ".git" / "asbuilt-marks"  # git runs in another folder
     told = b"".join(_import_stream(commits, f"refs/heads/{name}"))
     _told(directory, "fast-import", "--quiet", "--date-format=raw", f"--export-marks={marks}",
           told=told)  # fmt: skip
