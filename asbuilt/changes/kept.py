@@ -139,15 +139,13 @@ def _counts_to_plain(counts: Counts) -> list[Plain]:
         counts.outlets,
         *([fill.total, fill.used, fill.free] for fill in fills),
         counts.poe_budget,
-        counts.poe_by_class,
+        counts.poe_set_aside,
     ]
 
 
 def _counts_from_plain(plain: list[Plain]) -> Counts:
-    outlets, units, panel, access, uplink, budget, by_class = plain
-    return Counts(
-        outlets, Fill(*units), Fill(*panel), Fill(*access), Fill(*uplink), budget, by_class
-    )
+    outlets, units, panel, access, uplink, budget, aside = plain
+    return Counts(outlets, Fill(*units), Fill(*panel), Fill(*access), Fill(*uplink), budget, aside)
 
 
 def _moment_to_plain(when: dt.datetime) -> Plain:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
+from asbuilt.facts.ports import NEEDS_POWER
 from asbuilt.records.fields import PortId
 from asbuilt.records.quantity import Quantity, read_quantity
 from asbuilt.trade.power import pse_watts
@@ -42,7 +43,7 @@ class Fill:
 @dataclass(frozen=True, slots=True)
 class Counts:
     """What a site held. Power over Ethernet is in watts: what the switches can give, and what
-    they set aside for the classes of the outlets patched to them."""
+    they set aside for the outlets patched to them."""
 
     outlets: int = 0
     units: Fill = Fill()
@@ -50,7 +51,7 @@ class Counts:
     access_ports: Fill = Fill()
     uplink_ports: Fill = Fill()
     poe_budget: float = 0.0
-    poe_by_class: float = 0.0
+    poe_set_aside: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,20 @@ def by_day(points: Iterable[Point]) -> tuple[Point, ...]:
     return tuple(days[day] for day in sorted(days))
 
 
+def readings(points: Iterable[Point], what: str) -> tuple[tuple[dt.date, float, float], ...]:
+    """By day, how much of a thing was used and how much there was. `what` names one of the
+    counts; “poe” is the power over Ethernet set aside, of what can be given."""
+    found: list[tuple[dt.date, float, float]] = []
+    for point in by_day(points):
+        if what == "poe":
+            used, total = point.counts.poe_set_aside, point.counts.poe_budget
+        else:
+            fill: Fill = getattr(point.counts, what)
+            used, total = float(fill.used), float(fill.total)
+        found.append((point.when.date(), used, total))
+    return tuple(found)
+
+
 def counts_of(state: State) -> Counts:
     taken: set[str] = set()
     lost: set[str] = set()
@@ -82,9 +97,9 @@ def counts_of(state: State) -> Counts:
             outlets += 1
             ports = _texts(facts, "port")
             (lost if facts.get("state") in _NOT_FREE else taken).update(ports)
-            if "poe" in facts:
+            if "poe" in facts or facts.get("serves") in NEEDS_POWER:
                 for port in ports:
-                    classes[port].append(str(facts["poe"]))
+                    classes[port].append(str(facts.get("poe", "class 0")))
         elif kind == "cord":
             one, other = str(facts.get("from", "")), str(facts.get("to", ""))
             far[one].append(other)
@@ -98,7 +113,7 @@ def counts_of(state: State) -> Counts:
             stands.append((kind, key, facts))
     taken.update(far)
     panel, access, uplink = [], [], []
-    budget = by_class = 0.0
+    budget = aside = 0.0
     for kind, key, facts in stands:
         if kind == "panel":
             panel.append(_fill(key, facts, taken, lost, 1, _count(facts, "ports")))
@@ -111,10 +126,8 @@ def counts_of(state: State) -> Counts:
                 budget += watts
                 for port in sorted(_port_texts(key, 1, ports_ + uplinks)):
                     fed = (port, *(p for p in far.get(port, ()) if _on_panel(state, p)))
-                    by_class += sum(_watts(poe) for end in fed for poe in classes.get(end, ()))
-    return Counts(
-        outlets, _units(stands), _sum(panel), _sum(access), _sum(uplink), budget, by_class
-    )
+                    aside += sum(_watts(poe) for end in fed for poe in classes.get(end, ()))
+    return Counts(outlets, _units(stands), _sum(panel), _sum(access), _sum(uplink), budget, aside)
 
 
 def _fill(
