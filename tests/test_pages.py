@@ -119,7 +119,15 @@ def test_power_set_aside_by_class() -> None:
 
 def test_what_goes_dark_without_the_switch() -> None:
     said = text_of(pages_of(book_of())["enclosures/1A/SW1.html"])
+    assert "3 outlets hang on it" in said
     assert "3 outlets go dark without it" in said
+
+
+def test_the_client_is_not_shown_what_one_failure_would_darken() -> None:
+    """Single points of failure are for engineers (common practice)."""
+    pages = pages_of(book_of(edition=Edition.CLIENT))
+    assert not any("dark without" in page.html for page in pages.values())
+    assert "3 outlets hang on it" in text_of(pages["enclosures/1A/SW1.html"])
 
 
 def test_the_client_reads_of_a_device_only_and_the_counts_add_up() -> None:

@@ -10,7 +10,7 @@ from functools import cached_property
 from asbuilt.changes.log import Entry, History
 from asbuilt.facts.gaps import Gap, gaps_of
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
-from asbuilt.paths import CablePath, Net, paths_of
+from asbuilt.paths import CablePath, Net, Part, paths_of, via
 from asbuilt.problem import Problem
 from asbuilt.records.edition import Edition
 from asbuilt.records.links import Outlet
@@ -61,6 +61,11 @@ class Book:
     @cached_property
     def paths(self) -> Mapping[str, tuple[CablePath, ...]]:
         return {key: paths_of(self.net, outlet) for key, outlet in self.site.outlets.items()}
+
+    @cached_property
+    def through(self) -> Mapping[Part, tuple[str, ...]]:
+        """The outlets whose path passes through each part of the site."""
+        return via(self.net)
 
     @cached_property
     def patched_to(self) -> Mapping[str, tuple[str, ...]]:

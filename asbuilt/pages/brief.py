@@ -8,7 +8,7 @@ from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import View, render
-from asbuilt.paths import CablePath, Node
+from asbuilt.paths import Node, hangs_on
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 LATELY = 5  # changes shown; the rest is one tap away
@@ -17,10 +17,7 @@ LATELY = 5  # changes shown; the rest is one tap away
 def pages(book: Book) -> Iterator[Page]:
     path = "index.html"
     site = book.site
-    served = {
-        key: sum(1 for ways in book.paths.values() if any(_ends_at(way, key) for way in ways))
-        for key in site.circuits
-    }
+    served = {key: len(hangs_on(book.through, [Node("circuit", key)])) for key in site.circuits}
     html = render(
         "brief.html",
         View(book, path),
@@ -51,7 +48,3 @@ def pages(book: Book) -> Iterator[Page]:
         description=f"As-built records of {site.name}",
         search=(title, *people, *circuits),
     )
-
-
-def _ends_at(way: CablePath, circuit: str) -> bool:
-    return way.nodes[-1] == Node("circuit", circuit)

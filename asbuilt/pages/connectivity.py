@@ -10,7 +10,7 @@ from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, render
-from asbuilt.paths import Edge, Node, dark_without
+from asbuilt.paths import Edge, Node, dark_without, hangs_on
 from asbuilt.trade.cautions import CUSTOMARY
 
 
@@ -20,9 +20,13 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
     backbones = {}
     for key, backbone in site.backbones.items():
         used = sum(1 for p in backbone.from_ if p in site.ports and site.ports[p].cords)
-        dark = dark_without(book.net, edges=[Edge("backbone", key)])
-        backbones[key] = (backbone, used, dark)
-    circuits = {key: dark_without(book.net, nodes=[Node("circuit", key)]) for key in site.circuits}
+        part = Edge("backbone", key)
+        dark = dark_without(book.net, edges=[part])
+        backbones[key] = (backbone, used, hangs_on(book.through, [part]), dark)
+    circuits = {}
+    for key in site.circuits:
+        node = Node("circuit", key)
+        circuits[key] = (hangs_on(book.through, [node]), dark_without(book.net, nodes=[node]))
     runs = [o.via for o in site.outlets.values()] + [b.via for b in site.backbones.values()]
     html = render(
         "connectivity.html",

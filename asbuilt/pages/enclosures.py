@@ -9,8 +9,8 @@ from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, render
-from asbuilt.paths import dark_without, port_node
-from asbuilt.records.enclosures import Enclosure, PortedItem
+from asbuilt.paths import dark_without, hangs_on, nodes_of
+from asbuilt.records.enclosures import Enclosure
 from asbuilt.site import PortState
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
@@ -27,12 +27,7 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
     site = book.site
     path = links.enclosure(enclosure.key)
     items = site.items_in.get(enclosure.key, ())
-    inside = [
-        port_node(port)
-        for item in items
-        if isinstance(item, PortedItem)
-        for port in item.port_ids()
-    ]
+    inside = nodes_of(site, *items)
     things = [("enclosure", enclosure.key), *((item.role, item.key) for item in items)]
     things += [("cord", key) for key, c in site.cords.items() if c.from_.enclosure == enclosure.key]
     name = enclosure.label or enclosure.key
@@ -46,6 +41,7 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
         room=book.rooms[enclosure.key],
         drawings=drawings,
         patching=pictures.patching(enclosure.key, path),
+        hanging=hangs_on(book.through, inside),
         dark=dark_without(book.net, inside),
         findings=[f for f in site.findings.values() if f.enclosure == enclosure.key],
         entries=book.entries_of(*things),

@@ -9,7 +9,7 @@ from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, describe, render
-from asbuilt.paths import Node, dark_without, port_node
+from asbuilt.paths import dark_without, hangs_on, nodes_of
 from asbuilt.records.enclosures import Item, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.site import PortUse, Site
@@ -24,7 +24,7 @@ def _item(book: Book, pictures: Pictures, item: Item) -> Page:
     site = book.site
     path = links.item(item.key)
     uses = site.ports_of(item)
-    gone = [Node("device", item.key), *(port_node(use.id) for use in uses)]
+    gone = nodes_of(site, item)
     things = [(item.role, item.key), *(("cord", c.key) for use in uses for c in use.cords)]
     switch = next((s for s in book.rooms[item.enclosure].switches if s.item is item), None)
     html = render(
@@ -35,7 +35,8 @@ def _item(book: Book, pictures: Pictures, item: Item) -> Page:
         ends={use.id: other_ends(site, use) for use in uses},
         words=describe(item),
         face=pictures.face(item.key, path) if uses else "",
-        dark=dark_without(book.net, gone) if uses else (),
+        hanging=hangs_on(book.through, gone),
+        dark=dark_without(book.net, gone),
         switch=switch,
         is_switch=isinstance(item, Switch),
         findings=[f for f in site.findings.values() if f.item == item.key],
