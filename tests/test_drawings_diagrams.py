@@ -33,7 +33,7 @@ def edges(dot: str) -> list[tuple[str, str]]:
 
 def words(dot: str) -> list[str]:
     """What a reader sees, in the order it is written."""
-    return [unescape(text) for text in re.findall(r">([^<>]+)<", dot) if text.strip()]
+    return [unescape(text) for text in re.findall(r">([^<>\n]+)<", dot)]
 
 
 # ---- golden
@@ -258,6 +258,48 @@ def test_400_outlets_stay_readable() -> None:
     assert len(nodes(dot)) <= 20
     assert not any(outlet in dot for outlet in site.outlets)
     assert len(nodes(site_dot(large_site(40), NET))) == len(nodes(dot)), "ten times as many outlets"
+
+
+def campus(enclosures: int) -> Site:
+    """A frame, and cabinets around it each with a switch of its own kind of uplink, on one floor."""
+    files = {
+        "site.yml": "name: X\nfloors:\n  G: {}\n  H: {}\nrooms:\n  r: {floor: G}\n  q: {floor: H}\n",
+        "outlets.yml": "",
+        "backbones.yml": "",
+    }
+    for n in range(enclosures):
+        key = f"E{n:02}"
+        files[f"enclosures/{key}.yml"] = """\
+height: 12 U
+room: r
+front:
+  3: {panel: F, media: fibre, ports: 48}
+  2: {panel: A, ports: 4}
+  1: {switch: SW1, ports: 4, uplinks: 2}
+patching:
+  SW1/5: {to: F/1}
+  A/1: {to: SW1/1}
+"""
+        files["outlets.yml"] += (
+            f"{key}-1: {{room: r, port: {key}/A/1}}\n{key}-2: {{room: q, port: {key}/A/2}}\n"
+        )
+        if n:
+            files["backbones.yml"] += f"B{n}: {{from: E00/F/{n + 1}, to: {key}/F/1}}\n"
+    return site_from(files)
+
+
+def test_a_large_site_is_drawn_a_node_an_enclosure() -> None:
+    site = campus(20)
+    dot = site_dot(site, net_of(site))
+    assert sorted(nodes(dot)) == [f"enclosure E{n:02}" for n in range(20)]
+    assert len(edges(dot)) == 19
+    assert outlets_told(dot) == 40
+    said = words(dot)
+    assert said.count("1 switch: SW1; 4 of 6 ports free") == 20
+    assert said.count("2 panels: A, F; 30 of 52 ports free") == 1, "all backbones begin there"
+    assert said.count("2 panels: A, F; 49 of 52 ports free") == 19
+    assert said.count("1 outlet in 1 room on floor H") == 20
+    assert len(nodes(site_dot(campus(3), NET))) == 3 * 3 + 6, "a small one shows what is inside"
 
 
 def test_rooms_are_counted_one_by_one_up_to_a_dozen() -> None:

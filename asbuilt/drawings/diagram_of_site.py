@@ -1,7 +1,9 @@
 """The site as a whole: circuits, active equipment, backbones, and outlets counted by room.
 
 Nothing is drawn a port or an outlet at a time. Panels of an enclosure are one node, apart from
-those a backbone ends at; outlets are one node a floor and enclosure; many devices are one node.
+those a backbone ends at; outlets are one node a floor and enclosure; equipment that is joined to
+the same others is one node. A site that is large even so is drawn a node an enclosure: what is
+in it stands in the diagram of its patching.
 """
 
 from __future__ import annotations
@@ -25,12 +27,15 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.links import FIBRE_CABLES, Backbone, Outlet
 from asbuilt.site import PortState, Site, natural
 
+#: With more nodes than these, a node an enclosure is enough.
+_MANY = 24
 #: By how many names alike things are told.
 _NAMES = 6
 #: How many backbones between the same two panels are told one by one.
 _BACKBONES = 2
-#: How many rooms an outlets' node counts one by one, and in how many columns.
+#: How many rooms are counted one by one, in an enclosure's own node fewer; in how many columns.
 _ROOMS = 12
+_FEW_ROOMS = 6
 _COLUMNS = 3
 
 
@@ -48,15 +53,24 @@ class _Spot:
 
 @dataclass(frozen=True, slots=True)
 class _Map:
-    """Which node stands for each item, and which outlets each spot holds."""
+    """Which node stands for each item, and which outlets each spot holds. On a `coarse` map a node
+    stands for a whole enclosure."""
 
     site: Site
     node_of: Mapping[str, str]
-    items_at: Mapping[str, tuple[Item, ...]]
     outlets_at: Mapping[_Spot, tuple[Outlet, ...]]
+    coarse: bool = False
 
     def at(self, port: PortId) -> str | None:
         return self.node_of.get(port.item)
+
+    def of_spot(self, spot: _Spot) -> str:
+        own = self.coarse and spot.enclosure is not None
+        return f"enclosure {spot.enclosure}" if own else spot.name
+
+    def items_at(self, node: str) -> list[Item]:
+        keys = sorted((key for key, name in self.node_of.items() if name == node), key=natural)
+        return [self.site.items[key] for key in keys]
 
 
 def site_dot(site: Site, net: Net, *, link: Link = no_link) -> str:
@@ -73,33 +87,38 @@ def site_dot(site: Site, net: Net, *, link: Link = no_link) -> str:
 
 
 def _map_of(site: Site) -> _Map:
-    """Alike things of an enclosure become one node: its panels, its equipment that is joined to
-    the same others, and what isn't joined to anything."""
     trunks = {port.item for b in site.backbones.values() for port in (*b.from_, *b.to)}
-    alone: dict[str, str] = {}
+    node_of: dict[str, str] = {}
     for item in site.items.values():
         if isinstance(item, Panel) and item.key not in trunks:
-            alone[item.key] = f"panels {item.enclosure}"
+            node_of[item.key] = f"panels {item.enclosure}"
         elif isinstance(item, (*ACTIVE, Panel)):
-            alone[item.key] = f"item {item.key}"
-    outlets_at = _outlets_at(site, alone)
+            node_of[item.key] = f"item {item.key}"
+    plan = _Map(site, node_of, _outlets_at(site, node_of))
+    fine = _Map(site, node_of | _alike(plan), plan.outlets_at)
+    if len(set(fine.node_of.values())) + len(fine.outlets_at) + len(site.circuits) <= _MANY:
+        return fine
+    coarse = {key: f"enclosure {site.items[key].enclosure}" for key in node_of}
+    return _Map(site, coarse, plan.outlets_at, coarse=True)
+
+
+def _alike(plan: _Map) -> dict[str, str]:
+    """One node for the equipment of an enclosure that is joined to the same others, and one for
+    what isn't joined to anything."""
     near: dict[str, set[str]] = defaultdict(set)
-    for one, other in _ties(_Map(site, alone, {}, outlets_at)):
+    for one, other in _ties(plan):
         near[one].add(other)
         near[other].add(one)
     alike: dict[tuple[str, str, frozenset[str]], list[str]] = defaultdict(list)
-    for key, name in alone.items():
-        item, joined = site.items[key], frozenset(near[name])
-        role = item.role if joined else ""
+    for key, name in plan.node_of.items():
+        item, joined = plan.site.items[key], frozenset(near[name])
         if isinstance(item, ACTIVE):
-            alike[item.enclosure, role, joined].append(key)
+            alike[item.enclosure, item.role if joined else "", joined].append(key)
+    node_of: dict[str, str] = {}
     for (enclosure, _, joined), keys in alike.items():
-        name = alone[min(keys, key=natural)] if joined else f"loose {enclosure}"
-        alone.update(dict.fromkeys(keys, name))
-    items_at: dict[str, list[Item]] = defaultdict(list)
-    for key in sorted(alone, key=natural):
-        items_at[alone[key]].append(site.items[key])
-    return _Map(site, alone, {name: tuple(items) for name, items in items_at.items()}, outlets_at)
+        first = plan.node_of[min(keys, key=natural)]
+        node_of |= dict.fromkeys(keys, first if joined else f"loose {enclosure}")
+    return node_of
 
 
 def _outlets_at(site: Site, known: Mapping[str, str]) -> dict[_Spot, tuple[Outlet, ...]]:
@@ -123,6 +142,10 @@ class _Cables:
     backbones: tuple[Backbone, ...] = ()
     landing: bool = False
 
+    @property
+    def is_thick(self) -> bool:
+        return bool(self.backbones) or self.landing
+
 
 def _ties(plan: _Map) -> dict[tuple[str, str], _Cables]:
     ties: dict[tuple[str, str], _Cables] = {}
@@ -145,7 +168,7 @@ def _ties(plan: _Map) -> dict[tuple[str, str], _Cables]:
     for spot, outlets in plan.outlets_at.items():
         for outlet in outlets:
             for port in outlet.port[:1]:
-                between(plan.at(port), spot.name).drops += 1
+                between(plan.at(port), plan.of_spot(spot)).drops += 1
     return ties
 
 
@@ -180,10 +203,11 @@ def _tie(
         words.append(_plural(cables.drops, "drop"))
     if cables.cords > 1 or (cables.cords and words):
         words.append(_plural(cables.cords, "cord"))
-    if cables.backbones:
-        href = link("backbone", cables.backbones[0].key)
-        return edge(upper, lower, words, href=href, penwidth="2.4")
-    return edge(upper, lower, words, **({"penwidth": "1.6"} if cables.landing else {}))
+    looks = {"penwidth": "2.4" if cables.backbones else "1.6"} if cables.is_thick else {}
+    if order.get(upper, -1) == order.get(lower, far) and not _low(lower):
+        looks["constraint"] = "false"  # a way across, not down
+    href = link("backbone", cables.backbones[0].key) if cables.backbones else None
+    return edge(upper, lower, words, href=href, **looks)
 
 
 def _low(name: str) -> bool:
@@ -261,8 +285,10 @@ def _buildings(plan: _Map, link: Link) -> Iterator[str]:
             ]
         floor = site.floor_of(room)
         floors[floor.key if floor else None] += drawn
-    for spot in sorted(plan.outlets_at, key=lambda s: (natural(s.floor or ""), natural(s.name))):
-        floors[spot.floor].append(_outlets(plan, spot, link))
+    for spot in _in_order(plan.outlets_at):
+        if plan.of_spot(spot) == spot.name:
+            rows = _outlet_rows(plan, spot, _ROOMS, link)
+            floors[spot.floor].append(boxed(spot.name, rows, style=' STYLE="rounded"'))
     for building in [*site.buildings, None]:
         inside = []
         for key, floor in site.floors.items():
@@ -284,26 +310,52 @@ def _by_room(site: Site) -> dict[str | None, list[str]]:
     return rooms
 
 
+def _in_order(spots: Iterable[_Spot]) -> list[_Spot]:
+    return sorted(spots, key=lambda spot: (natural(spot.floor or ""), natural(spot.name)))
+
+
 def _enclosure(plan: _Map, key: str, link: Link) -> str:
+    """An enclosure with its nodes in a frame; on a coarse map, in a node of its own."""
     enclosure = plan.site.enclosures[key]
     title = f"{key} {enclosure.label}" if enclosure.label else key
     words = enclosure_words(enclosure)
     if enclosure.room:
         words += f", room {plan.site.room_name(enclosure.room)}"
     label = [Line(title, bold=True, href=link("enclosure", key)), Line(words)]
-    names = dict.fromkeys(
-        plan.node_of[item.key]
-        for item in plan.site.items_in.get(key, ())
-        if item.key in plan.node_of
-    )
+    items = plan.site.items_in.get(key, ())
+    names = dict.fromkeys(plan.node_of[item.key] for item in items if item.key in plan.node_of)
+    if plan.coarse:
+        rows = [cell(line, _SPAN) for line in (*label, *_contents(plan, f"enclosure {key}"))]
+        for spot in _in_order(plan.outlets_at):
+            if spot.enclosure == key:
+                rows += _outlet_rows(plan, spot, _FEW_ROOMS, link)
+        return boxed(f"enclosure {key}", rows)
     nodes = [_items(plan, key, name, link) for name in names]
     if not nodes:
         nodes = [node(f"nothing {key}", [Line("nothing active, no panel recorded")], dashed=True)]
     return cluster(f"enclosure {key}", label, nodes, dashed=True)
 
 
+def _contents(plan: _Map, name: str) -> Iterator[Line]:
+    """What an enclosure holds, a line a role: `2 switches: SW1, SW2; 11 of 104 ports free`."""
+    by_role: dict[str, list[Item]] = defaultdict(list)
+    for item in plan.items_at(name):
+        by_role[item.role].append(item)
+    for role in ("router", "switch", "device", "panel"):
+        items = by_role[role]
+        if items:
+            free = "".join(f"; {line.text}" for line in _free_words(plan.site, items))
+            yield Line(f"{_plural(len(items), role)}: {_names(items)}{free}")
+
+
+def _names(items: Sequence[Item]) -> str:
+    listed = ", ".join(item.name for item in items[:_NAMES])
+    left = len(items) - _NAMES
+    return f"{listed} and {left} more" if left > 0 else listed
+
+
 def _items(plan: _Map, enclosure: str, name: str, link: Link) -> str:
-    items = plan.items_at[name]
+    items = plan.items_at(name)
     free = _free_words(plan.site, items)
     if name.startswith("loose "):
         free.insert(0, Line("no cord recorded"))
@@ -312,12 +364,9 @@ def _items(plan: _Map, enclosure: str, name: str, link: Link) -> str:
         title = f"{item.name} {item.label}" if item.label else item.name
         first = Line(title, bold=True, href=link("item", item.key))
         return node(name, [first, Line(item_words(item)), *free])
-    listed = ", ".join(item.name for item in items[:_NAMES])
-    if len(items) > _NAMES:
-        listed += f" and {len(items) - _NAMES} more"
     roles = Counter(item.role for item in items)
     what = ", ".join(_plural(count, role) for role, count in sorted(roles.items()))
-    first = Line(listed, bold=True, href=link("enclosure", enclosure))
+    first = Line(_names(items), bold=True, href=link("enclosure", enclosure))
     return node(name, [first, Line(what), *free])
 
 
@@ -329,11 +378,14 @@ def _free_words(site: Site, items: Iterable[Item]) -> list[Line]:
     return [Line(f"{free} of {_plural(len(uses), 'port')} free")]
 
 
-def _outlets(plan: _Map, spot: _Spot, link: Link) -> str:
-    """Outlets counted by room, the fullest rooms first where there are too many to list."""
+_SPAN = f' COLSPAN="{_COLUMNS}"'
+
+
+def _outlet_rows(plan: _Map, spot: _Spot, most: int, link: Link) -> list[str]:
+    """Outlets counted by room, the fullest rooms where there are too many to list."""
     outlets = plan.outlets_at[spot]
     counts = Counter(outlet.room for outlet in outlets)
-    fullest = sorted(counts, key=lambda room: (-counts[room], natural(room or "")))[:_ROOMS]
+    fullest = sorted(counts, key=lambda room: (-counts[room], natural(room or "")))[:most]
     rooms = sorted(fullest, key=lambda room: natural(room or ""))
     cells = [
         cell(
@@ -347,12 +399,18 @@ def _outlets(plan: _Map, spot: _Spot, link: Link) -> str:
     title = f"{_plural(len(outlets), 'outlet')} in {_plural(len(counts), 'room')}"
     if spot.enclosure is None:
         title += ", no panel port recorded"
-    span = f' COLSPAN="{min(_COLUMNS, len(cells))}"'
+    elif plan.coarse and _floor_of(plan.site, spot.enclosure) != spot.floor:
+        title += f" on floor {spot.floor}" if spot.floor else ", floor not recorded"
     rows = ["".join(cells[i : i + _COLUMNS]) for i in range(0, len(cells), _COLUMNS)]
-    rows.insert(0, cell(Line(title, bold=True), span=span))
+    rows.insert(0, cell(Line(title, bold=True), _SPAN))
     left = len(counts) - len(rooms)
     if left:
         rest = len(outlets) - sum(counts[room] for room in rooms)
         words = f"and {_plural(left, 'room')} more with {_plural(rest, 'outlet')}"
-        rows.append(cell(Line(words), span=span))
-    return boxed(spot.name, rows, style=' STYLE="rounded"')
+        rows.append(cell(Line(words), _SPAN))
+    return rows
+
+
+def _floor_of(site: Site, enclosure: str) -> str | None:
+    floor = site.floor_of(site.enclosures[enclosure].room)
+    return floor.key if floor else None

@@ -20,7 +20,6 @@ from asbuilt.drawings.describe import (
 )
 from asbuilt.drawings.ink import Box, circle, lettering, line, linked, number, path, rect, told
 from asbuilt.drawings.lettering import width_of
-from asbuilt.drawings.panel import draw_panel
 from asbuilt.drawings.placing import (
     OTHER_FACE,
     Placed,
@@ -62,8 +61,6 @@ from asbuilt.trade.rack import (
     height_of,
     lower_edge,
 )
-
-__all__ = ["draw_elevation", "draw_panel"]
 
 #: Half the width of the cabinet's outline, and half the clear opening between the rails.
 _WALL: Final = 300.0
