@@ -1,0 +1,151 @@
+"""Several files written as one: all of them or none, also when the machine stops half-way.
+
+The new contents are written beside the records first; then a note says which file each of them is
+to become; then each is put in its place. Without the note nothing has happened, with it everything
+will: whoever comes next finishes what the note says.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+import shutil
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path, PurePosixPath
+from typing import Final
+
+from asbuilt.files import telling
+from asbuilt.problem import WorldError
+
+FOLDER: Final = ".asbuilt-writing"
+_NOTE: Final = "note.json"
+
+
+def write_all(top: Path, files: Mapping[str, bytes], before: Mapping[str, bytes]) -> None:
+    """Write path → bytes below `top`. `before` is what each of those files held when the change
+    was thought out; a file that isn't so any more stops everything."""
+    with _alone(top), telling("writing the records"):
+        _finish(top)
+        for path in files:
+            if _held(_below(top, path)) != _digest(before.get(path)):
+                raise WorldError(f"{path} was changed meanwhile; nothing was written, try again")
+        folder = top / FOLDER
+        folder.mkdir()
+        entries = []
+        for number, path in enumerate(sorted(files)):
+            _write(folder / f"{number}.new", files[path], like=_below(top, path))
+            entries.append(
+                {"path": path, "was": _digest(before.get(path)), "is": _digest(files[path])}
+            )
+        _write(folder / f"{_NOTE}.new", json.dumps(entries).encode())
+        _sync(folder)
+        (folder / f"{_NOTE}.new").replace(folder / _NOTE)
+        _sync(folder)
+        _put_in_place(top, folder, entries)
+
+
+def recover(top: Path) -> tuple[str, ...]:
+    """Finish, or undo, what an earlier command was stopped in. The paths it finished."""
+    if not (top / FOLDER).is_dir():
+        return ()
+    with _alone(top), telling("finishing what was cut short"):
+        return _finish(top)
+
+
+def _finish(top: Path) -> tuple[str, ...]:
+    folder = top / FOLDER
+    if not folder.is_dir():
+        return ()
+    note = folder / _NOTE
+    if not note.exists():  # it was stopped before it had decided anything
+        shutil.rmtree(folder)
+        return ()
+    entries = json.loads(note.read_bytes())
+    for entry in entries:
+        held = _held(_below(top, entry["path"]))
+        if held not in (entry["was"], entry["is"]):
+            raise WorldError(
+                f"a command was stopped while it wrote {entry['path']}, which was changed since; "
+                f"look at it, then delete the folder {FOLDER}"
+            )
+    _put_in_place(top, folder, entries)
+    return tuple(entry["path"] for entry in entries)
+
+
+def _put_in_place(top: Path, folder: Path, entries: list[dict[str, str]]) -> None:
+    for number, entry in enumerate(entries):
+        new, final = folder / f"{number}.new", _below(top, entry["path"])
+        if new.exists():
+            final.parent.mkdir(parents=True, exist_ok=True)
+            new.replace(final)
+            _sync(final.parent)
+    (folder / _NOTE).unlink()
+    _sync(folder)
+    shutil.rmtree(folder)
+
+
+def _below(top: Path, path: str) -> Path:
+    parts = PurePosixPath(path).parts
+    if not parts or ".." in parts or PurePosixPath(path).is_absolute() or "\\" in path:
+        raise ValueError(f"not a path within the repository: {path!r}")
+    return top.joinpath(*parts)
+
+
+def _write(path: Path, data: bytes, like: Path | None = None) -> None:
+    with path.open("wb") as file:
+        file.write(data)
+        file.flush()
+        os.fsync(file.fileno())
+    if like is not None and like.exists():
+        path.chmod(like.stat().st_mode & 0o777)
+
+
+def _sync(folder: Path) -> None:
+    """Have the names in a folder on the disk, where the system can."""
+    if sys.platform == "win32":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _held(path: Path) -> str:
+    return _digest(path.read_bytes() if path.exists() else None)
+
+
+def _digest(data: bytes | None) -> str:
+    return "" if data is None else hashlib.sha256(data).hexdigest()
+
+
+@contextlib.contextmanager
+def _alone(top: Path) -> Iterator[None]:
+    """Keep other commands from writing meanwhile. The system lets go of the lock by itself,
+    however this process ends."""
+    busy = WorldError("another command is writing to these records; wait for it")
+    if sys.platform == "win32":
+        import msvcrt
+
+        guard = os.open(top / f"{FOLDER}.lock", os.O_RDWR | os.O_CREAT)
+        try:
+            msvcrt.locking(guard, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            os.close(guard)
+            raise busy from None
+    else:
+        import fcntl
+
+        guard = os.open(top, os.O_RDONLY)
+        try:
+            fcntl.flock(guard, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            os.close(guard)
+            raise busy from None
+    try:
+        yield
+    finally:
+        os.close(guard)

@@ -1,0 +1,81 @@
+"""Whether a site is still sound after an edit: what is wrong now and wasn't before."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from asbuilt.changes.compare import compare
+from asbuilt.changes.state import State, state_of
+from asbuilt.changes.words import Told, tell
+from asbuilt.checks import check_site
+from asbuilt.paths import net_of
+from asbuilt.problem import Level, Problem
+from asbuilt.records.reading import Records, read_folder
+from asbuilt.site import Site, site_of
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A site as its texts say, and what is wrong with it."""
+
+    records: Records
+    site: Site | None
+    problems: tuple[Problem, ...]
+
+    @property
+    def state(self) -> State:
+        return state_of(self.records.raw)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What an edit means: the changes as sentences, and what it makes wrong."""
+
+    told: tuple[Told, ...]
+    errors: tuple[Problem, ...]
+    remarks: tuple[Problem, ...]
+
+
+def view_of(key: str, texts: Mapping[str, bytes], folder: str) -> View:
+    records = read_folder(key, texts, folder)
+    site = site_of(records)
+    problems = list(records.problems)
+    if site is not None:
+        problems += check_site(site, net_of(site))
+    return View(records, site, tuple(sorted(set(problems))))
+
+
+def judge(before: View, after: View) -> Verdict:
+    """Problems are the same when they say the same in the same file: lines move."""
+    known = Counter(_what(problem) for problem in before.problems)
+    new: list[Problem] = []
+    for problem in after.problems:
+        what = _what(problem)
+        if known[what]:
+            known[what] -= 1
+        else:
+            new.append(problem)
+    old_state, new_state = before.state, after.state
+    changes = compare(old_state, new_state)
+    keys = {side.key for change in changes for side in (change.before, change.after) if side}
+    return Verdict(
+        tell(changes, old_state, new_state),
+        tuple(problem for problem in new if problem.level is Level.ERROR),
+        tuple(problem for problem in new if _concerns(problem, keys)),
+    )
+
+
+def _concerns(problem: Problem, keys: set[str]) -> bool:
+    """Whether a remark is about what changed. What isn't recorded yet is counted elsewhere, and
+    a remark on many things that names one fewer is no news."""
+    if problem.level is not Level.REMARK or problem.code == "fact-missing":
+        return False
+    words = set(re.findall(r"[\w./+-]*\w", problem.message))
+    return bool(words & keys)
+
+
+def _what(problem: Problem) -> tuple[str, str, str, str]:
+    return problem.place.path, problem.code, problem.message, problem.level.value
