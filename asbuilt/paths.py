@@ -149,7 +149,7 @@ def net_of(site: Site) -> Net:
     neighbours = {node: tuple(hops) for node, hops in found.items()}
     ends = frozenset(node for node in neighbours if _is_end(site, node))
     net = Net(neighbours, ends, frozenset(_dead(site)), _roots(site, neighbours), {}, {})
-    towards_root = _reached(net, net.roots, net.dead)
+    towards_root = _towards_root(net, _backups(site) & net.roots)
     beyond: dict[Part, list[Node]] = {}
     for node, hop in towards_root.items():
         beyond.setdefault(hop.node, []).append(node)
@@ -246,6 +246,18 @@ def _roots(site: Site, neighbours: Mapping[Node, tuple[Hop, ...]]) -> frozenset[
     switches = [Node("device", i.key) for i in site.items.values() if isinstance(i, Switch)]
     landed = (frozenset(roots) & neighbours.keys() for roots in (circuits, routers, switches))
     return next((roots for roots in landed if roots), frozenset())
+
+
+def _backups(site: Site) -> frozenset[Node]:
+    return frozenset(Node("circuit", c.key) for c in site.circuits.values() if c.backup)
+
+
+def _towards_root(net: Net, backups: frozenset[Node]) -> dict[Node, Hop]:
+    """Everybody's way is to the nearest root; to a backup's only where there is no other."""
+    first = net.roots - backups or net.roots
+    reached = _reached(net, first, net.dead | (backups - first))
+    rest = net.neighbours.keys() - reached.keys() - first
+    return reached | _reached(net, backups - first, net.dead, rest)
 
 
 def _is_end(site: Site, node: Node) -> bool:

@@ -64,7 +64,7 @@ _FEATURES = [
     "navigation.top",
     "search.highlight",
     "search.suggest",
-    "toc.follow",
+    "toc.integrate",
 ]
 _PALETTE: list[dict[str, Any]] = [
     {

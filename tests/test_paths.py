@@ -345,3 +345,34 @@ def test_a_server_with_two_cords_is_no_bridge() -> None:
     (path,) = paths_of(net, site.outlets["1A-A01"])
     assert not path.complete
     assert path.nodes[-1] == Node("device", "1A/SW2")
+
+
+def test_a_backup_carries_only_while_the_other_circuit_fails() -> None:
+    """The backup lands nearer, and is still not the way; but without the other it is one."""
+    twofold = _two_floors() | {
+        "site.yml": (
+            "name: Harbour Lane\ncircuits:\n"
+            "  air: {lands on: 2A/R2/WAN, backup: yes}\n"
+            "  net: {lands on: 1A/R1/WAN}\n"
+        ),
+        "enclosures/2A.yml": (
+            "height: 12 U\n"
+            "front: {12: {panel: A, ports: 8}, 11: {panel: F, ports: 6, media: fibre},"
+            " 10: {switch: SW1, ports: 8, uplinks: 2}, 9: {router: R2, ports: 1, named ports: [WAN]}}\n"
+            "patching: {A/01: {to: SW1/01}, SW1/09: {to: F/01}, SW1/08: {to: R2/01}}\n"
+        ),
+    }
+    site, net = _site(lambda: twofold)
+    (path,) = paths_of(net, site.outlets["2A-A01"])
+    assert path.nodes[-1] == Node("circuit", "net")
+    assert dark_without(net, nodes=[Node("circuit", "net")]) == ()
+    assert dark_without(net, nodes=[Node("circuit", "air")]) == ()
+    both = [Node("circuit", "net"), Node("circuit", "air")]
+    assert dark_without(net, nodes=both) == ("2A-A01",)
+    cut = [Edge("backbone", "F1")]
+    assert dark_without(net, edges=cut) == ()
+    cut_off = twofold | {"backbones.yml": "F1: {from: 2A/F/01, to: 1A/F/01, state: dead}\n"}
+    site, net = _site(lambda: cut_off)
+    (path,) = paths_of(net, site.outlets["2A-A01"])
+    assert path.nodes[-1] == Node("circuit", "air")
+    assert path.complete

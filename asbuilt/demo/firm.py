@@ -1069,7 +1069,7 @@ emergency location: not applicable
             HERE.after(
                 "site.yml",
                 "main:",
-                '  backup: {carrier: Quellmark Radio, service: internet over the air, speed: 100 Mb/s, reference: QR-2214, account holder: Ostrel & Vane, support: 555-0191, room: "110", lands on: 1A/R3/LINE}',
+                '  backup: {carrier: Quellmark Radio, service: internet over the air, speed: 100 Mb/s, reference: QR-2214, account holder: Ostrel & Vane, support: 555-0191, room: "110", lands on: 1A/R3/LINE, backup: yes}',
             ),
             HERE.redo(
                 "enclosures/1A.yml",

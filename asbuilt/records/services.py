@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from asbuilt.records.fields import Count, Measure, Port, PortId, Ref, Text, Word
+from asbuilt.records.fields import Count, Flag, Measure, Port, PortId, Ref, Text, Word
 from asbuilt.records.kind import Audience, Kind, Record, fact
 from asbuilt.records.quantity import Quantity
 
@@ -25,6 +25,9 @@ class Circuit(Record):
     confirms: str | None = fact(Text(), "Who confirms service afterwards.")
     room: str | None = fact(Ref("room"), "Where it enters.", client=True)
     lands_on: PortId | None = fact(Port(), "The port it ends at.", client=True)
+    backup: bool = fact(
+        Flag(), "yes: it carries only while another one fails.", client=True, default=False
+    )
     state: str = fact(
         Word(("live", "ordered", "ceased", "unknown")),
         "Whether it carries.",
