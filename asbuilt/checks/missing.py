@@ -41,23 +41,24 @@ def check_missing(site: Site, net: Net) -> Iterator[Problem]:
         outlets = [site.outlets[key] for key in gap.missing]
         # A field that is there but couldn't be read was told of; “unknown” is there and says so.
         outlets = [o for o in outlets if field not in o.raw.fields or getattr(o, field)]
-        yield from _told(gap.what, field or "label", outlets, gap.of)
+        what = gap.what if gap.what.startswith("what") else f"the {gap.what}"
+        yield from _told(what, field or "label", outlets, gap.of)
     yield from _of_the_rest(site)
 
 
 def _of_the_rest(site: Site) -> Iterator[Problem]:
     enclosures, backbones = site.enclosures.values(), site.backbones.values()
-    yield from _told("room", "room", _without(enclosures, "room"), len(enclosures))
-    yield from _told("depth", "depth", _without(enclosures, "depth"), len(enclosures))
-    yield from _told("kind of cable", "cable", _without(backbones, "cable"), len(backbones))
-    yield from _told("length", "length", _without(backbones, "length"), len(backbones))
+    yield from _told("the room", "room", _without(enclosures, "room"), len(enclosures))
+    yield from _told("the depth", "depth", _without(enclosures, "depth"), len(enclosures))
+    yield from _told("the kind of cable", "cable", _without(backbones, "cable"), len(backbones))
+    yield from _told("the length", "length", _without(backbones, "length"), len(backbones))
     live = [circuit for circuit in site.circuits.values() if circuit.state == "live"]
     landing = [c for c in live if c.lands_on is None and "lands on" not in c.raw.fields]
-    yield from _told("port it lands on", "lands on", landing, len(live))
+    yield from _told("the port it lands on", "lands on", landing, len(live))
     ported = [item for item in site.items.values() if isinstance(item, (Panel, Switch))]
     for role in ("panel", "switch"):
         items = [item for item in ported if item.role == role]
-        yield from _told("number of ports", "ports", _without(items, "ports"), len(items))
+        yield from _told("the number of ports", "ports", _without(items, "ports"), len(items))
 
 
 def _without(records: Iterable[Record], field: str) -> list[Record]:
@@ -69,6 +70,6 @@ def _told(what: str, field: str, records: Sequence[Record], of: int) -> Iterator
         return
     kind = records[0].raw.kind
     keys = some_of([record.key for record in records])
-    many = f"{len(records)} of {of} {KINDS[kind].plural}" if of > 1 else f"the only {kind}"
-    message = f"{what} not recorded of {many}: {keys}"
-    yield records[0].remark(field, "fact-missing", message, "for the next visit")
+    of_them = f"{len(records)} of {of} {KINDS[kind].plural}: {keys}"
+    message = f"{what} isn't recorded for {of_them if of > 1 else f'{kind} {keys}'}"
+    yield records[0].remark(field, "fact-missing", message, "note it at the next visit")

@@ -3,7 +3,8 @@
 The way from a jack goes over its panel port, a cord, a switch and on to the circuit that enters
 the building. Where it breaks, that is told once, at the place it breaks: of the panel whose ports
 have no cord, of the panel port with a cord and no cable, of the switch without an uplink. Spare
-outlets need no way. Nothing is said where a part of the records couldn't be read.
+outlets need no way. Nothing is said where a part of the records
+couldn't be read, or names ports that aren't there.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from asbuilt.checks.ports import named_ports
 from asbuilt.paths import Net, Node, jack_node, paths_of, port_of
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.enclosures import ITEMS, Panel, Switch
@@ -24,6 +26,8 @@ _GIVEN_UP = (PortState.DEAD, PortState.ABANDONED, PortState.UNKNOWN, PortState.R
 
 def check_patching(site: Site, net: Net) -> Iterator[Problem]:
     if not site.in_doubt.isdisjoint(("cord", "backbone", "outlet", "circuit", *_ITEM_KINDS)):
+        return
+    if any(port not in site.ports for _, _, port in named_ports(site)):
         return
     yield from _cords_to_nothing(site)
     yield from _not_fed(site, net)

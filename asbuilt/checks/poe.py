@@ -25,10 +25,10 @@ def check_poe(site: Site, net: Net) -> Iterator[Problem]:
 
 def _budget(site: Site, switch: Switch) -> Iterator[Problem]:
     power = poe_of(site, switch)
-    if power is None or power.by_class <= power.budget:
+    if power is None or power.by_class <= power.budget or power.budget == 0:
         return
-    message = f"the power classes of the {power.powered} outlets on switch {switch.key} add up to "
-    message += f"{power.by_class:g} W, but it can give {switch.poe}"
+    message = f"switch {switch.key} can give {switch.poe}, but the power classes of its outlets "
+    message += f"({power.powered}) add up to {power.by_class:g} W"
     if power.measured is not None:
         message += f"; {power.measured:g} W were measured"
     hint = "measure what is drawn, or feed some of them from another switch"

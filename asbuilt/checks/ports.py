@@ -36,7 +36,7 @@ def check_ports(site: Site, net: Net) -> Iterator[Problem]:
 def _not_there(site: Site) -> Iterator[Problem]:
     """Ports that are named but that their item doesn't have."""
     missed: dict[str, dict[PortId, list[tuple[Record, str]]]] = defaultdict(dict)
-    for record, field, port in _named_ports(site):
+    for record, field, port in named_ports(site):
         if port not in site.ports and port.item in site.items:
             missed[port.item].setdefault(port, []).append((record, field))
     for key, ports in missed.items():
@@ -63,7 +63,7 @@ def _not_there(site: Site) -> Iterator[Problem]:
                 yield record.error(field, "port-unknown", message, hint)
 
 
-def _named_ports(site: Site) -> Iterator[tuple[Record, str, PortId]]:
+def named_ports(site: Site) -> Iterator[tuple[Record, str, PortId]]:
     """Every port any record names: the record, its field, the port."""
     for cord in site.cords.values():
         yield cord, "from", cord.from_

@@ -65,15 +65,13 @@ def check_secrets(site: Site, net: Net) -> Iterator[Problem]:
     texts = [text for raw in _raws(site) for text in _lines_of(raw)]
     if not _worth_a_look(texts):
         return
-    where = f"say where it is kept ({site.info.vault})"
-    if not site.info.vault:
-        where = "say where it is kept, in the site's “vault”"
     for raw in _raws(site):
         for name, text, node in _texts_of(raw):
             what = secret_in(text) or secret_in(f"{name}: {text}")
             if what:
                 message = f"this looks like {what}, and a record must not hold one"
-                hint = f"take it out, change it, and {where}; git remembers what was committed"
+                hint = "take it out, say in the site's “vault” where it is kept, and change it if "
+                hint += "it was ever committed: git forgets nothing"
                 yield Problem(place_of(raw.path, node), "secret", message, hint)
 
 
@@ -83,7 +81,7 @@ def _worth_a_look(texts: Sequence[str]) -> bool:
     folded = together.casefold()
     if any(sign in folded for sign in _SIGNS) and secret_in(together):
         return True
-    return any(_is_token(run) for text in texts if len(text) > _LONG for run in _RUN.findall(text))
+    return any(_is_token(run) for text in texts if len(text) >= _LONG for run in _RUN.findall(text))
 
 
 def secret_in(text: str) -> str | None:

@@ -33,7 +33,8 @@ def check_units(site: Site, net: Net) -> Iterator[Problem]:
         mounted = [item for item in in_order if item.at]
         yield from _outside(mounted, int(height))
         for face in ("front", "rear"):
-            yield from _overlaps([item for item in mounted if item.face == face])
+            inside = [item for item in mounted if item.at and item.at[1] <= height]
+            yield from _overlaps([item for item in inside if item.face == face])
         yield from _depths(enclosure, in_order)
 
 
