@@ -94,12 +94,10 @@ def propose(
     places: list[Place] = []
     passed: list[tuple[PortId, str]] = []
     started = start is None
-    free = 0
     for port in free_ports(site, panels):
         started = started or _reached(port, start)
         if not started:
             continue
-        free += 1
         if len(places) == count:
             break
         label = label_for(site, port, room)

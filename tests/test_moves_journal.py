@@ -1,0 +1,179 @@
+"""Several files are written as one, also when the command is killed at any moment."""
+
+from __future__ import annotations
+
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from asbuilt import journal
+from asbuilt.problem import WorldError
+
+NAMES = [f"sites/harbour/{name}" for name in ("outlets.yml", "enclosures/1A.yml", "jobs/J1.yml")]
+ONE = {name: f"one {name}".encode() * 400 for name in NAMES}
+TWO = {name: f"two {name}".encode() * 400 for name in NAMES}
+
+WRITER = """
+import sys
+from pathlib import Path
+from asbuilt import journal
+top = Path(sys.argv[1])
+names = sys.argv[2:]
+def state(word):
+    return {name: f"{word} {name}".encode() * 400 for name in names}
+one, two = state("one"), state("two")
+now = one if (top / names[0]).read_bytes() == one[names[0]] else two
+print("ready", flush=True)
+while True:
+    new = two if now is one else one
+    journal.write_all(top, new, now)
+    now = new
+"""
+
+
+def lay_out(top: Path) -> None:
+    for name, data in ONE.items():
+        (top / name).parent.mkdir(parents=True, exist_ok=True)
+        (top / name).write_bytes(data)
+
+
+def held(top: Path) -> dict[str, bytes]:
+    return {name: (top / name).read_bytes() for name in NAMES if (top / name).exists()}
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there is no SIGKILL")
+def test_killed_at_random_the_records_are_as_before_or_as_after(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    seed = random.Random(606)
+    finished = 0
+    for _ in range(30):
+        process = subprocess.Popen(
+            [sys.executable, "-c", WRITER, str(tmp_path), *NAMES], stdout=subprocess.PIPE
+        )
+        assert process.stdout and process.stdout.readline() == b"ready\n"
+        time.sleep(seed.uniform(0.001, 0.05))
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+        process.stdout.close()
+        left = (tmp_path / journal.FOLDER).exists()
+        journal.recover(tmp_path)
+        assert held(tmp_path) in (ONE, TWO)
+        assert not (tmp_path / journal.FOLDER).exists()
+        finished += left
+    assert finished, "no kill struck while something was being written: the test shows nothing"
+
+
+class Killed(BaseException):
+    pass
+
+
+STEPS = [(Path, "replace"), (Path, "unlink"), (Path, "mkdir"), (Path, "open"), (journal, "_sync")]
+
+
+@pytest.mark.parametrize("new_file", [False, True])
+def test_stopped_at_every_single_step(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, new_file: bool
+) -> None:
+    seen = set()
+    for step in range(200):
+        top = tmp_path / str(step)
+        lay_out(top)
+        before = dict(ONE)
+        if new_file:
+            (top / NAMES[2]).unlink()
+            (top / NAMES[2]).parent.rmdir()
+            del before[NAMES[2]]
+        left = step
+        with monkeypatch.context() as patch:
+            for owner, name in STEPS:
+                real = getattr(owner, name)
+
+                def counted(*args: object, real=real, **rest: object) -> object:  # type: ignore[no-untyped-def]
+                    nonlocal left
+                    left -= 1
+                    if left == 0:
+                        raise Killed
+                    return real(*args, **rest)
+
+                patch.setattr(owner, name, counted)
+            try:
+                journal.write_all(top, TWO, before)
+            except Killed:
+                pass
+            else:
+                if step:
+                    break
+        journal.recover(top)
+        now = held(top)
+        assert now in (before, TWO)
+        seen.add(now == TWO)
+        assert not (top / journal.FOLDER).exists()
+    else:
+        pytest.fail("it never came to an end")
+    assert seen == {True, False}
+    assert step > 15
+
+
+def test_the_next_command_finishes_it_by_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lay_out(tmp_path)
+    with monkeypatch.context() as patch:
+        patch.setattr(journal, "_put_in_place", lambda *_: (_ for _ in ()).throw(Killed()))
+        with pytest.raises(Killed):
+            journal.write_all(tmp_path, TWO, ONE)
+    assert held(tmp_path) == ONE
+    journal.write_all(tmp_path, ONE, TWO)  # it finds TWO, as the note says
+    assert held(tmp_path) == ONE
+
+
+def test_what_somebody_else_wrote_meanwhile_is_not_lost(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    (tmp_path / NAMES[1]).write_bytes(b"typed by hand")
+    with pytest.raises(WorldError, match="changed meanwhile"):
+        journal.write_all(tmp_path, TWO, ONE)
+    assert held(tmp_path) == ONE | {NAMES[1]: b"typed by hand"}
+    with pytest.raises(WorldError, match="changed meanwhile"):
+        journal.write_all(tmp_path, {NAMES[0]: b"x"}, {})
+
+
+def test_what_was_typed_after_a_stop_is_not_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lay_out(tmp_path)
+    with monkeypatch.context() as patch:
+        patch.setattr(journal, "_put_in_place", lambda *_: (_ for _ in ()).throw(Killed()))
+        with pytest.raises(Killed):
+            journal.write_all(tmp_path, TWO, ONE)
+    (tmp_path / NAMES[0]).write_bytes(b"typed by hand")
+    with pytest.raises(WorldError, match="changed since"):
+        journal.recover(tmp_path)
+    assert (tmp_path / NAMES[0]).read_bytes() == b"typed by hand"
+
+
+def test_two_commands_do_not_write_at_once(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    with (
+        journal._alone(tmp_path),
+        pytest.raises(WorldError, match="another command"),
+    ):
+        journal.write_all(tmp_path, TWO, ONE)
+    assert held(tmp_path) == ONE
+
+
+def test_modes_stay(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    (tmp_path / NAMES[0]).chmod(0o640)
+    journal.write_all(tmp_path, TWO, ONE)
+    assert (tmp_path / NAMES[0]).stat().st_mode & 0o777 == 0o640
+
+
+@pytest.mark.parametrize("path", ["../x", "/x", "", "a/../../b", "a\\b"])
+def test_nothing_is_written_elsewhere(tmp_path: Path, path: str) -> None:
+    with pytest.raises(ValueError, match="not a path"):
+        journal.write_all(tmp_path, {path: b""}, {})
