@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import functools
+import os
 import re
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
+from importlib import metadata
 from pathlib import Path
 from typing import Final
 from xml.etree import ElementTree
@@ -36,9 +40,14 @@ _KEPT: Final = {
 }
 
 
+@functools.cache
 def embedded_program() -> str:
-    """The Graphviz that came with the installation."""
+    """The Graphviz that came with the installation: where its wheel put it, else beside Python."""
     name = "graphviz-pure.exe" if sys.platform == "win32" else "graphviz-pure"
+    with contextlib.suppress(metadata.PackageNotFoundError):
+        for file in metadata.files("graphviz-pure") or ():
+            if file.name == name:
+                return os.path.realpath(file.locate())
     return str(Path(sys.executable).parent / name)
 
 

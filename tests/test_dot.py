@@ -117,6 +117,13 @@ def test_any_script_comes_through() -> None:
     assert texts(parsed(render_dots([simple(label)])[0])) == [label]
 
 
+def test_the_embedded_program_is_the_one_installed() -> None:
+    path = Path(embedded_program())
+    assert path.is_file()
+    assert path.stem == "graphviz-pure"
+    assert path.parent == Path(sys.executable).parent, "of this very environment"
+
+
 # ---- failures
 
 

@@ -34,6 +34,12 @@ def units(enclosure: Enclosure) -> int:
     return int(enclosure.height.value)
 
 
+def item_name(item: Item) -> str:
+    """Its key within the enclosure, by which its ports are spoken of, and its label where that
+    says something else: `F Fibre to the houses`."""
+    return item.name if item.label in (None, item.name) else f"{item.name} {item.label}"
+
+
 def item_words(item: Item) -> str:
     """What an item is, without its label: `24-port panel, cat 6`."""
     return ", ".join(_parts(item))
@@ -91,6 +97,10 @@ def _ported(ports: int | None, what: str) -> str:
 def unit_words(at: tuple[int, int]) -> str:
     """`U 12`, `U 9–10`."""
     return f"U {at[0]}" if at[0] == at[1] else f"U {at[0]}–{at[1]}"
+
+
+def where_words(item: Item) -> str:
+    return unit_words(item.at) if item.at else "no unit"
 
 
 def depth_words(site: Site, item: Item) -> str:

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from asbuilt.drawings.describe import item_words, tally_words
+from asbuilt.drawings.describe import item_name, item_words, tally_words
 from asbuilt.drawings.dottext import Line, digraph, edge, node
 from asbuilt.drawings.sheet import Link, no_link
 from asbuilt.records.enclosures import Device, Item, Panel, Router, Switch
@@ -125,5 +125,4 @@ def _item_node(
 def _title(key: str, item: Item | None, own: bool) -> str:
     if item is None:
         return key
-    name = item.name if own else key
-    return f"{name} {item.label}" if item.label else name
+    return item_name(item) if own else f"{item.enclosure}/{item_name(item)}"

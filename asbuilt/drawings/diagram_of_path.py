@@ -10,6 +10,7 @@ from asbuilt.drawings.describe import (
     backbone_name,
     circuit_words,
     enclosure_words,
+    item_name,
     kind_words,
     length_words,
     unit_words,
@@ -163,7 +164,7 @@ def _lines(site: Site, stop: _Stop, link: Link) -> Iterator[Line]:
                 yield Line(unit_words(item.at))
         case _:
             item = site.items[stop.key]
-            yield Line(item.title, bold=True, href=link("item", stop.key))
+            yield Line(item_name(item), bold=True, href=link("item", stop.key))
             words = ("in at", "out at")
             for word, port in zip(words, stop.ports[:2], strict=False):
                 yield Line(f"{word} {port.printed}", href=link("port", str(port)))

@@ -16,6 +16,7 @@ from asbuilt.drawings.describe import (
     backbone_name,
     circuit_words,
     enclosure_words,
+    item_name,
     item_words,
     length_words,
 )
@@ -361,8 +362,7 @@ def _items(plan: _Map, enclosure: str, name: str, link: Link) -> str:
         free.insert(0, Line("no cord recorded"))
     if len(items) == 1:
         item = items[0]
-        title = f"{item.name} {item.label}" if item.label else item.name
-        first = Line(title, bold=True, href=link("item", item.key))
+        first = Line(item_name(item), bold=True, href=link("item", item.key))
         return node(name, [first, Line(item_words(item)), *free])
     roles = Counter(item.role for item in items)
     what = ", ".join(_plural(count, role) for role, count in sorted(roles.items()))

@@ -11,12 +11,14 @@ from typing import Final
 from asbuilt.drawings.describe import (
     depth_words,
     enclosure_words,
+    item_name,
     item_words,
     length_words,
     port_words,
     tally_words,
     unit_words,
     units,
+    where_words,
 )
 from asbuilt.drawings.ink import Box, circle, lettering, line, linked, number, path, rect, told
 from asbuilt.drawings.lettering import width_of
@@ -272,7 +274,7 @@ def _mounted(view: _View, placed: Placed, across: Sequence[Placed]) -> str:
         drawn.append(rect(box.inset(1.5, 1.5), "thick by-accent"))
     words = item_words(item) + _across_words(view, across)
     drawn.append(_face(view, item, words, between_rails(box), marked))
-    words = f"{unit_words(item.at or (0, 0))}: {item.title}, {words}"
+    words = f"{where_words(item)}: {item_name(item)}, {words}"
     return f'<g class="item {item.role.replace(" ", "-")}">{told(words)}{"".join(drawn)}</g>'
 
 
@@ -285,7 +287,7 @@ def _across_words(view: _View, across: Sequence[Placed]) -> str:
 
 
 def _with_depths(view: _View, those: Sequence[Placed]) -> str:
-    return ", ".join(f"{one.item.title}, {depth_words(view.site, one.item)}" for one in those)
+    return ", ".join(f"{item_name(one.item)}, {depth_words(view.site, one.item)}" for one in those)
 
 
 def _ears(box: Box) -> str:
@@ -322,7 +324,7 @@ def _face(view: _View, item: Item, words: str, box: Box, marked: bool) -> str:
     if marked:
         drawn.append(revision_mark(right - 9, base - size * 0.3))
         right -= 24
-    label = _title_line(item.title, words, inner.x, base, right - inner.x, size)
+    label = _title_line(item_name(item), words, inner.x, base, right - inner.x, size)
     drawn.insert(0, linked(view.link("item", item.key), label, "label"))
     if isinstance(item, PortedItem) and uses:
         top = base + 3.5
@@ -365,7 +367,7 @@ def _port(view: _View, use: PortUse, box: Box) -> str:
 def _ghost(view: _View, placed: Placed) -> str:
     """An item of the other face, seen from behind: how deep it reaches, and what is left."""
     item, box = placed.item, between_rails(placed.box).inset(1, 2)
-    parts = [item.title, "reserved" if isinstance(item, Reserve) else "in front"]
+    parts = [item_name(item), "reserved" if isinstance(item, Reserve) else "in front"]
     if not isinstance(item, Reserve):
         parts.append(depth_words(view.site, item))
         left = _left_behind(view.enclosure, item)
@@ -373,7 +375,7 @@ def _ghost(view: _View, placed: Placed) -> str:
             parts.append(f"{length_words(view.site, left)} left")
     words = ", ".join(parts)
     text = lettering(box.x + 8, box.middle + 5.2, words, 14.5, width=box.width - 16, names="quiet")
-    inner = told(f"{unit_words(item.at or (0, 0))}: {words}") + rect(box, "line dash grey") + text
+    inner = told(f"{where_words(item)}: {words}") + rect(box, "line dash grey") + text
     return linked(view.link("item", item.key), inner, "ghost")
 
 
@@ -409,11 +411,11 @@ def _list_aside(view: _View, aside: Sequence[Item], top: float) -> tuple[str, fl
         uses = view.site.ports_of(item) if view.face == "front" else ()
         y += 25
         words = f"{item_words(item)}; {_place_words(item)}"
-        used = width_of(item.title, 16, bold=True)
-        line_of_text = lettering(-_WALL, y, item.title, 16, width=2 * _WALL, bold=True) + lettering(
-            -_WALL + used + 10, y, words, 15, width=2 * _WALL - used - 34
-        )
-        entry = told(f"{item.title}, {words}") + line_of_text
+        used = width_of(item_name(item), 16, bold=True)
+        line_of_text = lettering(
+            -_WALL, y, item_name(item), 16, width=2 * _WALL, bold=True
+        ) + lettering(-_WALL + used + 10, y, words, 15, width=2 * _WALL - used - 34)
+        entry = told(f"{item_name(item)}, {words}") + line_of_text
         drawn.append(linked(view.link("item", item.key), entry, "aside"))
         if marked:
             drawn.append(revision_mark(_WALL - 9, y - 5))
@@ -436,19 +438,20 @@ def _in_words(
     told_units = [(placed.high, _item_in_words(view, placed.item)) for placed in own]
     if view.face == "rear":
         for placed in behind:
-            words = f"{placed.item.title} in front, {depth_words(view.site, placed.item)}"
-            told_units.append((placed.high, f"{unit_words(placed.item.at or (0, 0))}: {words}"))
+            words = f"{item_name(placed.item)} in front, {depth_words(view.site, placed.item)}"
+            told_units.append((placed.high, f"{where_words(placed.item)}: {words}"))
     for run in _free_runs(view, own, behind):
         printed = unit_words(printed_units(enclosure, run.low, run.high))
         told_units.append((run.high, f"{printed}: {_free_words(view, run)}"))
     lines = [text for _, text in sorted(told_units, key=lambda pair: -pair[0])]
     lines += [
-        f"Takes no unit: {item.title}, {item_words(item)}; {_place_words(item)}" for item in aside
+        f"Takes no unit: {item_name(item)}, {item_words(item)}; {_place_words(item)}"
+        for item in aside
     ]
     return " ".join([first, *(f"{text}." for text in lines)])
 
 
 def _item_in_words(view: _View, item: Item) -> str:
-    words = f"{unit_words(item.at or (0, 0))}: {item.title}, {item_words(item)}"
+    words = f"{where_words(item)}: {item_name(item)}, {item_words(item)}"
     tally = tally_words(view.site.ports_of(item))
     return f"{words} ({tally})" if tally else words

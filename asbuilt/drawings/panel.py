@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from asbuilt.drawings.describe import item_words, port_ends, port_words
+from asbuilt.drawings.describe import item_name, item_words, port_ends, port_words
 from asbuilt.drawings.ink import Box, lettering, linked, rect, told
 from asbuilt.drawings.lettering import shorten
 from asbuilt.drawings.ports import (
@@ -50,7 +50,7 @@ def draw_panel(site: Site, item_key: str, *, link: Link = no_link) -> str:
     paper = Box(0, 0, width, legend.bottom).inset(-8, -8)
     heading = f"Face of {item_key}"
     words = "; ".join(port_words(site, use) for use in uses.values())
-    description = f"{item.title}, {item_words(item)}. {words}."
+    description = f"{item_name(item)}, {item_words(item)}. {words}."
     return svg(f"face-{item_key}", paper, "".join(drawn), heading, description)
 
 

@@ -10,10 +10,11 @@ from typing import Final
 
 from asbuilt.drawings.describe import (
     depth_words,
+    item_name,
     item_words,
     length_words,
-    unit_words,
     units,
+    where_words,
 )
 from asbuilt.drawings.ink import Box, lettering, line, linked, rect, told
 from asbuilt.drawings.lettering import width_of
@@ -100,7 +101,7 @@ def _item(site: Site, placed: Placed, depth: float, link: Link, *, from_rear: bo
     reach = min(reach, depth + _MARGIN / 4)
     box = Box(depth - reach if from_rear else 0, placed.box.y, reach, placed.box.height)
     what = item_words(item)
-    words = f"{item.title}, {what if reserve else depth_words(site, item)}"
+    words = f"{item_name(item)}, {what if reserve else depth_words(site, item)}"
     size = _size(depth)
     inside = box.width - 16
     if width_of(words, size) <= inside:
@@ -111,7 +112,7 @@ def _item(site: Site, placed: Placed, depth: float, link: Link, *, from_rear: bo
     label = lettering(x, box.middle + size * 0.36, words, size, width=room, anchor=anchor)
     outline = "line on-paper" if item.depth else "line dash on-paper"
     shape = rect(box, f"{outline} by-accent" if too_deep else outline)
-    told_of = told(f"{unit_words(item.at or (0, 0))}: {item.title}, {what}")
+    told_of = told(f"{where_words(item)}: {item_name(item)}, {what}")
     return linked(link("item", item.key), told_of + shape + label, "item")
 
 
@@ -123,5 +124,5 @@ def _size(depth: float) -> float:
 def _in_words(site: Site, front: Sequence[Placed], rear: Sequence[Placed]) -> Iterator[str]:
     for side, items in (("front", front), ("rear", rear)):
         for placed in items:
-            words = f"{placed.item.title}, {depth_words(site, placed.item)}"
-            yield f"{unit_words(placed.item.at or (0, 0))} {side}: {words}"
+            words = f"{item_name(placed.item)}, {depth_words(site, placed.item)}"
+            yield f"{where_words(placed.item)} {side}: {words}"
