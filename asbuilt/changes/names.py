@@ -178,18 +178,22 @@ class Names:
 
     def port(self, text: str) -> Phrase:
         """“port 5 of switch SW1 in enclosure 1A”."""
-        item, _, name = text.rpartition("/")
-        name = name.lstrip("0") or name
+        item = text.rpartition("/")[0]
         kind = self._kind_of(item)
         if kind is None:
             return phrase("port ", Piece(text, "port", text))
         owner = self.facts(kind, item)
         enclosure = self.enclosure(item.partition("/")[0])
         whole = self.item(kind, item, owner)
-        return phrase(Piece(f"port {name}", "port", text), " of ", whole, " in ", enclosure)
+        return phrase(Piece(f"port {_bare(text)}", "port", text), " of ", whole, " in ", enclosure)
 
     def ports(self, texts: Sequence[str]) -> Phrase:
-        return listing([self.port(text) for text in texts])
+        """“ports 3 and 4 of panel A in enclosure 1A”."""
+        owners = {text.rpartition("/")[0] for text in texts}
+        if len(texts) < 2 or len(owners) > 1 or self._kind_of(owners.pop()) is None:
+            return listing([self.port(text) for text in texts])
+        numbers = [(Piece(_bare(text), "port", text),) for text in texts]
+        return phrase("ports ", listing(numbers), " of ", self.item_of(texts[0]))
 
     def item_of(self, port: str) -> Phrase:
         """The mounted thing a port belongs to."""
@@ -205,11 +209,11 @@ class Names:
         `names` are those the other port is called by, where they aren't these."""
         names = names or self
         last = names.port(other)
-        item, _, name = one.rpartition("/")
+        item = one.rpartition("/")[0]
         kind = self._kind_of(item)
         if names._kind_of(other.rpartition("/")[0]) is None or kind is None:
             return phrase(self.port(one), between, last)
-        port = Piece(f"port {name.lstrip('0') or name}", "port", one)
+        port = Piece(f"port {_bare(one)}", "port", one)
         if item == other.rpartition("/")[0]:
             return phrase(port, between, last)
         if item.partition("/")[0] == other.partition("/")[0]:
@@ -252,6 +256,12 @@ class Names:
 def is_device(facts: Facts) -> bool:
     """Whether this is all that a reader may know of an outlet."""
     return text_of(facts, "serves") == DEVICE
+
+
+def _bare(port: str) -> str:
+    """The number or name of a port as one says it: 1, not 01."""
+    name = port.rpartition("/")[2]
+    return name.lstrip("0") or name
 
 
 def _link(text: str, kind: str, key: str) -> Piece:

@@ -74,10 +74,16 @@ class Sheet:
 EMPTY = Sheet({})
 
 
-def read_sheet(path: str, data: bytes, last: Sheet = EMPTY, *, keep_raws: bool = False) -> Sheet:
-    """A record file (`path` within its site). `last` is what was read of it, or of any other
-    file, before."""
-    if path.partition("/")[0].removesuffix(".yml") in TABLES and len(data) <= MAX_BYTES:
+def read_sheet(
+    path: str, data: bytes, last: Sheet = EMPTY, *, keep_raws: bool = False, whole: bool = False
+) -> Sheet:
+    """A record file (`path` within its site). `last` is what was read of it before, `whole` asks
+    for it to be read in one piece."""
+    if (
+        not whole
+        and path.partition("/")[0].removesuffix(".yml") in TABLES
+        and len(data) <= MAX_BYTES
+    ):
         parts = _pieces(path, data, last, keep_raws)
         if parts is not None:
             return Sheet(parts)
