@@ -402,8 +402,8 @@ def test_an_edit_touches_only_the_lines_it_is_about(
         assert [line for line in lines if line] == [line for line in before + behind if line]
         assert said_now == {k: v for k, v in said_before.items() if k != chosen.key}
     elif what == "all":
-        rest = [line for record in records for line in record.before] + tail
-        assert [line for line in lines if line] == [line for line in rest if line]
+        left = [line for record in records for line in record.before] + tail
+        assert [line for line in lines if line] == [line for line in left if line]
         assert said_now == {}
     else:
         assert said_now == said_before | {key: {"room": "101", "note": "no"}}

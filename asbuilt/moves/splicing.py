@@ -292,9 +292,9 @@ class _Bench:
                 written = scalar(new, True, quotes or "")
                 self.cuts.append(Cut(start_of(spot.key), end_of(spot.key), written))
             return
+        inner = self._edits(spot, wish.kind, [put for put in puts if item or put.field != "to"])
         if not item:
-            puts = self._far_end(wish, spot, puts)
-        inner = self._edits(spot, wish.kind, puts)
+            inner += self._far_end(wish, spot, puts)
         self._take_out(spot)
         deep = 0
         if spot.row is None and spot.holder is not None and not spot.holder.flow_style:
@@ -313,14 +313,13 @@ class _Bench:
         there = benches[f"enclosures/{_enclosure(wish.to)}.yml"]
         there.coming[section].append(newcomer)
 
-    def _far_end(self, wish: Carry, spot: Spot, puts: list[Put]) -> list[Put]:
+    def _far_end(self, wish: Carry, spot: Spot, puts: list[Put]) -> list[Cut]:
         """A cord's far end as it is to be written in the other enclosure's file."""
-        there = _enclosure(wish.to)
-        old = next(value.value for key, value in entries(spot.body) if key.value == "to")
-        said = next((put.said for put in puts if put.field == "to"), inside(self.enclosure, old))
-        short = str(said).removeprefix(f"{there}/")
-        rest = [put for put in puts if put.field != "to"]
-        return rest if short == old else [*rest, Put("cord", wish.key, "to", short)]
+        old = next(value for key, value in entries(spot.body) if key.value == "to")
+        said = next((put.said for put in puts if put.field == "to"), None)
+        full = str(said) if said is not None else inside(self.enclosure, old.value)
+        short = full.removeprefix(f"{_enclosure(wish.to)}/")
+        return [] if short == old.value else [Cut(start_of(old), end_of(old), scalar(short))]
 
     # Records that come
 
