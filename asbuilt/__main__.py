@@ -2,4 +2,4 @@
 
 from asbuilt.cli import main
 
-main()
+main(prog_name="asbuilt")

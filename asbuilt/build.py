@@ -12,10 +12,12 @@ How a tree becomes a site is not known here: `publish` is handed in.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import multiprocessing
 import os
 import posixpath
+import signal
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -319,7 +321,8 @@ class Standing:
     def records(self) -> Path:
         return self.top / SITES
 
-    def update(self) -> None:
+    def update(self) -> tuple[Built, ...]:
+        """What was built just now."""
         keys = choose_sites(self.top, self._sites)
         histories = histories_of(self.top, keys)
         states = {key: (_files_of(self.top, key), histories[key]) for key in keys}
@@ -335,6 +338,7 @@ class Standing:
                 _drop_gone(self.output, keys)
                 _publish_front(self.output, self._publish, self.top, self._built)
         self._states = states
+        return tuple(self._built[key] for key in changed)
 
     def problems(self) -> tuple[Problem, ...]:
         return tuple(problem for built in self._built.values() for problem in built.problems)
@@ -377,13 +381,28 @@ def _build_all(
     if "forkserver" in methods:
         context.set_forkserver_preload([publish.__module__])
     with ProcessPoolExecutor(workers, mp_context=context) as pool:
-        waiting = [pool.submit(_build_one, task) for task in tasks]
+        with _interrupts_put_off():
+            waiting = [pool.submit(_build_one, task) for task in tasks]
         try:
             for done in as_completed(waiting):
                 yield done.result()
         finally:
             for task in waiting:
                 task.cancel()
+
+
+@contextlib.contextmanager
+def _interrupts_put_off() -> Iterator[None]:
+    """Ctrl-C reaches every process of a terminal, and one of them is enough to end it. Those
+    started meanwhile inherit that it is put off, and never hear of it; we do afterwards."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @dataclass(frozen=True, slots=True)

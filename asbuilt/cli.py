@@ -21,6 +21,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
 from asbuilt import __version__, build, repo, reports, start
+from asbuilt.build import Built
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
 from asbuilt.dot import render_dots
@@ -73,20 +74,16 @@ class FrontDoor(click.Group):
         sys.exit(code if isinstance(code, int) else 0)
 
 
-def main() -> None:
-    commands(prog_name="asbuilt")
-
-
 @click.group(cls=FrontDoor, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="asbuilt")
-def commands() -> None:
+def main() -> None:
     """As-built records of structured cabling, from YAML in git to a documentation site.
 
     Run it inside a records repository: a folder that holds sites/.
     """
 
 
-@commands.command()
+@main.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option("--serve", is_flag=True, help="Serve the site when it is built.")
 @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
@@ -106,7 +103,7 @@ def demo(folder: Path, serve: bool, port: int) -> int:
     return code
 
 
-@commands.command()
+@main.command()
 @click.argument("sites", metavar="[SITE]...", nargs=-1)
 @click.option(
     "--format", "form", type=click.Choice([form.value for form in Format]), default="text"
@@ -131,7 +128,7 @@ def check(sites: tuple[str, ...], form: str) -> int:
     return 1 if has_errors(problems) else 0
 
 
-@commands.command("build")
+@main.command("build")
 @click.option("--site", "sites", multiple=True, metavar="SITE", help="Only this site.")
 @click.option(
     "--edition",
@@ -159,7 +156,7 @@ def build_command(
     return _build(top, output or top / default, sites, wanted, dot)
 
 
-@commands.command()
+@main.command()
 @click.option("--site", "sites", multiple=True, metavar="SITE", help="Only this site.")
 @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
 def serve(sites: tuple[str, ...], port: int) -> int:
@@ -172,7 +169,7 @@ def serve(sites: tuple[str, ...], port: int) -> int:
     return 0
 
 
-@commands.command()
+@main.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 def init(folder: Path) -> int:
     """Begin a records repository of your own in a new folder DIR."""
@@ -185,7 +182,7 @@ def init(folder: Path) -> int:
     return 0
 
 
-@commands.group()
+@main.group()
 def new() -> None:
     """Begin something new in a records repository."""
 
@@ -210,7 +207,7 @@ def new_site(key: str, name: str | None) -> int:
     return 0
 
 
-@commands.command()
+@main.command()
 @click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), required=False)
 def schema(folder: Path | None) -> int:
     """Write the JSON Schemas of the record files to DIR (schema/), for editors that complete
@@ -268,8 +265,10 @@ def _serve(top: Path, port: int, sites: Sequence[str], output: Path) -> None:
 
     standing = build.Standing(top, output, publish, sites)
 
-    def tell() -> None:
-        _tell([problem for problem in standing.problems() if _is_error(problem)])
+    def tell(done: Sequence[Built]) -> None:
+        _tell([problem for built in done for problem in built.problems if _is_error(problem)])
+        for built in done:
+            _say(f"{built.key}: {'built' if built.summary else 'not built'}")
 
     _say(f"Building; then look at http://127.0.0.1:{port}/ and stop with Ctrl-C")
     serve_standing(standing, port=port, tell=tell)

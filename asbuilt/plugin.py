@@ -16,7 +16,6 @@ import base64
 import hashlib
 import html
 import html.parser
-import logging
 import os
 import re
 import tempfile
@@ -39,10 +38,11 @@ from mkdocs.structure.pages import Page as MkDocsPage
 from mkdocs.structure.toc import AnchorLink, TableOfContents
 
 from asbuilt import build, escape
-from asbuilt.build import Standing, Volume
+from asbuilt.build import Built, Standing, Volume
 from asbuilt.files import find_top, telling
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.problem import Level, Problem, WorldError
+from asbuilt.reports import line_of
 
 log = get_plugin_logger(__name__)
 
@@ -175,8 +175,8 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
             raise PluginError(str(error)) from error
         self._problems = done.problems
         for problem in done.problems:
-            level = logging.ERROR if problem.level is Level.ERROR else logging.INFO
-            log.log(level, escape.terminal(str(problem)))
+            if problem.level is Level.ERROR:
+                log.error(line_of(problem))
         if done.broken:
             sites = ", ".join(done.broken)
             raise PluginError(f"nothing was built: the records of {sites} have errors")
@@ -407,13 +407,12 @@ def _top(config: MkDocsConfig) -> Path:
 # Serving
 
 
-def serve(standing: Standing, *, port: int, tell: Callable[[], None]) -> None:
+def serve(standing: Standing, *, port: int, tell: Callable[[Sequence[Built]], None]) -> None:
     """Serve a standing site until interrupted, and bring it up to date with every save. `tell`
-    is called when that has been tried."""
+    is told what was built."""
 
     def update() -> None:
-        standing.update()
-        tell()
+        tell(standing.update())
 
     update()
     server = LiveReloadServer(update, "127.0.0.1", port, str(standing.output))
@@ -438,7 +437,7 @@ def keep_serving(server: LiveReloadServer, problems: Callable[[], Iterable[Probl
     said: list[str] = []
 
     def wrong() -> list[str]:
-        errors = [str(problem) for problem in problems() if problem.level is Level.ERROR]
+        errors = [line_of(problem) for problem in problems() if problem.level is Level.ERROR]
         return errors or said
 
     def rebuild_or_tell(*args: Any) -> None:

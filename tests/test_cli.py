@@ -18,7 +18,7 @@ from click.testing import CliRunner, Result
 from jsonschema import Draft202012Validator
 
 from asbuilt import __version__
-from asbuilt.cli import commands
+from asbuilt.cli import main
 from asbuilt.demo import storyboard
 from asbuilt.problem import WorldError
 from tests.books import PRACTICE
@@ -37,7 +37,7 @@ def top(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def asbuilt(*arguments: str, **more: str) -> Result:
     """The command within this process; its standard output and its messages apart."""
-    return CliRunner(env=more).invoke(commands, arguments)
+    return CliRunner(env=more).invoke(main, arguments)
 
 
 def process(*arguments: str, cwd: Path, **env: str) -> subprocess.CompletedProcess[str]:
@@ -284,17 +284,27 @@ def test_a_closed_pipe_is_quiet(top: Path) -> None:
     assert done.stderr == b""
 
 
-def test_an_interruption_is_quiet(top: Path) -> None:
-    command = [sys.executable, "-m", "asbuilt", "serve", "--port", "0"]
+@pytest.mark.parametrize(("command", "after"), [("serve --port 0", 0.4), ("build", 1.2)])
+def test_an_interruption_is_quiet(top: Path, command: str, after: float) -> None:
+    for key in ("mill", "quay", "wharf"):
+        write_site(top, key)
     process = subprocess.Popen(
-        command, cwd=top, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        [sys.executable, "-u", "-m", "asbuilt", *command.split()],
+        cwd=top,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
     )
-    assert process.stdout is not None
-    process.stdout.readline()
-    time.sleep(0.3)
-    process.send_signal(signal.SIGINT)
+    while command == "build" and process.poll() is None and not (top / "public").exists():
+        time.sleep(0.01)
+    if command != "build":
+        assert process.stdout is not None
+        assert process.stdout.readline().startswith("Building")
+    time.sleep(after)
+    os.killpg(process.pid, signal.SIGINT)  # what a terminal does: all its processes get it
     _, said = process.communicate(timeout=60)
-    assert "Traceback" not in said
+    assert said.strip() == ""
     assert process.returncode in (0, 130)
 
 
