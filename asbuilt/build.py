@@ -379,7 +379,8 @@ def _build_all(
     methods = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
     if "forkserver" in methods:
-        context.set_forkserver_preload([publish.__module__])
+        # Loaded once for all: the publisher's module, which may be wrapped in a partial.
+        context.set_forkserver_preload([getattr(publish, "func", publish).__module__])
     with ProcessPoolExecutor(workers, mp_context=context) as pool:
         with _interrupts_put_off():
             waiting = [pool.submit(_build_one, task) for task in tasks]

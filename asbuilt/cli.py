@@ -263,7 +263,7 @@ def _serve(top: Path, port: int, sites: Sequence[str], output: Path) -> None:
     from asbuilt.plugin import publish
     from asbuilt.plugin import serve as serve_standing
 
-    standing = build.Standing(top, output, publish, sites)
+    standing = build.Standing(top, output, partial(publish, served=True), sites)
 
     def tell(done: Sequence[Built]) -> None:
         _tell([problem for built in done for problem in built.problems if _is_error(problem)])

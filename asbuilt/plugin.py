@@ -82,9 +82,12 @@ _PALETTE: list[dict[str, Any]] = [
 ]
 
 
-def publish(volume: Volume, folder: Path, *, front: str | None = None) -> None:
+def publish(
+    volume: Volume, folder: Path, *, front: str | None = None, served: bool = False
+) -> None:
     """Write one volume as a whole site into the empty `folder`. `front` is the link from its
-    first page to the page over all sites, where there is one."""
+    first page to the page over all sites, where there is one; `served` says that `serve` will
+    write its own script into the pages."""
     os.environ.setdefault("NO_MKDOCS_2_WARNING", "1")  # material's word to its own users
     with tempfile.TemporaryDirectory() as nothing:
         config = MkDocsConfig()
@@ -102,7 +105,7 @@ def publish(volume: Volume, folder: Path, *, front: str | None = None) -> None:
             raise RuntimeError(f"mkdocs refuses its settings: {failed or warned}")
         plugin = config.plugins["asbuilt"]
         assert isinstance(plugin, AsbuiltPlugin)
-        plugin.hand_over(volume, front)
+        plugin.hand_over(volume, front, served)
         with telling(f"writing {folder.name}"):
             mkdocs_build(config)
 
@@ -121,8 +124,9 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         self._serving = False
         self._problems: tuple[Problem, ...] = ()
 
-    def hand_over(self, volume: Volume, front: str | None) -> None:
+    def hand_over(self, volume: Volume, front: str | None, served: bool) -> None:
         self._handed = (volume, front)
+        self._serving = served
 
     def on_startup(self, *, command: str, dirty: bool) -> None:
         """mkdocs keeps a plugin that has this event alive over the rebuilds of its server, and
@@ -233,7 +237,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
 
     def on_env(self, env: Environment, *, config: MkDocsConfig, files: Files) -> Environment:
         env.trim_blocks = env.lstrip_blocks = True  # a third of each page was blank lines
-        if not self._serving:  # mkdocs' server writes its reload script into each page
+        if not self._serving:  # the server writes its reload script into each page
             config.extra["policy"] = _policy(env, config)
         search = config.plugins.get(SEARCH)
         entries = _search_entries(search)

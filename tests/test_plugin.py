@@ -12,19 +12,22 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from html.parser import HTMLParser
 from pathlib import Path
 
 import html5lib
 import pytest
+from selenium.webdriver.support.ui import WebDriverWait
 
 from asbuilt import plugin
 from asbuilt.build import Volume
 from asbuilt.pages.page import Asset, Page, SearchEntry, Tree
 from asbuilt.plugin import publish, with_banner
 from tests.books import PRACTICE
+from tests.browser import browser, needs_browser
 from tests.small_site import files_of, write_site
 
 # What a record could hold to have itself run in a reader's browser.
@@ -308,26 +311,23 @@ def free_port() -> int:
         return port
 
 
-@contextmanager
-def serving(command: list[str], top: Path) -> Iterator[Callable[[str, str], str]]:
-    """A server, and a function that asks it for a path until the page holds some words."""
-    port = free_port()
-    process = subprocess.Popen(
-        [*(part.format(port=port) for part in command)],
-        cwd=top,
-        env={**os.environ, "NO_MKDOCS_2_WARNING": "1"},
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
+@dataclass(frozen=True)
+class Served:
+    """A server under way."""
 
-    def page(path: str, words: str) -> str:
+    process: subprocess.Popen[str]
+    port: int
+
+    def address(self, path: str) -> str:
+        return f"http://127.0.0.1:{self.port}/{path}"
+
+    def __call__(self, path: str, words: str) -> str:
+        """Ask for a page until it holds some words."""
         end = time.monotonic() + 60
         seen = ""
-        while time.monotonic() < end and process.poll() is None:
+        while time.monotonic() < end and self.process.poll() is None:
             try:
-                url = f"http://127.0.0.1:{port}/{path}"
-                seen = urllib.request.urlopen(url, timeout=5).read().decode()
+                seen = urllib.request.urlopen(self.address(path), timeout=5).read().decode()
             except OSError as error:
                 seen = str(error)
             if words in seen:
@@ -335,11 +335,23 @@ def serving(command: list[str], top: Path) -> Iterator[Callable[[str, str], str]
             time.sleep(0.1)
         raise AssertionError(f"{words!r} never came: {seen[:2000]}")
 
+
+@contextmanager
+def serving(command: list[str], top: Path) -> Iterator[Served]:
+    port = free_port()
+    process = subprocess.Popen(
+        [*(part.format(port=port) for part in command)],
+        cwd=top,
+        env={**os.environ, "NO_MKDOCS_2_WARNING": "1"},
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        text=True,
+    )
     try:
-        yield page
+        yield Served(process, port)
     finally:
         process.terminate()
-        process.communicate(timeout=30)
+        process.wait(timeout=30)
 
 
 SERVERS = {
@@ -364,6 +376,18 @@ def test_a_mistake_under_serve_is_shown_over_the_last_good_pages(
         write_site(repository, outlets=outlets.replace("Nils Ferro", "Orla Finch"))
         right = page("harbour/outlets/1A-A01.html", "Orla Finch")
         assert "This page is as of" not in right
+
+
+@pytest.mark.browser
+@needs_browser
+@pytest.mark.parametrize("command", SERVERS.values(), ids=SERVERS)
+def test_saving_a_record_refreshes_the_page(repository: Path, command: list[str]) -> None:
+    outlets = PRACTICE["outlets.yml"]
+    with serving(command, repository) as page, browser() as driver:
+        page("harbour/outlets/1A-A01.html", "Nils Ferro")
+        driver.get(page.address("harbour/outlets/1A-A01.html"))
+        write_site(repository, outlets=outlets.replace("Nils Ferro", "Orla Finch"))
+        WebDriverWait(driver, 30).until(lambda d: "Orla Finch" in d.page_source)
 
 
 def test_the_banner_holds_text_and_nothing_else() -> None:
