@@ -49,9 +49,9 @@ def place_of(path: str, node: Node) -> Place:
 def read_text(path: str, data: bytes) -> tuple[str, list[Problem]]:
     """The bytes of a record file as text; on a problem the text is empty."""
     if len(data) > MAX_BYTES:
-        size = len(data) / 1024 / 1024
-        message = f"the file is {size:.0f} MiB"
-        return "", [Problem(Place(path), "file-size", message, "a record file has 8 MiB at most")]
+        message = f"the file is larger than {MAX_BYTES // 1024 // 1024} MiB"
+        hint = "a table may be split: outlets/*.yml beside outlets.yml"
+        return "", [Problem(Place(path), "file-size", message, hint)]
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -74,10 +74,7 @@ def compose(path: str, text: str) -> tuple[MappingNode | None, list[Problem]]:
     nothing or can't be read at all. Of two equal keys the first stays."""
     try:
         node = yaml.compose(text, Loader=_Loader)
-    except yaml.reader.ReaderError as error:
-        message = f"not YAML: {error.reason}"
-        return None, [Problem(Place(path), "yaml-syntax", message, "save the file as plain text")]
-    except yaml.MarkedYAMLError as error:
+    except yaml.YAMLError as error:
         return None, [_syntax_problem(path, text, error)]
     except RecursionError:
         return None, [_too_deep(Place(path))]
@@ -175,7 +172,9 @@ def _sift(
             message = f"{_shape(key)} stands where a name should"
             yield Problem(place, "yaml-key", message, "write a name before the colon")
         elif key.tag == _MERGE:
-            yield Problem(place, "yaml-alias", "a merge key “<<”", "write the values out")
+            yield Problem(
+                place, "yaml-alias", "a merge key “<<” stands here", "write the values out"
+            )
         elif key.value in kept:
             line = kept[key.value][0].start_mark.line + 1
             message = f"{quoted(key.value)} stands here a second time, first in line {line}"
@@ -184,25 +183,61 @@ def _sift(
             kept[key.value] = (key, value)
 
 
-def _syntax_problem(path: str, text: str, error: yaml.MarkedYAMLError) -> Problem:
-    mark = error.problem_mark or error.context_mark
-    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+#: What the parser says → what is wrong and what would be right. `{}` is the sign it stumbled on.
+_IN_COLUMN: Final = "begin lines of one group in the same column"
+_IN_QUOTES: Final = "put the text in quotes"
+_SAID: Final = (
+    ("did not find expected ',' or '}'", "a comma or “}” is missing before this",
+     "close the bracket; a text with a colon, comma or bracket in it needs quotes"),
+    ("did not find expected ',' or ']'", "a comma or “]” is missing before this",
+     "close the bracket; a text with a colon, comma or bracket in it needs quotes"),
+    ("mapping values are not allowed", "a colon can't stand here",
+     f"put a text with a colon in it in quotes; {_IN_COLUMN}"),
+    ("found character that cannot start any token", "a text can't begin with “{}”", _IN_QUOTES),
+    ("found unknown escape character", "a backslash stands in a text in double quotes",
+     "write it twice, or put the text in single quotes"),
+    ("did not find expected key", "this line doesn't fit those before it", _IN_COLUMN),
+    ("did not find expected '-' indicator", "this line doesn't fit the list before it", _IN_COLUMN),
+    ("did not find expected node content", "a value is missing here", "write it"),
+    ("block sequence entries are not allowed", "“- ” can't stand here", _IN_COLUMN),
+)  # fmt: skip
+#: The same for what it was about, told where that begins.
+_WHILE: Final = (
+    ("quoted scalar", "a quote is opened here and not closed", "close it"),
+    ("simple key", "a colon is missing after this name", "write “name: value”"),
+    ("scanning an alias", "a text can't begin with “*”", _IN_QUOTES),
+    ("scanning an anchor", "a text can't begin with “&”", _IN_QUOTES),
+    ("scanning a directive", "a line can't begin with “%”", _IN_QUOTES),
+    ("scanning a tag", "a text can't begin with “!”", _IN_QUOTES),
+)
+
+
+def _syntax_problem(path: str, text: str, error: yaml.YAMLError) -> Problem:
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    said = getattr(error, "problem", None) or "the text breaks off"
+    about = getattr(error, "context", None) or ""
+    place = Place(path, mark.line + 1, mark.column + 1) if mark else Place(path)
     lines = text.split("\n")
-    written = lines[line - 1] if line <= len(lines) else ""
-    place = Place(path, line, column)
-    indent = written[: len(written) - len(written.lstrip())]
-    if "\t" in indent or written[column - 1 : column] == "\t":
-        column = written.index("\t") + 1
-        place = Place(path, line, column)
+    written = lines[place.line - 1] if place.line <= len(lines) else ""
+    sign = written[place.column - 1 : place.column]
+    if sign == "\t" or "\t" in written[: len(written) - len(written.lstrip())]:
+        place = Place(path, place.line, written.index("\t") + 1)
         return Problem(place, "yaml-tab", "a tab", "YAML is indented with spaces only")
-    said = error.problem or error.context or "the text breaks off"
     if said.startswith("exceeded maximum nesting"):
         return _too_deep(place)
     if said.startswith("found undefined alias"):
-        return Problem(place, "yaml-alias", "an alias “*name”", "write the value out")
-    if ("document" in said and "another" in said) or "single document" in (error.context or ""):
+        return _alias(place)
+    if ("document" in said and "another" in said) or "single document" in about:
         hint = "one file holds one document: delete the line “---”"
         return Problem(place, "yaml-syntax", "a second document begins", hint)
+    begun = getattr(error, "context_mark", None)
+    for part, message, hint in _WHILE:
+        if begun is not None and part in about and "escape" not in said:
+            place = Place(path, begun.line + 1, begun.column + 1)
+            return Problem(place, "yaml-syntax", message, hint)
+    for part, message, hint in _SAID:
+        if said.startswith(part):
+            return Problem(place, "yaml-syntax", message.replace("{}", sign), hint)
     hint = "look at the quotes, brackets and indentation on this line and the one before"
     return Problem(place, "yaml-syntax", f"not YAML: {said}", hint)
 
@@ -214,17 +249,29 @@ def _alias_problem(path: str, text: str) -> Problem:
             mark = event.start_mark
             place = Place(path, mark.line + 1, mark.column + 1) if mark else place
             break
-    return Problem(place, "yaml-alias", "an alias “*name”", "write the value out")
+    return _alias(place)
+
+
+def _alias(place: Place) -> Problem:
+    message = "an alias “*name” stands here"
+    return Problem(
+        place, "yaml-alias", message, "write the value out; a text with “*” needs quotes"
+    )
 
 
 def _tag_problem(path: str, node: Node) -> Problem:
     place = place_of(path, node)
     tag = str(node.tag).replace("tag:yaml.org,2002:", "!!")
-    return Problem(place, "yaml-tag", f"a tag {quoted(tag)}", "leave it out: texts need no tag")
+    return Problem(
+        place,
+        "yaml-tag",
+        f"the tag {quoted(tag)} stands here",
+        "leave it out; a text with “!” needs quotes",
+    )
 
 
 def _too_deep(place: Place) -> Problem:
-    return Problem(place, "yaml-depth", f"nested more than {MAX_DEPTH} deep", "flatten it")
+    return Problem(place, "yaml-depth", f"nested more than {MAX_DEPTH} deep", "close a bracket")
 
 
 def _shape(node: Node) -> str:

@@ -19,6 +19,7 @@ from typing import Final
 
 from asbuilt.paths import Net
 from asbuilt.problem import Problem
+from asbuilt.records.fields import MAX_TEXT
 from asbuilt.records.kind import Raw, Record
 from asbuilt.records.kinds import KINDS
 from asbuilt.site import Site
@@ -48,11 +49,13 @@ _POINTERS: Final = frozenset(
 )  # fmt: skip
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _KEY = re.compile(r"-----BEGIN [A-Z0-9 ]*PRIVATE KEY")
-_ADDRESS = re.compile(r"\b[a-z][a-z0-9+.-]*://[^\s/:@]+:[^\s/@]+@|\botpauth://", re.IGNORECASE)
+_ADDRESS = re.compile(
+    r"\b[a-z][a-z0-9+.-]{1,30}://[^\s/:@]{1,200}:[^\s/@]{1,200}@|\botpauth://", re.IGNORECASE
+)
 _HASH = re.compile(r"\$(?:1|2[aby]?|5|6|7|y|argon2\w*)\$[./A-Za-z0-9$=,+]{8,}")
 _WIRELESS = re.compile(r"\bWIFI:\S*\bP:[^;\s]+", re.IGNORECASE)
 _RUN = re.compile(r"[A-Za-z0-9_+/=-]{20,}")
-_HEX = re.compile(r"(?=[0-9a-f]*[a-f])(?=[0-9a-f]*[0-9])[0-9a-f]{32,}", re.IGNORECASE)
+_HEX = re.compile(r"[0-9a-f]{32,}", re.IGNORECASE)
 #: Texts one of which is in whatever any of the above finds, but in few records else.
 _SIGNS: Final = (
     "password", "passphrase", "passcode", "passwd", "pwd", "pw", "psk", "pin", "key", "community",
@@ -110,7 +113,7 @@ def _is_token(run: str) -> bool:
     """Whether letters and digits follow each other as a generator throws them: names and file
     names seldom change between capitals, small letters and digits; a generator does at more than
     every other sign."""
-    if _HEX.search(run):
+    if any(not digits.isdigit() and not digits.isalpha() for digits in _HEX.findall(run)):
         return True
     signs = [sign for sign in run if sign.isalnum()]
     kinds = [1 if sign.isdigit() else 2 if sign.isupper() else 3 for sign in signs]
@@ -154,7 +157,7 @@ def _lines_of(raw: Raw) -> Iterator[str]:
     known = KINDS[raw.kind].specs
     for name, node in raw.fields.items():
         if type(node) is ScalarNode and name in known:
-            yield node.value
+            yield node.value[:MAX_TEXT]
         else:
             for inner, text, _ in _inner(name, node):
                 yield f"{inner}: {text}"
@@ -168,7 +171,7 @@ def _texts_of(raw: Raw) -> Iterator[tuple[str, str, Node]]:
 
 def _inner(name: str, node: Node) -> Iterator[tuple[str, str, Node]]:
     if isinstance(node, ScalarNode):
-        yield name, node.value, node
+        yield name, node.value[:MAX_TEXT], node  # no field holds more
     elif isinstance(node, SequenceNode):
         for item in node.value:
             yield from _inner(name, item)

@@ -55,7 +55,7 @@ def scalar(node: Node, tell: Tell, what: str) -> str | None:
         return None
     text: str = node.value
     if is_nothing(node) or not text or text.isspace():
-        tell(node, "empty", "nothing is written here", f"write {what} or leave the line out")
+        tell(node, "empty", "nothing is written here", f"write {what}, or leave the field out")
         return None
     return text
 
@@ -71,7 +71,7 @@ class Text:
         if text is None:
             return None
         if len(text) > MAX_TEXT:
-            hint = f"{MAX_TEXT} characters at most"
+            hint = f"it may have {MAX_TEXT} at most"
             tell(node, "too-long", f"the text has {len(text)} characters", hint)
             return None
         if _CONTROL.search(text):
@@ -98,8 +98,9 @@ class Word:
         text = scalar(node, tell, self.what)
         if text is None or text in self.words:
             return text
-        hint = suggestion(text, self.words, f"one of: {', '.join(self.words)}")
-        tell(node, "unknown-word", f"{quoted(text)} is no {self.what.removeprefix('a ')}", hint)
+        hint = suggestion(text, self.words, f"it is one of: {', '.join(self.words)}")
+        what = self.what.removeprefix("a ").replace("word", "word that can stand here")
+        tell(node, "unknown-word", f"{quoted(text)} is no {what}", hint)
         return None
 
     def schema(self) -> Schema:

@@ -6,7 +6,7 @@ edition and the reference in the documentation all follow from it.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, ClassVar
@@ -158,9 +158,12 @@ def specs_of(record: type[Record]) -> dict[str, Spec]:
     return found
 
 
-def read_record(kind: Kind, raw: Raw) -> tuple[Record | None, list[Problem]]:
+def read_record(
+    kind: Kind, raw: Raw, sections: Iterable[str] = ()
+) -> tuple[Record | None, list[Problem]]:
     """The typed record, with all that is wrong in it. A field that can't be read is left out of
-    the record; a record without a required field is none."""
+    the record; a record without a required field is none. `sections` are names that hold other
+    records in the same file: a misspelt one may be meant."""
     problems: list[Problem] = []
 
     def tell(node: Node, code: str, message: str, hint: str) -> None:
@@ -172,7 +175,7 @@ def read_record(kind: Kind, raw: Raw) -> tuple[Record | None, list[Problem]]:
     for name, node in raw.fields.items():
         spec = specs.get(name)
         if spec is None:
-            problem, close = _unknown(kind, raw, name, node)
+            problem, close = _unknown(kind, raw, name, node, sections)
             problems.append(problem)
             meant.add(close or "")
             continue
@@ -196,10 +199,12 @@ def name_of(raw: Raw) -> str:
     return {"site": "the site", "test": "this result"}.get(raw.kind, f"{raw.kind} {raw.key}")
 
 
-def _unknown(kind: Kind, raw: Raw, name: str, node: Node) -> tuple[Problem, str | None]:
+def _unknown(
+    kind: Kind, raw: Raw, name: str, node: Node, sections: Iterable[str]
+) -> tuple[Problem, str | None]:
     """What to say of a field no record of the kind has, and the field that was meant, if any."""
-    known = [known for known in kind.specs if known not in raw.fields]
-    close = nearest(name, known)
-    hint = f"did you mean “{close}”?" if close else f"known are: {', '.join(sorted(kind.specs))}"
+    known = (*kind.specs, *sections)
+    close = nearest(name, [known_name for known_name in known if known_name not in raw.fields])
+    hint = f"did you mean “{close}”?" if close else f"known are: {', '.join(sorted(known))}"
     message = f"{name_of(raw)} has an unknown {quoted(name)}"
     return Problem(node_place(raw.path, node), "unknown-key", message, hint), close

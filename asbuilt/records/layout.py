@@ -20,7 +20,7 @@ from collections.abc import Iterator
 from pathlib import PurePosixPath
 from typing import Final
 
-from asbuilt.problem import Level, Place, Problem, quoted, suggestion
+from asbuilt.problem import Level, Place, Problem, nearest, quoted, suggestion
 from asbuilt.records.fields import KEY, KEY_RULE, inside, read_port
 from asbuilt.records.kind import Raw
 from asbuilt.yamltext import (
@@ -67,6 +67,11 @@ ROLES: Final = (
     "shelf",
     "reserve",
 )
+#: Sections of a file that hold records of other kinds than the file's own.
+SECTIONS: Final[dict[str, tuple[str, ...]]] = {
+    "site": tuple(SITE_SECTIONS),
+    "enclosure": (*FACES, "patching"),
+}
 #: Folders whose files are shown, not read.
 ASSETS: Final = ("plans", "photos")
 
@@ -150,17 +155,24 @@ def _reader_of(path: str) -> str | None:
     return None
 
 
+_WHERE: Final = (
+    "records stand in site.yml, enclosures/, outlets.yml, backbones.yml, pathways.yml, "
+    "findings.yml, jobs/ and tests/"
+)
+
+
 def misplaced(where: str, path: str) -> Problem | None:
     """A remark-worthy file: it looks like records but stands where none are read."""
     if PurePosixPath(path).suffix not in (".yml", ".yaml", ".csv"):
         return None
     if is_record_file(path) or PurePosixPath(path).parts[0] in ASSETS:
         return None
+    parts = PurePosixPath(path).with_suffix(".yml").parts
     known = ["site.yml", *(f"{name}.yml" for name in TABLES)]
-    hint = suggestion(
-        path, known, "records stand in site.yml, enclosures/, outlets.yml, backbones.yml, "
-        "pathways.yml, findings.yml, jobs/ and tests/"
-    )  # fmt: skip
+    if len(parts) == 2:
+        known = [f"{folder}/{parts[1]}" for folder in ("enclosures", "jobs", *TABLES)]
+    close = nearest("/".join(parts), known)
+    hint = f"did you mean “{close}”?" if close and not path.endswith(".csv") else _WHERE
     # A table of somebody's own is no mistake; YAML hardly stands here for anything but records.
     level = Level.REMARK if path.endswith(".csv") else Level.ERROR
     return Problem(
@@ -276,7 +288,8 @@ def _item(
     problems: list[Problem],
 ) -> Iterator[Raw]:
     if not isinstance(node, MappingNode):
-        problems.append(_no_mapping(where, node, "what is mounted here"))
+        message, hint = "what is mounted here isn't described", "write {panel: A, ports: 24}"
+        problems.append(Problem(place_of(where, node), "yaml-shape", message, hint))
         return
     fields = _fields(node)
     roles = [role for role in ROLES if role in fields]
@@ -291,9 +304,10 @@ def _item(
         problems.append(Problem(place_of(where, at or node), "role-missing", message, hint))
         return
     name = fields.pop(roles[0])
-    if not isinstance(name, ScalarNode) or not _good_key(where, name.value, name, problems):
-        if not isinstance(name, ScalarNode):
-            problems.append(_no_key(where, name, roles[0]))
+    if not isinstance(name, ScalarNode) or is_nothing(name):
+        problems.append(_no_key(where, name, roles[0]))
+        return
+    if not _good_key(where, name.value, name, problems):
         return
     for given in ("face", "at"):
         if given in fields:
@@ -397,8 +411,8 @@ def _csv_rows(where: str, text: str, problems: list[Problem]) -> Iterator[tuple[
 
 
 def _wrong_header(where: str, line: int, header: list[str]) -> Problem | None:
-    header[:] = [name.strip() for name in header]
-    hint = f"its first line names the columns: {','.join(TEST_COLUMNS)} and others"
+    header[:] = [name.strip().lower() for name in header]
+    hint = f"the first line names the columns: {','.join(TEST_COLUMNS)} and others"
     if not header:
         return Problem(Place(where), "empty", "the file holds nothing", hint)
     for sign, name in ((";", "semicolons"), ("\t", "tabs")):

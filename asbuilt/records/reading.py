@@ -10,7 +10,7 @@ from asbuilt.problem import Level, Place, Problem, suggestion
 from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Raw, Record, Spec, read_record
 from asbuilt.records.kinds import KINDS, REFERABLE
-from asbuilt.records.layout import Parsed, kinds_in, misplaced, take_apart
+from asbuilt.records.layout import SECTIONS, Parsed, kinds_in, misplaced, take_apart
 from asbuilt.yamltext import SequenceNode, place_of
 
 _ITEM_KINDS: Final = frozenset(REFERABLE["item"])
@@ -55,7 +55,10 @@ def take_folder_apart(files: Mapping[str, bytes], folder: str = "") -> Parsed:
 def read_records(site: str, raws: list[Raw], problems: list[Problem]) -> Records:
     """The typed records. References and repeated keys are checked here, over the whole site."""
     by_kind: dict[str, dict[str, Record]] = {name: {} for name in KINDS}
-    problems = list(problems)
+    unread = {problem.place.path for problem in problems if problem.code != "no-site"}
+    problems = [
+        p for p in problems if not (p.code == "no-site" and f"{p.place.path}/site.yml" in unread)
+    ]
     wrong_files = {p.place.path for p in problems if p.level is Level.ERROR}
     in_doubt = {kind for path in wrong_files for kind in kinds_in(path)}
     named: dict[str, dict[str, Raw]] = {name: {} for name in KINDS}
@@ -72,7 +75,7 @@ def read_records(site: str, raws: list[Raw], problems: list[Problem]) -> Records
     told: set[tuple[str, str, str]] = set()
     for raw in good:
         kind = KINDS[raw.kind]
-        record, wrong = read_record(kind, raw)
+        record, wrong = read_record(kind, raw, SECTIONS.get(raw.kind, ()))
         if wrong:
             problems += _once(raw, wrong, told)
         if record is None:
@@ -161,7 +164,10 @@ def _missing(wanted: str, key: str, places: list[tuple[Record, Spec]], known: li
     more = len(found) - 1
     many = f", named here and in {more} other place{'s'[: more > 1]}" if more else ""
     message = f"there is no {_WANTED.get(wanted, wanted)} “{key}”{many}"
-    otherwise = f"record it, or name one of the {len(known)} there are" if known else "record it"
+    otherwise = "record it"
+    if known:
+        there = f"one of the {len(known)} there are"
+        otherwise += f", or name {there if len(known) > 4 else ' or '.join(known)}"
     return Problem(found[0], "unknown-reference", message, suggestion(key, known, otherwise))
 
 
