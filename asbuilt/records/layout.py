@@ -87,14 +87,19 @@ def kinds_in(where: str) -> frozenset[str]:
     """The kinds of record that may stand in a file, told by its path however long: all of them
     when the file is one that no records are read from, though it looks like it."""
     path = PurePosixPath(where)
-    reader = _reader_of("/".join(path.parts[-2:])) or _reader_of(path.name)
-    if reader is None and path.suffix in (".yml", ".yaml"):
-        return frozenset((*SITE_SECTIONS.values(), *TABLES.values(), "enclosure", *ROLES, "job"))
-    if reader == "enclosure":
-        return frozenset(("enclosure", *ROLES, "cord"))
-    if reader is None or reader == "site":
-        return frozenset(("site", *SITE_SECTIONS.values()))
-    return frozenset((TABLES.get(reader, reader),))
+    readers = [_reader_of("/".join(path.parts[-2:])), _reader_of(path.name)]
+    if readers == [None, None]:
+        readers = [*_KINDS] if path.suffix in (".yml", ".yaml") else ["site"]
+    return frozenset(kind for reader in readers if reader for kind in _KINDS[reader])
+
+
+#: By what a file is read as, the kinds of record in it.
+_KINDS: Final[dict[str, tuple[str, ...]]] = {
+    "site": ("site", *SITE_SECTIONS.values()),
+    "enclosure": ("enclosure", *ROLES, "cord"),
+    "job": ("job",),
+    "test": ("test",),
+} | {name: (kind,) for name, kind in TABLES.items()}
 
 
 def take_apart(where: str, path: str, data: bytes) -> Parsed:
