@@ -410,13 +410,19 @@ def swap_command(
 @click.argument("units", metavar="[U]", required=False)
 @click.option("--face", type=click.Choice(["front", "rear"]), help="The side, if not the same.")
 @click.option("--enclosure", metavar="KEY", help="The enclosure, if not the same.")
+@click.option("--as", "name", metavar="KEY", help="What it is called there, if not the same.")
 def rerack_command(
-    desk: Desk, item: str, units: str | None, face: str | None, enclosure: str | None
+    desk: Desk,
+    item: str,
+    units: str | None,
+    face: str | None,
+    enclosure: str | None,
+    name: str | None,
 ) -> int:
     """Mount an ITEM at other rack units (9-10), on the other face, in another enclosure; without
     units, where it takes none."""
     key = item_of(desk.site, item).key
-    return carry_out(desk, rerack(desk.site, key, units, face=face, enclosure=enclosure))
+    return carry_out(desk, rerack(desk.site, key, units, face=face, enclosure=enclosure, name=name))
 
 
 @click.command()

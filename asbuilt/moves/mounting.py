@@ -69,17 +69,21 @@ def rerack(
     *,
     face: str | None = None,
     enclosure: str | None = None,
+    name: str | None = None,
 ) -> list[Wish]:
     """A mounted thing goes to other rack units, to the other face, or to another enclosure; its
-    cords and what is terminated on it go with it. `at` None: it takes no unit there."""
+    cords and what is terminated on it go with it. `at` None: it takes no unit there. `name` is
+    what it is called there, if not the same."""
     item = item_of(site, key)
+    if face and not at:
+        raise Refusal(f"it isn't said at which rack units of the {face}", "write 12, or 9-10")
     face = face or ("front" if at and item.face == "none" else item.face if at else "none")
     there = enclosure or item.enclosure
     if there not in site.enclosures:
         known = ", ".join(site.enclosures)
         hint = suggestion(there, site.enclosures, f"enclosures: {known}")
         raise Refusal(f"there is no enclosure “{there}”", hint)
-    to = f"{there}/{item.name}"
+    to = f"{there}/{name or item.name}"
     _free_key(site, key, to)
     if (to, face, at) == (key, item.face, _units(item)):
         raise Refusal(f"{key} is mounted there already")
