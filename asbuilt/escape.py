@@ -10,6 +10,8 @@ from urllib.parse import urlsplit
 # Control characters have no place in a page, a drawing or a terminal. Bidirectional overrides
 # could make a label read as another one, so they go too; marks that only help layout stay.
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
+_FORMULA = frozenset("=+-@")
+_SPLITS = frozenset("\t\r")
 _SCHEMES = ("https", "http", "mailto", "tel")
 
 
@@ -43,16 +45,9 @@ def dot(text: str) -> str:
 def csv(text: str) -> str:
     """`text` as a cell no spreadsheet takes for a formula (CWE-1236)."""
     cleaned = plain(text)
-    return (
-        f"'{cleaned}"
-        if cleaned.lstrip()[:1] in {"=", "+", "-", "@"}
-        or cleaned[:1]
-        in {
-            "\t",
-            "\r",
-        }
-        else cleaned
-    )
+    # Some spreadsheets read the full-width signs of East Asian typing like the plain ones.
+    first = unicodedata.normalize("NFKC", cleaned.lstrip()[:1])
+    return f"'{cleaned}" if first in _FORMULA or cleaned[:1] in _SPLITS else cleaned
 
 
 def url(text: str) -> str | None:
