@@ -20,7 +20,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
-from asbuilt import __version__, build, repo, reports, start
+from asbuilt import __version__, build, cli_moves, repo, reports, start
 from asbuilt.build import Built
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
@@ -217,6 +217,9 @@ def schema(folder: Path | None) -> int:
     write_tree(folder, ((name, text.encode()) for name, text in texts.items()))
     _say(f"{len(texts)} schemas in {folder}")
     return 0
+
+
+cli_moves.register(main)
 
 
 # What the commands share

@@ -11,6 +11,7 @@ import socket
 import subprocess
 import sys
 import time
+import tomllib
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -148,6 +149,14 @@ def test_two_files_of_one_name_are_our_mistake(tmp_path: Path) -> None:
     twice = (*TREE, Asset("Outlets.html", b""))
     with pytest.raises(RuntimeError, match="two files"):
         publish(volume(twice), tmp_path)
+
+
+def test_an_installation_brings_the_theme() -> None:
+    settings = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text())
+    wheel = settings["tool"]["hatch"]["build"]["targets"]["wheel"]
+    assert wheel["force-include"] == {"theme": "asbuilt/theme"}
+    assert plugin.THEME.name == "theme"
+    assert (plugin.THEME / "main.html").is_file()
 
 
 # What is safe
