@@ -296,6 +296,15 @@ def test_renamed_to_another_place_with_a_changed_site_file(git: GitRepo) -> None
     ]
 
 
+def test_renamed_and_mostly_rewritten(git: GitRepo) -> None:
+    """The same site.yml to the byte says it."""
+    files = {f"sites/a/jobs/J{number}.yml": f"title: job {number}\n" for number in range(4)}
+    git.commit({"sites/a/site.yml": SITE, **files}, "Survey")
+    git.git("mv", "sites/a", "sites/b")
+    git.commit({path.replace("/a/", "/b/"): "title: anew\n" for path in files}, "Anew")
+    assert [e.subject for e in read_history(git.path, "sites/b").entries] == ["Anew", "Survey"]
+
+
 def test_renamed_twice_and_back(git: GitRepo) -> None:
     begun(git, "sites/a")
     for old, new in (("a", "b"), ("b", "c"), ("c", "a")):
@@ -665,6 +674,20 @@ def test_a_folder_renamed_after_what_was_kept(git: GitRepo, tmp_path: Path) -> N
     git.commit({}, "rename")
     for folder in ("sites/old", "sites/newer"):
         assert read_history(git.path, folder, cache=cache) == read_history(git.path, folder)
+
+
+def test_another_site_takes_the_name_of_one_that_was_kept(
+    git: GitRepo, cached: Callable[[], History]
+) -> None:
+    git.commit(
+        {"sites/a/site.yml": None, "sites/a/outlets.yml": None, "sites/a/findings.yml": None}
+    )
+    cached()
+    (git.path / "sites/a").rmdir()
+    git.git("mv", "sites/b", "sites/a")
+    git.commit({}, "B is A now")
+    found = cached()
+    assert [told.text for told in found.entries[-1].told] == ["The records of B were begun."]
 
 
 def test_mended_after_what_was_kept(git: GitRepo, cached: Callable[[], History]) -> None:

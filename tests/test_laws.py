@@ -74,6 +74,26 @@ def test_states_that_share_things_under_other_keys(
     check_laws(one, {**dict(list(more.items())[:2]), **other})
 
 
+def test_two_kinds_under_one_key_are_renamed_both_ways_alike() -> None:
+    """A mistake in the records: panel and switch share a key, and each gets one of its own."""
+    one: State = {
+        ("panel", "1A/X"): {"at": "3", "face": "front"},
+        ("switch", "1A/X"): {"at": "7", "face": "front"},
+        ("cord", "1A/X/01"): {"from": "1A/X/01", "to": "1A/Z/01"},
+    }
+    for low, high in (("panel", "switch"), ("switch", "panel")):
+        for first, second in (("P", "S"), ("S", "P")):
+            for cord in "PS":
+                check_laws(
+                    one,
+                    {
+                        (low, f"1A/{first}"): {"at": "3", "face": "front"},
+                        (high, f"1A/{second}"): {"at": "7", "face": "front"},
+                        ("cord", f"1A/{cord}/01"): {"from": f"1A/{cord}/01", "to": "1A/Z/02"},
+                    },
+                )
+
+
 @given(any_states)
 @settings(max_examples=100, deadline=None)
 def test_nothing_lies_between_a_state_and_itself(one: State) -> None:
