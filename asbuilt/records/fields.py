@@ -27,6 +27,7 @@ KEY: Final = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._+-]{0,38}[A-Za-z0-9_+])?")
 _KEYS = re.compile(f"{KEY.pattern}(?:/{KEY.pattern})*")
 KEY_RULE: Final = "a key has letters, digits and . _ + - only, 40 at most, none of .+- at its ends"
 MAX_TEXT: Final = 4000
+MAX_PORTS: Final = 1000  # no cable has so many ends, no panel so many ports
 _CONTROLS: Final = r"\u0000-\u0008\u000b-\u001f\u007f-\u009f"  # tabs and newlines may stand
 _DATE: Final = r"[0-9]{4}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])"
 _CLOCK: Final = r"(?:[01][0-9]|2[0-3]):[0-5][0-9]"
@@ -410,17 +411,19 @@ class Ports:
     def read(self, node: Node, tell: Tell) -> tuple[PortId, ...] | None:
         nodes = node.value if isinstance(node, SequenceNode) else [node]
         if not nodes:
-            tell(node, "empty", "a list of ports with none in it", "name one or leave the line out")
-        found: list[PortId] = []
+            tell(node, "empty", "a list of ports with none in it", "name one, or leave it out")
+        found: dict[PortId, None] = {}
         good = True
         for item in nodes:
             ports = self._expand(item, tell)
-            good = good and ports is not None
-            for port in ports or ():
-                if port in found:
-                    tell(item, "port-twice", f"port {port} is named twice here", "name it once")
-                    good = False
-                found.append(port)
+            twice = next((port for port in ports or () if port in found), None)
+            if twice:
+                tell(item, "port-twice", f"port {twice} is named twice here", "name it once")
+            good = good and ports is not None and twice is None
+            found |= dict.fromkeys(ports or ())
+            if len(found) > MAX_PORTS:
+                tell(node, "too-long", f"more than {MAX_PORTS} ports are named here", "name fewer")
+                return None
         return tuple(found) if good and found else None
 
     def _expand(self, node: Node, tell: Tell) -> list[PortId] | None:
@@ -434,13 +437,9 @@ class Ports:
             return [one] if one else None
         first, last = int(span[1]), int(span[2])
         start = read_port(f"{item}/{first}")
-        if start is None or not first < last:
-            tell(
-                node,
-                "bad-port",
-                f"{quoted(text)} is no range of ports",
-                "write it like “1A/F/01-06”",
-            )
+        if start is None or not first < last <= first + MAX_PORTS:
+            hint = "write it like “1A/F/01-06”"
+            tell(node, "bad-port", f"{quoted(text)} is no range of ports", hint)
             return None
         return [PortId(start.item, str(number)) for number in range(first, last + 1)]
 
@@ -455,25 +454,24 @@ class Numbers:
 
     def read(self, node: Node, tell: Tell) -> tuple[str, ...] | None:
         nodes = node.value if isinstance(node, SequenceNode) else [node]
-        found: list[str] = []
+        found: dict[str, None] = {}
         for item in nodes:
             text = scalar(item, tell, "a port number")
             if text is None:
                 return None
             span = _NUMBER_RANGE.fullmatch(text)
-            if span and int(span[1]) < int(span[2]):
-                found.extend(str(n) for n in range(int(span[1]), int(span[2]) + 1))
+            if span and int(span[1]) < int(span[2]) <= int(span[1]) + MAX_PORTS:
+                found |= dict.fromkeys(map(str, range(int(span[1]), int(span[2]) + 1)))
             elif KEY.fullmatch(text) and not span:
-                found.append(port_name(text))
+                found[port_name(text)] = None
             else:
-                tell(
-                    item,
-                    "wrong-type",
-                    f"{quoted(text)} is no port number",
-                    "write 3, 13-18 or a name",
-                )
+                hint = "write 3, 13-18 or a name"
+                tell(item, "wrong-type", f"{quoted(text)} is no port number", hint)
                 return None
-        return tuple(dict.fromkeys(found))
+            if len(found) > MAX_PORTS:
+                tell(node, "too-long", f"more than {MAX_PORTS} ports are named here", "name fewer")
+                return None
+        return tuple(found)
 
     def schema(self) -> Schema:
         one = {
