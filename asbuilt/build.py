@@ -27,8 +27,10 @@ from typing import Protocol
 
 from asbuilt import repo
 from asbuilt.changes.log import History
+from asbuilt.changes.scope import scope_of
 from asbuilt.checks import check_site
 from asbuilt.dot import render_dots
+from asbuilt.facts.jobs import jobs_against_history
 from asbuilt.files import (
     SITES,
     alone_in,
@@ -40,15 +42,22 @@ from asbuilt.files import (
     swap_in,
     telling,
 )
-from asbuilt.history import read_histories
-from asbuilt.pages.book import Book, Revision
+from asbuilt.history import files_at, read_histories
+from asbuilt.pages.book import Book, Revision, Sides
 from asbuilt.pages.front import Summary, front_tree, summary_of
 from asbuilt.pages.page import Tree
 from asbuilt.pages.pictures import Draw
 from asbuilt.pages.tree import site_tree
 from asbuilt.paths import Net, net_of
 from asbuilt.problem import Level, Place, Problem, WorldError, has_errors
-from asbuilt.records.edition import Edition, Withheld, WithheldKeys, in_edition, withheld_keys
+from asbuilt.records.edition import (
+    Edition,
+    Withheld,
+    WithheldKeys,
+    for_client,
+    in_edition,
+    withheld_keys,
+)
 from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import Records, read_records, take_folder_apart
 from asbuilt.site import Site, site_of
@@ -163,6 +172,7 @@ def bind(
     edition: Edition,
     history: History,
     tally: Withheld | None = None,
+    sides: Mapping[str, Sides] | None = None,
 ) -> Book:
     """A sound site's book in an edition. The edition is applied to the records, before anything
     is derived from them: what a page can show, a client may read."""
@@ -170,10 +180,18 @@ def bind(
     revision = revision_of(history)
     if edition is Edition.INTERNAL:
         remarks = tuple(p for p in reading.problems if p.level is Level.REMARK)
-        return Book(reading.site, reading.net, edition, revision, history, remarks)
+        remarks += tuple(job_remarks(reading.site, history))
+        return Book(reading.site, reading.net, edition, revision, history, remarks, sides or {})
     site = site_of(in_edition(edition, reading.records, tally))
     assert site is not None
-    return Book(site, net_of(site), edition, revision, history)
+    return Book(site, net_of(site), edition, revision, history, (), sides or {})
+
+
+def _bound(
+    top: Path, reading: Reading, edition: Edition, history: History, tally: Withheld | None = None
+) -> Book:
+    sides = sides_of(top, reading.key, history, edition, reading.records)
+    return bind(reading, edition, history, tally, sides)
 
 
 def volume_of(book: Book, draw: Draw) -> Volume:
@@ -197,15 +215,22 @@ def _summary_of_broken(reading: Reading) -> Summary:
 # History
 
 
+def place_in_git(top: Path) -> tuple[Path | None, str]:
+    """The top of the git work tree around these records, if they are in one, and the folder of
+    their sites as git names it."""
+    above = repo.top_of(top)
+    inside = top.resolve().relative_to(above.resolve()).as_posix() if above else ""
+    return above, posixpath.normpath(posixpath.join(inside, SITES))
+
+
 def histories_of(
     top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
 ) -> dict[str, History]:
     """The history of each site, uncommitted work included; for the client where it is said what
     is `withheld`, by site."""
-    above = repo.top_of(top)
-    inside = top.resolve().relative_to(above.resolve()).as_posix() if above else ""
-    folders = {key: posixpath.normpath(posixpath.join(inside, SITES, key)) for key in keys}
-    unsaved = repo.unsaved(above, posixpath.join(inside, SITES)) if above else ()
+    above, inside = place_in_git(top)
+    folders = {key: f"{inside}/{key}" for key in keys}
+    unsaved = repo.unsaved(above, inside) if above else ()
     today = {
         folder: _record_texts(top, key)
         for key, folder in folders.items()
@@ -237,6 +262,44 @@ def revision_of(history: History) -> Revision:
     return Revision(dirty=bool(history.entries))
 
 
+def job_remarks(site: Site, history: History) -> list[Problem]:
+    """What the jobs say was done and what history says, where the two don't agree."""
+    return jobs_against_history(site, history.entries, complete=not history.notices)
+
+
+def sides_of(
+    top: Path, key: str, history: History, edition: Edition, records: Records
+) -> dict[str, Sides]:
+    """The site before and after each job that changed how an enclosure looks."""
+    above, _ = place_in_git(top)
+    jobs = {job for entry in history.entries for job in entry.jobs}
+    found: dict[str, Sides] = {}
+    for job in sorted(jobs):
+        entries = [entry for entry in history.entries if job in entry.jobs and entry.commit]
+        scope = scope_of(entries)
+        if above is None or scope is None or not scope.enclosures:
+            continue
+        hidden = withheld_keys(records.raw)
+        before = _site_at(above, key, f"{scope.first}^", entries[-1].folder, edition, hidden)
+        after = _site_at(above, key, scope.last, entries[0].folder, edition, hidden)
+        found[job] = Sides(before, after)
+    return found
+
+
+def _site_at(
+    above: Path, key: str, revision: str, folder: str, edition: Edition, hidden: WithheldKeys
+) -> Site | None:
+    """The site as it stood at a revision, as far as it can be read today."""
+    try:
+        files = files_at(above, folder, revision)
+    except WorldError:
+        return None  # before the first commit, or in what a shallow copy left behind
+    raws, _ = take_folder_apart(files, folder)
+    if edition is Edition.CLIENT:
+        raws = for_client(raws, hidden | withheld_keys(raws))
+    return site_of(read_records(key, raws, []))
+
+
 # All sites in one: what `mkdocs build` and `mkdocs serve` publish
 
 
@@ -257,7 +320,7 @@ def volumes(top: Path, *, reader: Reader, draw: Draw = render_dots) -> Volumes:
         return Volumes(None, (), problems, broken)
     keys = [reading.key for reading in readings]
     histories = histories_of(top, keys)
-    books = [bind(reading, Edition.INTERNAL, histories[reading.key]) for reading in readings]
+    books = [_bound(top, reading, Edition.INTERNAL, histories[reading.key]) for reading in readings]
     front = front_of(summary_of(book) for book in books)
     return Volumes(front, tuple(volume_of(book, draw) for book in books), problems, ())
 
@@ -424,7 +487,7 @@ def _build_one(task: _Task) -> Built:
     if not reading.sound:
         return Built(task.key, reading.problems)
     tally = Withheld()
-    book = bind(reading, task.edition, task.history, tally)
+    book = _bound(task.top, reading, task.edition, task.history, tally)
     volume = volume_of(book, task.draw)
     fresh = aside(task.output)
     try:

@@ -20,7 +20,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
-from asbuilt import __version__, build, cli_moves, repo, reports, start
+from asbuilt import __version__, build, cli_log, cli_moves, repo, reports, start
 from asbuilt.build import Built
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
@@ -108,14 +108,19 @@ def demo(folder: Path, serve: bool, port: int) -> int:
 @click.option(
     "--format", "form", type=click.Choice([form.value for form in Format]), default="text"
 )
-def check(sites: tuple[str, ...], form: str) -> int:
+@click.option("--jobs", is_flag=True, help="Also hold the jobs against history.")
+def check(sites: tuple[str, ...], form: str, jobs: bool) -> int:
     """Say all that is wrong with the records of these sites, or of all."""
     top = find_top(Path.cwd())
     keys = choose_sites(top, sites)
     problems: list[Problem] = []
+    histories = build.histories_of(top, keys) if jobs else {}
     with _progress("Checking", len(keys)) as step:
         for key in keys:
-            problems += build.read_site(top, key).problems
+            reading = build.read_site(top, key)
+            problems += reading.problems
+            if jobs and reading.site is not None:
+                problems += build.job_remarks(reading.site, histories[key])
             step()
     if form == Format.JSON:
         _say(reports.as_json(problems, keys))
@@ -219,6 +224,7 @@ def schema(folder: Path | None) -> int:
     return 0
 
 
+cli_log.register(main)
 cli_moves.register(main)
 
 
@@ -258,7 +264,7 @@ def _build(
             _say(f"  withheld: {what} × {count}")
     remarks = sum(1 for built in done for p in built.problems if not _is_error(p))
     if remarks and edition is Edition.INTERNAL:
-        _say(f"{remarks} remarks: “asbuilt check” tells them")
+        _say(f"{remarks} {'remark' if remarks == 1 else 'remarks'}: “asbuilt check” tells them")
     return 1 if any(built.summary is None for built in done) else 0
 
 

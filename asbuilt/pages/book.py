@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from asbuilt.changes.log import Entry, History
@@ -32,6 +32,14 @@ class Revision:
         return f"{self.id[:10]}{' + uncommitted work' if self.dirty else ''}"
 
 
+@dataclass(frozen=True, slots=True)
+class Sides:
+    """The site before a job's first commit and after its last; None where it couldn't be read."""
+
+    before: Site | None
+    after: Site | None
+
+
 @dataclass(frozen=True)
 class Book:
     site: Site
@@ -40,6 +48,7 @@ class Book:
     revision: Revision
     history: History = History()
     remarks: tuple[Problem, ...] = ()
+    sides: Mapping[str, Sides] = field(default_factory=dict)  # by job, where enclosures changed
 
     @property
     def internal(self) -> bool:
@@ -93,6 +102,10 @@ class Book:
                 for change in told.changes:
                     found.setdefault((change.kind, change.key), {})[number] = entry
         return {thing: tuple(entries.values()) for thing, entries in found.items()}
+
+    def entries_of_job(self, job: str) -> tuple[Entry, ...]:
+        """The entries whose commits name a job, newest first."""
+        return tuple(entry for entry in self.history.entries if job in entry.jobs)
 
     def entries_of(self, *things: tuple[str, str]) -> tuple[Entry, ...]:
         """The entries that touch any of these things (kind, key), newest first."""

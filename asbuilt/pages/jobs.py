@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from markupsafe import Markup
+
+from asbuilt.changes.scope import Scope, scope_of
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, render
-from asbuilt.records.work import JOB_STATES
+from asbuilt.records.work import JOB_STATES, Job
 from asbuilt.trade.cautions import EMERGENCY_CALLS
 
 
-def pages(book: Book) -> Iterator[Page]:
+def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
     path = "jobs.html"
     jobs = sorted(
         book.site.jobs.values(),
@@ -21,15 +25,41 @@ def pages(book: Book) -> Iterator[Page]:
     html = render("jobs.html", View(book, path), jobs=jobs)
     yield Page(path, "Jobs", html, nav="Jobs", search=(SearchEntry("Jobs"),))
     for job in jobs:
-        page = links.job(job.key)
-        body = render(
-            "job.html",
-            View(book, page),
-            job=job,
-            done=[entry for entry in book.history.entries if entry.job == job.key],
-            entries=book.entries_of(("job", job.key)),
-            findings=[f for f in book.site.findings.values() if f.job == job.key],
-            emergency=EMERGENCY_CALLS,
+        yield _job(book, pictures, job)
+
+
+def _job(book: Book, pictures: Pictures, job: Job) -> Page:
+    path = links.job(job.key)
+    done = book.entries_of_job(job.key)
+    scope = scope_of(done)
+    html = render(
+        "job.html",
+        View(book, path),
+        job=job,
+        done=done,
+        scope=scope,
+        sides=_sides(book, pictures, job.key, scope, path),
+        entries=book.entries_of(("job", job.key)),
+        findings=[f for f in book.site.findings.values() if f.job == job.key],
+        emergency=EMERGENCY_CALLS,
+    )
+    search = (SearchEntry(f"Job {job.key}", f"{job.title} {job.asked_by or ''}"),)
+    return Page(path, f"Job {job.key}", html, parent="jobs.html", search=search)
+
+
+def _sides(
+    book: Book, pictures: Pictures, job: str, scope: Scope | None, path: str
+) -> list[tuple[str, Markup | None, Markup | None]]:
+    """Each enclosure that looks different since a job, before and after it."""
+    sides = book.sides.get(job)
+    if sides is None or scope is None:
+        return []
+    found = []
+    for key in scope.enclosures:
+        before = pictures.side_of_job(
+            sides.before, key, scope.marked, path, f"before {scope.first[:10]}"
         )
-        search = (SearchEntry(f"Job {job.key}", f"{job.title} {job.asked_by or ''}"),)
-        yield Page(page, f"Job {job.key}", body, parent=path, search=search)
+        after = pictures.side_of_job(sides.after, key, scope.marked, path, scope.last[:10])
+        if before is not None or after is not None:
+            found.append((key, before, after))
+    return found

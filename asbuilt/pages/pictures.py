@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 from markupsafe import Markup
 
@@ -13,6 +14,8 @@ from asbuilt.drawings.section import draw_section
 from asbuilt.drawings.sheet import TitleBlock
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
+from asbuilt.records.fields import read_port
+from asbuilt.site import Site
 
 #: Draws DOT texts; given by whoever may start a program.
 Draw = Callable[[Sequence[str]], Sequence[str]]
@@ -36,6 +39,18 @@ class Pictures:
         if side is not None:
             drawn["side"] = side
         return {face: Markup(drawing) for face, drawing in drawn.items()}  # noqa: S704
+
+    def side_of_job(
+        self, site: Site | None, enclosure: str, marked: frozenset[str], page: str, when: str
+    ) -> Markup | None:
+        """The front of an enclosure as it stood before or after a job; None where it didn't."""
+        if site is None or enclosure not in site.enclosures:
+            return None
+        title = replace(self._title(enclosure, "front"), revision=when, date="")
+        drawn = draw_elevation(
+            site, enclosure, "front", title, link=self._link(page), highlight=marked
+        )
+        return Markup(drawn)  # noqa: S704
 
     def face(self, item: str, page: str) -> Markup:
         return Markup(draw_panel(self._book.site, item, link=self._link(page)))  # noqa: S704
@@ -77,7 +92,22 @@ class Pictures:
         def link(kind: str, key: str) -> str | None:
             if kind == "outlet" and key in hidden:
                 return None
+            if not _is_there(site, kind, key):
+                return None  # a drawing may show a site as it was
             target = links.thing(kind, key)
             return links.relative(target, page) if target else None
 
         return link
+
+
+def _is_there(site: Site, kind: str, key: str) -> bool:
+    if kind == "port":
+        port = read_port(key)
+        return port is not None and port in site.ports
+    return key in {
+        "outlet": site.outlets,
+        "enclosure": site.enclosures,
+        "room": site.rooms,
+        "backbone": site.backbones,
+        "circuit": site.circuits,
+    }.get(kind, site.items)

@@ -35,5 +35,5 @@ def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from room_left.pages(book)
     yield from changes.pages(book)
     yield from findings.pages(book)
-    yield from jobs.pages(book)
+    yield from jobs.pages(book, pictures)
     yield from records_state.pages(book)
