@@ -28,6 +28,7 @@ from asbuilt.facts.rearrange import (
 from tests.solver import by_solver
 
 RULES = Rules(reach=2, air=1, panel_depth=110, switch_depth=330)
+THOROUGH = {"places": 30_000, "all_places": 100_000}
 
 # Trying everything
 
@@ -216,7 +217,7 @@ def random_case(rng: Random, plain: bool = False) -> tuple[Rack, list[Step], Nee
 def test_as_cheap_as_trying_everything(seed: int) -> None:
     rack, steps, need = random_case(Random(seed))
     expected = everything(rack, steps, need, RULES)
-    answer = rearrange(rack, steps, need, RULES)
+    answer = rearrange(rack, steps, need, RULES, **THOROUGH)
     assert answer.proved
     assert answer.cost == expected
     if answer.layout is not None:
@@ -235,7 +236,7 @@ def test_the_random_cases_are_worth_trying() -> None:
     answers = []
     for seed in range(150):
         rack, steps, need = random_case(Random(seed))
-        answers.append(rearrange(rack, steps, need, RULES))
+        answers.append(rearrange(rack, steps, need, RULES, **THOROUGH))
     touched = [answer for answer in answers if answer.layout and answer.steps]
     assert len(touched) >= 15
     assert sum(1 for answer in touched if len(answer.steps) > 1) >= 3
@@ -249,7 +250,7 @@ def test_the_random_cases_are_worth_trying() -> None:
 @pytest.mark.parametrize("seed", range(1000, 1060))
 def test_as_cheap_as_the_solver_finds(seed: int) -> None:
     rack, steps, need = random_case(Random(seed), plain=True)
-    answer = rearrange(rack, steps, need, RULES)
+    answer = rearrange(rack, steps, need, RULES, **THOROUGH)
     assert answer.proved
     assert answer.cost == by_solver(rack, steps, need, RULES)
 

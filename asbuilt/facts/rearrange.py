@@ -96,11 +96,12 @@ class Step:
 @dataclass(frozen=True, slots=True)
 class Need:
     """Ports wanting beyond those that are free; a new switch gives `per_switch` of them (power
-    over Ethernet may allow fewer than it has)."""
+    over Ethernet may allow fewer than it has). Where it couldn't be `fed`, none can be added."""
 
     panel_ports: int
     switch_ports: int
     per_switch: int = LARGEST
+    fed: bool = True
 
     def new(self, steps: Iterable[Step]) -> tuple[int, int]:
         """How many panels and switches are still to be bought after these steps."""
@@ -151,11 +152,11 @@ class Answer:
     proved: bool = True
 
 
-#: How much is tried before the search gives up proving: places in one layout, places in all,
-#: combinations of new places, steps.
-NODES: Final = 3_000
-ALL_NODES: Final = 30_000
-COMBINATIONS: Final = 3_000
+#: How many places are tried for the things of one set of steps, and in all, before the search
+#: gives up proving; how many combinations of new places; how many steps at most.
+PLACES: Final = 500
+ALL_PLACES: Final = 4_000
+COMBINATIONS: Final = 500
 MOST_STEPS: Final = 6
 
 
@@ -171,24 +172,32 @@ def anyhow(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> bool:
     return _Layouts(rack, _most(steps), need, rules).first() is not None
 
 
-def rearrange(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> Answer:
-    """The cheapest steps under which what is needed finds its place."""
+def rearrange(
+    rack: Rack,
+    steps: Sequence[Step],
+    need: Need,
+    rules: Rules,
+    places: int = PLACES,
+    all_places: int = ALL_PLACES,
+) -> Answer:
+    """The cheapest steps under which what is needed finds its place. With more `places` tried it
+    proves more, in more time."""
     ordered = _in_order(rack, steps)
-    everything = _Layouts(rack, _most(ordered), need, rules, ALL_NODES)
+    everything = _Layouts(rack, _most(ordered), need, rules, places)
     if everything.first() is None:
         return Answer(proved=not everything.cut_short)
-    proved, nodes = True, 0
+    proved, tried_places = True, 0
     heap: list[tuple[Cost, tuple[int, ...]]] = [(_cost((), need), ())]
     while heap:
         cost, chosen = heapq.heappop(heap)
         tried = tuple(ordered[i] for i in chosen)
-        search = _Layouts(rack, tried, need, rules)
+        search = _Layouts(rack, tried, need, rules, places)
         layout = search.first()
-        nodes += 1 + search.nodes
+        tried_places += 1 + search.places
         proved = proved and not search.cut_short
         if layout:
             return Answer(tried, layout, cost, proved)
-        if nodes > ALL_NODES:
+        if tried_places > all_places:
             proved = False
             break
         if len(chosen) == MOST_STEPS:
@@ -200,18 +209,18 @@ def rearrange(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> An
             more = (*tried, ordered[i])
             if _Layouts(rack, _most((*more, *ordered[i + 1 :])), need, rules).roomy():
                 heapq.heappush(heap, (_cost(more, need), (*chosen, i)))
-    return _whittled(rack, _most(ordered), need, rules) if not proved else Answer(proved=proved)
+    return Answer() if proved else _whittled(rack, _most(ordered), need, rules, places)
 
 
-def _whittled(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> Answer:
+def _whittled(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, places: int) -> Answer:
     """Steps none of which can be left out, found by leaving out the costliest that can: no proof
     that nothing cheaper exists."""
     kept = list(steps)
     for step in sorted(steps, key=lambda s: (-len(s.dark), s.key, s.act)):
         fewer = [other for other in kept if other != step]
-        if _Layouts(rack, fewer, need, rules).first():
+        if _Layouts(rack, fewer, need, rules, places).first():
             kept = fewer
-    layout = _Layouts(rack, kept, need, rules).first()
+    layout = _Layouts(rack, kept, need, rules, places).first()
     return Answer(tuple(kept), layout, _cost(kept, need) if layout else None, proved=False)
 
 
@@ -282,6 +291,25 @@ class _Cells:
                 return False
         return True
 
+    def slots(self, depth: float) -> list[int]:
+        """The units of the front free for a new thing of this depth, from the top."""
+        usable = self.rack.depth
+        if usable is not None and depth > usable:
+            return []
+        taken = self.taken
+        found = []
+        for unit in range(self.rack.height, 0, -1):
+            if unit in self.kept or ("front", unit, 0) in taken or ("front", unit, 1) in taken:
+                continue
+            behind = [taken.get(("rear", unit, 0)), taken.get(("rear", unit, 1))]
+            if all(
+                thing is None
+                or (usable and thing.depth is not None and depth + thing.depth <= usable)
+                for thing in behind
+            ):
+                found.append(unit)
+        return found
+
     def _share(self, one: Thing, other: Thing) -> bool:
         depth = self.rack.depth
         if depth is None or one.depth is None or other.depth is None:
@@ -299,12 +327,13 @@ class _Layouts:
     """The layouts of a rack after some steps."""
 
     def __init__(
-        self, rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, most: int = NODES
+        self, rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, most: int = PLACES
     ) -> None:
         self.rack, self.rules, self._most = rack, rules, most
         self.panels, self.switches = need.new(steps)
+        self._unfed = self.switches > 0 and not need.fed
         self.cut_short = False
-        self.nodes = 0
+        self.places = 0
         self._acts = {step.key: step.act for step in steps}
         gained = {step.key for step in steps if step.panel_ports or step.switch_ports}
         self._things = tuple(
@@ -318,6 +347,8 @@ class _Layouts:
 
     def roomy(self) -> bool:
         """Whether there are units enough, wherever they are: what this denies can't be done."""
+        if self._unfed:
+            return False
         blocked = {u for t in self._fixed for u in range(t.low, t.high + 1) if self._blocks(t)}
         halves = [t for t in self._fixed if t.part and t.face == "front"]
         beside = 2 * len({t.low for t in halves}) - len(halves)  # free halves beside fixed ones
@@ -359,8 +390,8 @@ class _Layouts:
         staying = (t.key for t in moved if _within(t, old[t.key]))
         beside = frozenset((*(t.key for t in self._fixed), *staying))
         for there in self._candidates(thing):
-            self.nodes += 1
-            if self.nodes > self._most:
+            self.places += 1
+            if self.places > self._most:
                 self.cut_short = True
                 return None
             stays = _within(there, thing)
@@ -406,30 +437,24 @@ class _Layouts:
         """The moved things and the best places for the new ones: panels near their switches, and
         of places as near the highest."""
         standing = (*self._fixed, *moved)
-        places = tuple(Place(t.key, t.low, t.high, t.part) for t in moved)
+        moved_to = tuple(Place(t.key, t.low, t.high, t.part) for t in moved)
         if not self.panels and not self.switches:
-            return Layout(places, (), ())
-        for_panel = self._slots(cells, "panel", self.rules.panel_depth)
-        for_switch = self._slots(cells, "switch", self.rules.switch_depth)
-        ups = [thing for thing in standing if thing.kind == "ups"]
-        for_switch = [
+            return Layout(moved_to, (), ())
+        for_panel = cells.slots(self.rules.panel_depth)
+        air = self.rules.air
+        near_ups = {
             unit
-            for unit in for_switch
-            if all(_gap_to(thing, unit) >= self.rules.air for thing in ups)
-        ]
+            for thing in standing
+            if thing.kind == "ups"
+            for unit in range(thing.low - air, thing.high + air + 1)
+        }
+        for_switch = [u for u in cells.slots(self.rules.switch_depth) if u not in near_ups]
+        if len({*for_panel, *for_switch}) < self.panels + self.switches:
+            return None
         open_panels = [t for t in standing if t.kind == "panel" and t.open]
         open_switches = [t for t in standing if t.kind == "switch" and t.open]
         found = self._choose(for_panel, for_switch, open_panels, open_switches)
-        return Layout(places, *found) if found else None
-
-    def _slots(self, cells: _Cells, kind: str, depth: float) -> list[int]:
-        """Free units for a new thing, from the top."""
-        units = range(self.rack.height, 0, -1)
-        return [
-            unit
-            for unit in units
-            if cells.has_room(Thing("", unit, unit, "front", kind, depth=depth))
-        ]
+        return Layout(moved_to, *found) if found else None
 
     def _choose(
         self,
@@ -448,57 +473,56 @@ class _Layouts:
             return ((), _pick(near, self.switches)) if len(near) >= self.switches else None
         if len(for_switch) < self.switches:
             return None
-        side_by_side = self._alternating(for_panel, for_switch, open_panels)
-        if side_by_side:
-            return side_by_side
-        best: tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]] | None = None
-        combinations = itertools.combinations(for_switch, self.switches)
-        for count, switches in enumerate(combinations):
-            if count == COMBINATIONS:
-                self.cut_short = True
-                break
+        best = self._in_turn(for_panel, for_switch, open_panels)
+        if best and best[0] == self.panels:  # each next to its switch: nothing is nearer
+            return best[1], best[2]
+        if math.comb(len(for_switch), self.switches) > COMBINATIONS:
+            self.cut_short = True
+            return (best[1], best[2]) if best else None
+        for switches in itertools.combinations(for_switch, self.switches):
             panels = self._panels_beside(for_panel, switches, open_panels)
-            if panels is None:
-                continue
-            apart = sum(min(abs(p - s) for s in switches) for p in panels)
-            key = (apart, *(-unit for unit in panels), *(-unit for unit in switches))
-            if best is None or key < best[0]:
-                best = (key, panels, switches)
+            if panels is not None:
+                found = (_apart(panels, switches), panels, switches)
+                best = found if best is None else min(best, found, key=_preference)
         return (best[1], best[2]) if best else None
 
-    def _alternating(
+    def _in_turn(
         self, for_panel: list[int], for_switch: list[int], open_panels: Sequence[Thing]
-    ) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
-        """Each panel next to a switch, as high as that goes: nothing is nearer."""
+    ) -> tuple[int, tuple[int, ...], tuple[int, ...]] | None:
+        """The best of the places one finds going down from each free unit, a panel and then its
+        switch in turn: how far apart they are together, and the units."""
         slots = sorted({*for_panel, *for_switch}, reverse=True)
-        for start in range(len(slots)):
+        panel_fits, switch_fits = set(for_panel), set(for_switch)
+        best = None
+        for start in range(len(slots) - self.panels - self.switches + 1):
             panels: list[int] = []
             switches: list[int] = []
             for unit in slots[start:]:
-                # The panel goes above its switch; two panels may share the one between them.
-                below_panel = bool(panels) and panels[-1] == unit + 1
-                switch_fits = len(switches) < self.switches and unit in for_switch
-                if switch_fits and below_panel:
+                switch = len(switches) < self.switches and unit in switch_fits
+                panel = len(panels) < self.panels and unit in panel_fits
+                # Two panels may share the switch between them.
+                turn = len(switches) * self.panels < len(panels) * self.switches
+                if switch and (turn or not panel):
                     switches.append(unit)
-                elif len(panels) < self.panels and unit in for_panel:
+                elif panel:
                     panels.append(unit)
-                elif switch_fits:
-                    switches.append(unit)
             if len(panels) < self.panels or len(switches) < self.switches:
                 continue
-            apart = [min(abs(p - s) for s in switches) for p in panels]
-            if max(apart) == 1 and self._served(switches, panels, open_panels):
-                return tuple(panels), tuple(switches)
-        return None
+            apart = _apart(panels, switches)
+            reached = all(_to_nearest(unit, switches) <= self.rules.reach for unit in panels)
+            if reached and self._served(switches, panels, open_panels):
+                found = (apart, tuple(panels), tuple(switches))
+                best = found if best is None else min(best, found, key=_preference)
+                if apart == self.panels:
+                    break
+        return best
 
     def _panels_beside(
         self, for_panel: list[int], switches: tuple[int, ...], open_panels: Sequence[Thing]
     ) -> tuple[int, ...] | None:
         """The nearest units for the panels, so that every switch has one within reach."""
         near = sorted(
-            (min(abs(unit - s) for s in switches), -unit, unit)
-            for unit in for_panel
-            if unit not in switches
+            (_to_nearest(unit, switches), -unit, unit) for unit in for_panel if unit not in switches
         )
         near = [row for row in near if row[0] <= self.rules.reach]
         if len(near) < self.panels:
@@ -525,6 +549,21 @@ class _Layouts:
         )
 
 
+def _to_nearest(unit: int, others: Sequence[int]) -> int:
+    return min(abs(unit - other) for other in others)
+
+
+def _apart(panels: Sequence[int], switches: Sequence[int]) -> int:
+    """How far the panels are from their nearest switches, taken together."""
+    return sum(_to_nearest(unit, switches) for unit in panels)
+
+
+def _preference(found: tuple[int, tuple[int, ...], tuple[int, ...]]) -> tuple[int, ...]:
+    """Near before far, and of places as near the higher ones."""
+    apart, panels, switches = found
+    return (apart, *(-unit for unit in panels), *(-unit for unit in switches))
+
+
 def _opened(thing: Thing) -> Thing:
     return Thing(
         thing.key, thing.low, thing.high, thing.face, thing.kind, thing.part, thing.depth,
@@ -546,11 +585,6 @@ def _within(there: Thing, old: Thing) -> bool:
 def _distance(thing: Thing, unit: int) -> int:
     """Units from a thing to a unit."""
     return max(thing.low - unit, unit - thing.high, 0)
-
-
-def _gap_to(thing: Thing, unit: int) -> int:
-    """Free units that can lie between a thing and a unit; −1 where they share it."""
-    return _distance(thing, unit) - 1
 
 
 def _gap(one: Thing, other: Thing) -> int:
