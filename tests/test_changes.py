@@ -218,7 +218,7 @@ def test_the_order_of_a_backbones_ports_is_what_connects_to_what() -> None:
         ),
         (
             [("outlets.yml", ", length: 23.4 m, serves: phone", ", serves: phone")],
-            ["Length was taken out for outlet G02; it was 23.4 m."],
+            ["Length was taken out for outlet G02 (before: 23.4 m)."],
         ),
         (
             [("enclosures/1A.yml", "A/01: {to: SW1/01", "A/01: {to: SW1/12")],
@@ -461,6 +461,54 @@ def test_the_records_begin() -> None:
     assert "Outlets G01, G02 and G03 were added on the ground floor." in sentences
     assert "4 outlets were added on the upper floor: U01, U02, U03, U04." in sentences
     assert len(sentences) < 20
+
+
+def test_a_label_that_repeats_is_told_with_its_key() -> None:
+    files = edited(
+        ("outlets.yml", "U01: {", "U01: {label: '7', "),
+        ("outlets.yml", "U02: {", "U02: {label: '7', "),
+    )
+    gone = {**files, "outlets.yml": files["outlets.yml"].replace("serves: desk}", "serves: till}")}
+    assert told(files, gone) == [
+        "What it serves changed from desk to till for 4 outlets: 7 (U01), 7 (U02), U03, U04."
+    ]
+
+
+def test_large_groups_are_told_apart_from_odds_and_ends() -> None:
+    cords = "".join(f"  A/0{n}: {{to: SW1/1{n}}}\n" for n in range(1, 5))
+    lower = "".join(f"  A/{n}: {{to: SW1/{n}}}\n" for n in range(11, 14)) + "  SW1/5: {to: R1/2}\n"
+    more = "".join(f"G{n}: {{room: '104', port: 1A/A/{n}}}\n" for n in range(11, 14))
+    assert told(
+        edited(("outlets.yml", "", more)),
+        edited(
+            ("outlets.yml", "", more),
+            ("enclosures/2A.yml", "", "patching:\n" + cords + "  A/08: {to: SW1/18}\n"),
+            ("enclosures/1A.yml", "  A/01: {to", lower + "  A/22: {to: R1/4}\n  A/01: {to"),
+            ("enclosures/1A.yml", "  A/01: {to", "  UPS1/1: {to: R1/3}\n  A/01: {to"),
+        ),
+    ) == [
+        "4 outlets were patched to switch SW1 in enclosure 2A: U01, U02, U03, U04.",
+        "Outlets G11, G12 and G13 were patched to switch SW1 in enclosure 1A.",
+        "4 cords were added: 1A/A/22–1A/R1/04, 1A/SW1/05–1A/R1/02, 1A/UPS1/01–1A/R1/03, "
+        "2A/A/08–2A/SW1/18.",
+    ]
+
+
+def test_ports_in_a_row_are_told_as_one_says_them() -> None:
+    files = edited(("enclosures/1A.yml", "{panel: A,", "{panel: A, dead: [3, 9, 11, 10, WAN],"))
+    assert told(SITE, files) == [
+        "Dead ports were recorded for panel A in enclosure 1A: 3, 9-11, WAN."
+    ]
+
+
+def test_a_sighting() -> None:
+    seen = [("enclosures/1A.yml", "height: 12 U", "height: 12 U\nseen: 2025-03-07 by Mara Quist")]
+    assert told(SITE, edited(*seen)) == ["Enclosure 1A was last seen on 2025-03-07 by Mara Quist."]
+
+
+def test_two_pathways() -> None:
+    files = edited(("pathways.yml", "", "P1: {kind: tray}\nP2: {kind: duct}\n"))
+    assert told(SITE, files) == ["2 pathways were recorded: P1, P2."]
 
 
 # The way a change is put down

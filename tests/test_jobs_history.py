@@ -103,7 +103,7 @@ def test_recorded_and_no_job(tmp_path: Path) -> None:
     short = history.entries[0].short
     assert problem.code == "change-without-job"
     assert problem.message == (
-        f"revision {short} of 2024-03-06 names no job: Outlet A1 was moved from room 1 to room 2."
+        f"revision {short} of 2024-03-06 names no job: Outlet A1 was moved from room 1 to room 2"
     )
     assert problem.place.path == "sites/a/site.yml"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -72,7 +72,8 @@ def kind_word(kind: str) -> str:
 
 
 def plural(word: str) -> str:
-    return _PLURALS.get(word, f"{word[:-1]}ies" if word.endswith("y") else f"{word}s")
+    ies = word.endswith("y") and word[-2:-1] not in "aeiou"
+    return _PLURALS.get(word, f"{word[:-1]}ies" if ies else f"{word}s")
 
 
 def shown(value: Value | None) -> str:
@@ -82,8 +83,20 @@ def shown(value: Value | None) -> str:
     if isinstance(value, str):
         return value
     if isinstance(value, tuple):
-        return ", ".join(shown(item) for item in value)
+        return ", ".join(_runs([shown(item) for item in value]))
     return "; ".join(f"{name}: {shown(value[name])}" for name in sorted(value))
+
+
+def _runs(texts: Sequence[str]) -> list[str]:
+    """Port numbers in a row as one says them: 15-20."""
+    runs: list[list[str]] = []
+    for text in texts:
+        number = int(text) if text.isascii() and text.isdigit() and len(text) < 5 else None
+        if number is not None and runs and runs[-1][-1] == str(number - 1):
+            runs[-1].append(text)
+        else:
+            runs.append([text])
+    return [text for run in runs for text in ([f"{run[0]}-{run[-1]}"] if len(run) > 2 else run)]
 
 
 class Names:
@@ -137,7 +150,11 @@ class Names:
         if kind == "test":
             return self.link(text_of(facts, "link") or key)
         name = text_of(facts, "label") or key
-        if kind in ("contact", "building", "floor", "network", "site"):
+        if kind == "outlet" and name != key and self._labels[name] > 1:
+            name = f"{name} ({key})"
+        if kind == "floor":
+            name = self._floor(key, facts).removeprefix("the ")
+        if kind in ("contact", "building", "network", "site"):
             name = text_of(facts, "name") or name
         if kind == "caution":
             name = text_of(facts, "hazard") or name
@@ -239,6 +256,15 @@ class Names:
 
     def is_panel(self, port: str) -> bool:
         return self._kind_of(port.rpartition("/")[0]) == "panel"
+
+    @cached_property
+    def _labels(self) -> Counter[str]:
+        """How many outlets carry each label: it is no identity."""
+        return Counter(
+            text_of(facts, "label") or key
+            for (kind, key), facts in self.state.items()
+            if kind == "outlet"
+        )
 
     @cached_property
     def _outlets_by_port(self) -> dict[str, tuple[str, ...]]:

@@ -40,12 +40,26 @@ _FIELD_WORDS = {
     ("outlet", "via"): "pathways",
     ("outlet", "port"): "panel port",
     ("switch", "poe"): "power over Ethernet budget",
+    ("", "seen"): "last sighting",
+    ("", "dead"): "dead ports",
+    ("", "abandoned"): "abandoned ports",
+    ("", "reserved"): "reserved ports",
+    ("", "unknown"): "untraced ports",
+    ("", "printed"): "printed labels",
+    ("", "installed"): "date of installation",
+    ("", "terminated"): "date of termination",
+    ("", "internal"): "note for engineers",
+    ("switch", "poe measured"): "power over Ethernet measured",
+    ("power strip", "in use"): "sockets in use",
     ("cord", "cord"): "length",
     ("site", "do not touch"): "what must not be switched off",
     ("site", "ask"): "how to ask for a change",
     ("site", "vault"): "where credentials are kept",
     ("site", "spare"): "spare capacity asked for",
     ("caution", "found"): "what is known",
+    ("caution", "known"): "how it is known",
+    ("caution", "by"): "who reported it",
+    ("caution", "on"): "date",
     ("finding", "bad"): "how bad it is",
     ("finding", "to mend"): "whose it is to mend",
     ("job", "why"): "reason",
@@ -97,7 +111,7 @@ def crowd(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
 
 
 def field_word(kind: str, field: str) -> str:
-    return _FIELD_WORDS.get((kind, field), field)
+    return _FIELD_WORDS.get((kind, field)) or _FIELD_WORDS.get(("", field)) or field
 
 
 def named(teller: Teller, aspect: Aspect) -> Phrase:
@@ -129,9 +143,12 @@ def _subject(teller: Teller, aspects: Sequence[Aspect]) -> tuple[Phrase, Phrase]
     kind = kinds.pop() if len(kinds) == 1 else "thing"
     word = _crowd_word(kind, aspects)
     names = []
+    apart = {aspect.change.key.partition("/")[0] for aspect in aspects}
     for aspect in aspects:
         thing, sides = _side(teller, aspect)
-        names.append(sides.short(thing.kind, thing.key, thing.facts))
+        # Things of the same name may stand in several enclosures.
+        name = sides.thing if thing.kind in ITEM_KINDS and len(apart) > 1 else sides.short
+        names.append(name(thing.kind, thing.key, thing.facts))
     count = f"{len(aspects)} {plural(word)}"
     if kind == "outlet" and all(is_device(aspect.change.thing.facts) for aspect in aspects):
         return phrase(count), ()
@@ -243,22 +260,25 @@ def _tail(teller: Teller, aspect: Aspect) -> Phrase:
 def _changed_alike(aspects: Sequence[Aspect]) -> Phrase:
     """“length was recorded”, “what it serves changed from desk to phone”."""
     kind, fields = aspects[0].change.kind, aspects[0].fields
-    words = [(Piece(field_word(kind, name)),) for name in fields]
+    said = [field_word(kind, name) for name in fields]
+    words = [(Piece(word),) for word in said]
     pairs = {
         (quoted(a.change.was(name)), quoted(a.change.now(name))) for a in aspects for name in fields
     }
     if all(a.change.was(name) is None for a in aspects for name in fields):
-        return phrase(listing(words), f" {_be(fields)} recorded")
+        return phrase(listing(words), f" {_be(said)} recorded")
     if all(a.change.now(name) is None for a in aspects for name in fields):
-        return phrase(listing(words), f" {_be(fields)} taken out")
+        return phrase(listing(words), f" {_be(said)} taken out")
     if len(fields) == 1 and len(pairs) == 1:
         was, now = pairs.pop()
         return phrase(listing(words), f" changed from {was} to {now}")
     return phrase(listing(words), " changed")
 
 
-def _be(fields: Sequence[str]) -> str:
-    return "was" if len(fields) == 1 else "were"
+def _be(words: Sequence[str]) -> str:
+    """“length was”, “hours were”, “length and room were”."""
+    many = len(words) > 1 or (words[0][-1:] == "s" and words[0][-2:] != "ss")
+    return "were" if many else "was"
 
 
 # One alone: any sort of thing
@@ -362,10 +382,12 @@ def _any_changed(teller: Teller, aspect: Aspect) -> Phrase:
         return phrase(listing(words), " changed for ", thing)
     (name,) = fields or ("note",)
     word, was, now = field_word(change.kind, name), change.was(name), change.now(name)
+    if name == "seen" and now is not None:
+        return phrase(thing, f" was last seen on {quoted(now)}")
     if was is None:
-        return phrase(f"{word} was recorded for ", thing, f": {quoted(now)}")
+        return phrase(f"{word} {_be([word])} recorded for ", thing, f": {quoted(now)}")
     if now is None:
-        return phrase(f"{word} was taken out for ", thing, f"; it was {quoted(was)}")
+        return phrase(f"{word} {_be([word])} taken out for ", thing, f" (before: {quoted(was)})")
     return phrase(f"{word} changed for ", thing, f" from {quoted(was)} to {quoted(now)}")
 
 

@@ -89,6 +89,12 @@ def plain_order(value: Value) -> tuple[Any, ...]:
     return (2, tuple((name, plain_order(value[name])) for name in sorted(value)))
 
 
+def natural_value(value: Value) -> tuple[Any, ...]:
+    """A sort key for port numbers and names: 9 before 10."""
+    text = value if isinstance(value, str) else ""
+    return (0, int(text)) if text.isascii() and text.isdigit() else (1, plain_order(value))
+
+
 def text_of(facts: Facts | None, name: str) -> str | None:
     """A field that holds one text; None when it isn't there or holds something else."""
     value = facts.get(name) if facts else None
@@ -137,7 +143,7 @@ class _Hearing:
             return _as_typed(node)
         said = _plain(value)
         if self.unordered and isinstance(said, tuple):
-            return tuple(sorted(said, key=plain_order))
+            return tuple(sorted(said, key=natural_value))
         return said
 
 

@@ -20,7 +20,8 @@ from asbuilt.site import natural
 
 __all__ = ["Piece", "Told", "tell"]
 
-MOST_GROUPS = 4  # sentences about one sort of change; more of them are told as one
+MOST_GROUPS = 4  # sentences about one sort of change; of more, small ones are told as one
+LARGE = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +87,16 @@ def _groups(teller: Teller, aspects: Sequence[Aspect]) -> Iterable[list[Aspect]]
         groups[_alike(teller, aspect)].append(aspect)
     if len(groups) <= MOST_GROUPS or aspects[0].what in (What.RENAMED, What.REPLACED):
         return groups.values()
-    if aspects[0].what is not What.CHANGED:
-        return [list(aspects)]
-    # Different fields have nothing in common to be told of; only their values can go unsaid.
-    by_fields: dict[Hashable, list[Aspect]] = defaultdict(list)
-    for aspect in aspects:
-        by_fields[aspect.change.kind, aspect.fields].append(aspect)
-    return by_fields.values()
+    if aspects[0].what is What.CHANGED:
+        # Different fields have nothing in common to be told of; only their values can go unsaid.
+        by_fields: dict[Hashable, list[Aspect]] = defaultdict(list)
+        for aspect in aspects:
+            by_fields[aspect.change.kind, aspect.fields].append(aspect)
+        return by_fields.values()
+    large = sorted(groups.values(), key=lambda group: -len(group))[: MOST_GROUPS - 1]
+    large = [group for group in large if len(group) >= LARGE]
+    kept = {id(aspect) for group in large for aspect in group}
+    return [*large, [aspect for aspect in aspects if id(aspect) not in kept]]
 
 
 def _alike(teller: Teller, aspect: Aspect) -> Hashable:
@@ -100,9 +104,11 @@ def _alike(teller: Teller, aspect: Aspect) -> Hashable:
     facts = change.thing.facts
     names = teller.after if change.after else teller.before
     if what is What.CHANGED:
-        values = (shown(change.was(name)) + "→" + shown(change.now(name)) for name in aspect.fields)
         recorded = all(change.was(name) is None for name in aspect.fields)
-        return change.kind, aspect.fields, recorded or tuple(values)
+        if recorded or len(aspect.fields) > 1:
+            return change.kind, aspect.fields, recorded
+        (name,) = aspect.fields
+        return change.kind, name, shown(change.was(name)), shown(change.now(name))
     if change.kind == "outlet":
         if what in (What.ADDED, What.REMOVED):
             return names.floor_of(text_of(facts, "room"))

@@ -26,7 +26,9 @@ _WORK: Final = frozenset(
     {"added", "removed", "replaced", "moved", "re-racked", "re-terminated", "re-patched",
      "relabelled"}
 )  # fmt: skip
-_WORKED_ON: Final = frozenset({"outlet", "cord", "backbone", "enclosure", *REFERABLE["item"]})
+_WORKED_ON: Final = frozenset(
+    {"outlet", "cord", "backbone", "enclosure", *REFERABLE["item"]} - {"reserve"}
+)
 
 
 class Touched(Protocol):
@@ -121,9 +123,10 @@ def _unexplained(site: Site, entries: Sequence[Committed]) -> Iterator[Problem]:
     for entry in found[:MOST]:
         unknown = [key for key in entry.jobs if key not in site.jobs]
         work = _work_in(entry)
+        said = work[0].text.removesuffix(".")
         more = f" (and {len(work) - 1} more)" if len(work) > 1 else ""
         why = f"names job {unknown[0]}, which isn’t recorded" if unknown else "names no job"
-        message = f"{_revisions([entry])} {why}: {work[0].text}{more}"
+        message = f"{_revisions([entry])} {why}: {said}{more}"
         hint = "record the job it was done for: when, and which rooms, enclosures or outlets"
         yield Problem(site.info.place, "change-without-job", message, hint, Level.REMARK)
     if len(found) > MOST:
