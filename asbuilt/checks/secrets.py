@@ -152,15 +152,16 @@ def _raws(site: Site) -> Iterator[Raw]:
     return (record.raw for record in chain.from_iterable(tables))
 
 
-def _lines_of(raw: Raw) -> Iterator[str]:
+def _lines_of(raw: Raw) -> list[str]:
     """The texts of a record; those that stand under a name no kind of record has, with it."""
     known = KINDS[raw.kind].specs
+    lines: list[str] = []
     for name, node in raw.fields.items():
         if type(node) is ScalarNode and name in known:
-            yield node.value[:MAX_TEXT]
+            lines.append(node.value[:MAX_TEXT])
         else:
-            for inner, text, _ in _inner(name, node):
-                yield f"{inner}: {text}"
+            lines += [f"{inner}: {text}" for inner, text, _ in _inner(name, node)]
+    return lines
 
 
 def _texts_of(raw: Raw) -> Iterator[tuple[str, str, Node]]:

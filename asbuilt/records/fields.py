@@ -409,12 +409,13 @@ class Ports:
     """One port or several, ranges allowed: `1A/A/01`, `[1A/A/01, 1A/A/02]`, `1A/F/01-06`."""
 
     def read(self, node: Node, tell: Tell) -> tuple[PortId, ...] | None:
-        nodes = node.value if isinstance(node, SequenceNode) else [node]
-        if not nodes:
+        if not isinstance(node, SequenceNode):
+            return self._expand(node, tell)
+        if not node.value:
             tell(node, "empty", "a list of ports with none in it", "name one, or leave it out")
         found: dict[PortId, None] = {}
         good = True
-        for item in nodes:
+        for item in node.value:
             ports = self._expand(item, tell)
             twice = next((port for port in ports or () if port in found), None)
             if twice:
@@ -426,7 +427,7 @@ class Ports:
                 return None
         return tuple(found) if good and found else None
 
-    def _expand(self, node: Node, tell: Tell) -> list[PortId] | None:
+    def _expand(self, node: Node, tell: Tell) -> tuple[PortId, ...] | None:
         text = scalar(node, tell, "a port")
         if text is None:
             return None
@@ -434,14 +435,14 @@ class Ports:
         span = _SPAN.fullmatch(name)
         if not span:
             one = Port().read(node, tell)
-            return [one] if one else None
+            return (one,) if one else None
         first, last = int(span[1]), int(span[2])
         start = read_port(f"{item}/{first}")
         if start is None or not first < last <= first + MAX_PORTS:
             hint = "write it like “1A/F/01-06”"
             tell(node, "bad-port", f"{quoted(text)} is no range of ports", hint)
             return None
-        return [PortId(start.item, str(number)) for number in range(first, last + 1)]
+        return tuple(PortId(start.item, str(number)) for number in range(first, last + 1))
 
     def schema(self) -> Schema:
         one = Port().schema() | {"examples": ["1A/A/01", "1A/F/01-06"]}
