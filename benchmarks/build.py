@@ -39,9 +39,7 @@ def run() -> None:
         folder = Path(name)
         seconds, peak = _demonstration(folder / "demo")
         pages = sum(1 for _ in (folder / "demo" / "public").rglob("*.html"))
-        print(
-            f"demonstration: {seconds:.1f} s, {pages} pages, {peak:.0f} MiB in all its processes"
-        )
+        print(f"demonstration: {seconds:.1f} s, {pages} pages, at most {peak:.0f} MiB")
         volume = _volume(folder / "demo", BIGGEST)
         count = sum(isinstance(part, Page) for part in volume.tree)
         plain = _timed(lambda: _plainly(volume, folder / "plain"))
