@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -274,6 +275,46 @@ def test_a_save_builds_only_the_site_it_changed(top: Path, counting: Counting) -
     assert counting.keys == ["mill", ""]
     assert "Orla Finch" in (top / "public/mill/outlets/1A-A01.html").read_text()
     assert "harbour/index.html" in (top / "public/index.html").read_text()
+
+
+def git(top: Path, *arguments: str) -> str:
+    who = ["-c", "user.name=Mara Quist", "-c", "user.email=mara@example.com"]
+    done = subprocess.run(
+        ["git", "-C", str(top), *who, *arguments], capture_output=True, text=True, check=True
+    )
+    return done.stdout.strip()
+
+
+def test_a_commit_is_seen_too_and_only_by_the_site_it_is_about(
+    top: Path, counting: Counting
+) -> None:
+    git(top, "init", "--quiet")
+    git(top, "add", "sites")
+    git(top, "commit", "--quiet", "-m", "As found")
+    write_site(top, "mill", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
+    standing = Standing(top, top / "public", counting)
+    standing.update()
+    page = top / "public" / "mill" / "changes.html"
+    assert "uncommitted" in page.read_text()
+    git(top, "commit", "--quiet", "-am", "Orla Finch moves in")
+    counting.keys.clear()
+    standing.update()
+    assert counting.keys == ["mill", ""]
+    assert "uncommitted" not in page.read_text()
+    assert git(top, "rev-parse", "HEAD")[:10] in (page.parent / "index.html").read_text()
+
+
+def test_a_comment_or_another_site_s_commit_leaves_every_page_as_it_is(top: Path) -> None:
+    git(top, "init", "--quiet")
+    git(top, "add", "sites")
+    git(top, "commit", "--quiet", "-m", "As found")
+    run(top)
+    before = files_of(top / "public" / "harbour")
+    write_site(top, "harbour", outlets=PRACTICE["outlets.yml"] + "# seen again\n")
+    write_site(top, "mill", findings="")
+    git(top, "commit", "--quiet", "-am", "A comment here, a finding cleared there")
+    run(top)
+    assert files_of(top / "public" / "harbour") == before
 
 
 def errors(standing: Standing) -> list[Problem]:
