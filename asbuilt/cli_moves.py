@@ -6,23 +6,13 @@ Exit codes are those of the command as a whole: 1 when a request can't be met.
 
 from __future__ import annotations
 
-import datetime as dt
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
-from functools import wraps
-from pathlib import Path
-from typing import Any, TypeVar
+from collections.abc import Sequence
 
 import click
-from rich.console import Console
-from rich.text import Text
 
-from asbuilt import journal, repo, reports
-from asbuilt.escape import terminal
-from asbuilt.files import SITES, choose_sites, find_top, read_site_files
-from asbuilt.moves.editing import edit
+from asbuilt import cli_lists
+from asbuilt.cli_desk import Desk, carry_out, command_for, day, facts, given, say
 from asbuilt.moves.mounting import item_of, remove_item, rerack, swap
 from asbuilt.moves.outlets import (
     add_outlets,
@@ -34,8 +24,7 @@ from asbuilt.moves.outlets import (
     terminate,
 )
 from asbuilt.moves.patching import patch, port_of, unpatch
-from asbuilt.moves.verdict import Verdict, View, judge, view_of
-from asbuilt.moves.wishes import Refusal, Wish
+from asbuilt.moves.wishes import Wish
 from asbuilt.moves.work import (
     EMERGENCY,
     advance,
@@ -44,16 +33,11 @@ from asbuilt.moves.work import (
     clear_finding,
     note_in_job,
     open_finding,
-    typed_value,
 )
 from asbuilt.moves.written import Said
 from asbuilt.problem import WorldError, suggestion
-from asbuilt.records.fields import read_day
 from asbuilt.records.kind import Record
 from asbuilt.records.kinds import KINDS
-from asbuilt.site import Site
-
-F = TypeVar("F", bound=Callable[..., Any])
 
 
 def register(group: click.Group) -> None:
@@ -63,119 +47,10 @@ def register(group: click.Group) -> None:
         terminate_command, swap_command, rerack_command, remove, finding, job,
     ):  # fmt: skip
         group.add_command(command)
+    cli_lists.register(group)
 
 
-# What every command does
-
-
-@dataclass(frozen=True, slots=True)
-class Desk:
-    """A site as it lies on the desk: its texts as read, and how the command was asked to end."""
-
-    top: Path
-    key: str
-    texts: Mapping[str, bytes]
-    view: View
-    dry_run: bool
-    commit: bool
-    job: str | None
-
-    @property
-    def site(self) -> Site:
-        assert self.view.site is not None
-        return self.view.site
-
-    @property
-    def folder(self) -> str:
-        return f"{SITES}/{self.key}"
-
-
-def desk_of(site: str, dry_run: bool, commit: bool, job: str | None) -> Desk:
-    """The site, read; what an earlier command was stopped in is finished first."""
-    top = find_top(Path.cwd())
-    for path in journal.recover(top):
-        _say(f"finished what was cut short: {path}")
-    (key,) = choose_sites(top, [site])
-    found = read_site_files(top, key)
-    if found.problems:
-        raise WorldError(f"{reports.line_of(found.problems[0])}; mend that first")
-    view = view_of(key, found.texts, f"{SITES}/{key}")
-    if view.site is None:
-        raise WorldError(f"{SITES}/{key} can’t be read; “asbuilt check {key}” says why")
-    return Desk(top, key, found.texts, view, dry_run, commit, job)
-
-
-def carry_out(desk: Desk, wishes: Sequence[Wish]) -> int:
-    """Tell what changes, check it, write it."""
-    new = edit(desk.texts, wishes)
-    verdict = judge(desk.view, view_of(desk.key, {**desk.texts, **new}, desk.folder))
-    return finish(desk, new, verdict)
-
-
-def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
-    sentences = [told.text for told in verdict.told]
-    for told in verdict.told:
-        _say(told.text)
-        for detail in told.details if len(told.changes) == 1 else ():
-            _say(f"    {detail}")
-    for problem in (*verdict.errors, *verdict.remarks):
-        _out().print(
-            Text(reports.line_of(problem), "red" if problem in verdict.errors else "yellow")
-        )
-    if verdict.errors:
-        raise WorldError("the records would not be sound any more; nothing was written")
-    if not new:
-        _say("Nothing changes.")
-        return 0
-    paths = {f"{desk.folder}/{path}": data for path, data in new.items()}
-    if desk.dry_run:
-        _say(f"Dry run: nothing was written. It would change {', '.join(sorted(paths))}")
-        return 0
-    if desk.commit:
-        _may_commit(desk.top, paths)
-    before = {f"{desk.folder}/{path}": data for path, data in desk.texts.items()}
-    journal.write_all(desk.top, paths, {path: before[path] for path in paths if path in before})
-    for path in sorted(paths):
-        _say(f"wrote {path}")
-    if desk.commit:
-        _commit(desk.top, sorted(paths), _message(desk, sentences))
-        _say("committed")
-    return 0
-
-
-def _may_commit(top: Path, paths: Iterable[str]) -> None:
-    work_tree = repo.top_of(top)
-    if work_tree is None:
-        raise WorldError("there is no git repository to commit to; nothing was written")
-    within = top.resolve().relative_to(work_tree.resolve()).as_posix()
-    prefix = "" if within == "." else f"{within}/"
-    unsaved = set(repo.unsaved(top, SITES))
-    mixed = sorted(path for path in paths if prefix + path in unsaved)
-    if mixed:
-        raise WorldError(
-            f"{', '.join(mixed)}: changes that aren’t committed yet would be committed with this "
-            "one; commit them first, or leave --commit out; nothing was written"
-        )
-
-
-def _commit(top: Path, paths: Sequence[str], message: str) -> None:
-    """Commit these files and nothing else, whatever is staged beside them."""
-    repo._told(top, "add", "--", *paths)
-    repo._told(top, "commit", "--quiet", "--file=-", "--", *paths, told=message.encode())
-
-
-def _message(desk: Desk, sentences: Sequence[str]) -> str:
-    """The first sentence as subject, all of them below where there are more, the job as trailer."""
-    subject = sentences[0].rstrip(".") if sentences else "layout of the records"
-    if len(sentences) > 1:
-        subject = f"{subject} and {len(sentences) - 1} more"
-    subject = f"{desk.key}: {subject}"
-    parts = [subject if len(subject) < 73 else f"{subject[:70].rsplit(' ', 1)[0]} …"]
-    if len(sentences) > 1 or len(subject) > 72:
-        parts.append("\n".join(sentences))
-    if desk.job:
-        parts.append(f"Job: {desk.job}")
-    return "\n\n".join(parts) + "\n"
+# What several commands ask for
 
 
 def emergency_location(desk: Desk, keys: Sequence[str], answer: str | None) -> list[Wish]:
@@ -190,55 +65,8 @@ def emergency_location(desk: Desk, keys: Sequence[str], answer: str | None) -> l
             )
         answer = click.prompt(question, type=click.Choice(EMERGENCY))
     if answer is not None and not desk.job:
-        _say(f"Emergency-call location: {answer} (kept only in a job’s record; none was named)")
+        say(f"Emergency-call location: {answer} (kept only in a job’s record; none was named)")
     return note_in_job(desk.site, desk.job, keys, answer) if desk.job else []
-
-
-def facts(kind: str, words: Sequence[str]) -> dict[str, str]:
-    """FIELD=VALUE words; a field's name may be typed with hyphens for its spaces."""
-    specs = KINDS[kind].specs
-    found: dict[str, str] = {}
-    for word in words:
-        name, equals, value = word.partition("=")
-        name = name.strip()
-        name = name if name in specs else name.replace("-", " ").replace("_", " ")
-        if not equals:
-            raise WorldError(f"“{word}” is no FIELD=VALUE")
-        if name not in specs:
-            known = f"fields: {', '.join(sorted(specs))}"
-            raise WorldError(f"a {kind} has no “{name}”; {suggestion(name, specs, known)}")
-        found[name] = value.strip()
-    return found
-
-
-def given(kind: str, words: Sequence[str]) -> dict[str, Said]:
-    """The facts of a new record: lists split at their commas, nothing empty."""
-    return {
-        name: typed_value(kind, name, text) for name, text in facts(kind, words).items() if text
-    }
-
-
-@contextmanager
-def _refusals() -> Iterator[None]:
-    try:
-        yield
-    except Refusal as refusal:
-        raise WorldError(f"{refusal}") from refusal
-
-
-def _ends(command: Callable[..., Any]) -> Callable[..., Any]:
-    """SITE first; --job, --dry-run and --commit last; refusals told as one sentence."""
-
-    @click.argument("site", metavar="SITE")
-    @click.option("--job", "for_job", metavar="KEY", help="The job this is done for.")
-    @click.option("--dry-run", is_flag=True, help="Only say what would change.")
-    @click.option("--commit", is_flag=True, help="Commit it, with the job named.")
-    @wraps(command)
-    def wrapped(site: str, for_job: str | None, dry_run: bool, commit: bool, **rest: Any) -> Any:
-        with _refusals():
-            return command(desk_of(site, dry_run, commit, for_job), **rest)
-
-    return wrapped
 
 
 _FACTS = click.argument("words", metavar="[FIELD=VALUE]...", nargs=-1)
@@ -251,14 +79,6 @@ _EMERGENCY = click.option(
 )
 
 
-def _day(on: str | None) -> str:
-    if on is None:
-        return dt.date.today().isoformat()  # noqa: DTZ011 - the engineer's own day is meant
-    if read_day(on) is None:
-        raise WorldError(f"“{on}” is no date; write it like 2025-03-07")
-    return on
-
-
 def _noted(desk: Desk, keys: Sequence[str]) -> list[Wish]:
     return note_in_job(desk.site, desk.job, keys) if desk.job else []
 
@@ -267,7 +87,7 @@ def _noted(desk: Desk, keys: Sequence[str]) -> list[Wish]:
 
 
 @click.command()
-@_ends
+@command_for
 @click.argument("room", metavar="ROOM")
 @_FACTS
 @click.option("--count", default=1, show_default=True, help="How many drops.")
@@ -297,17 +117,17 @@ def add(
         fields=given("outlet", words),
     )
     for taken, text in run.passed_over:
-        _say(f"passed over port {taken}: its label {text} is in use elsewhere")
+        say(f"passed over port {taken}: its label {text} is in use elsewhere")
     for number, bundle in enumerate(run.bundles, start=1):
         if count > 1:
             ports = f"{bundle[0].port} to {bundle[-1].port}"
-            _say(f"bundle {number}: {len(bundle)} cables, {ports}")
+            say(f"bundle {number}: {len(bundle)} cables, {ports}")
     keys = [place.key for place in run.places]
     return carry_out(desk, [*run.wishes, *_noted(desk, keys)])
 
 
 @click.command()
-@_ends
+@command_for
 @click.argument("outlet", metavar="OUTLET")
 @click.argument("room", metavar="ROOM")
 @_FACTS
@@ -330,14 +150,14 @@ def move(
         room,
         plate=told.pop("plate", None),
         length=told.pop("length", None),
-        terminated=told.pop("terminated", _day(on)),
+        terminated=told.pop("terminated", day(on)),
     )
     wishes += change(desk.site.outlets[key], {name: text or None for name, text in told.items()})
     return carry_out(desk, [*wishes, *emergency_location(desk, [key], emergency)])
 
 
 @click.command("relabel")
-@_ends
+@command_for
 @click.argument("outlet", metavar="OUTLET")
 @click.argument("label", metavar="LABEL")
 @click.option("--at-panel", metavar="TEXT", help="The text at the panel’s end, if it differs.")
@@ -348,7 +168,7 @@ def relabel_command(desk: Desk, outlet: str, label: str, at_panel: str | None) -
 
 
 @click.command("terminate")
-@_ends
+@command_for
 @click.argument("outlet", metavar="OUTLET")
 @click.argument("ports", metavar="PORT...", nargs=-1, required=True)
 @click.option("--leave-cord", is_flag=True, help="The cord stays on the old port.")
@@ -359,7 +179,7 @@ def terminate_command(
     """Re-terminate an OUTLET’s cable on another panel PORT; its cord goes with it."""
     key = outlet_of(desk.site, outlet).key
     to = [port_of(desk.site, port) for port in ports]
-    wishes = terminate(desk.site, key, to, terminated=_day(on), leave_cord=leave_cord)
+    wishes = terminate(desk.site, key, to, terminated=day(on), leave_cord=leave_cord)
     return carry_out(desk, wishes + _noted(desk, [key]))
 
 
@@ -367,7 +187,7 @@ def terminate_command(
 
 
 @click.command("patch")
-@_ends
+@command_for
 @click.argument("here", metavar="PORT")
 @click.argument("there", metavar="PORT")
 @_FACTS
@@ -379,7 +199,7 @@ def patch_command(desk: Desk, here: str, there: str, words: tuple[str, ...]) -> 
 
 
 @click.command("unpatch")
-@_ends
+@command_for
 @click.argument("port", metavar="PORT")
 def unpatch_command(desk: Desk, port: str) -> int:
     """Take the cord on a PORT out."""
@@ -390,7 +210,7 @@ def unpatch_command(desk: Desk, port: str) -> int:
 
 
 @click.command("swap")
-@_ends
+@command_for
 @click.argument("item", metavar="ITEM")
 @_FACTS
 @click.option("--as", "name", metavar="KEY", help="What the new one is called, if not the same.")
@@ -405,7 +225,7 @@ def swap_command(
 
 
 @click.command("rerack")
-@_ends
+@command_for
 @click.argument("item", metavar="ITEM")
 @click.argument("units", metavar="[U]", required=False)
 @click.option("--face", type=click.Choice(["front", "rear"]), help="The side, if not the same.")
@@ -426,7 +246,7 @@ def rerack_command(
 
 
 @click.command()
-@_ends
+@command_for
 @click.argument("key", metavar="KEY")
 @click.option("--leave-cord", is_flag=True, help="The cord on the outlet’s port stays.")
 def remove(desk: Desk, key: str, leave_cord: bool) -> int:
@@ -441,7 +261,7 @@ def remove(desk: Desk, key: str, leave_cord: bool) -> int:
 
 
 @click.command("change")
-@_ends
+@command_for
 @click.argument("kind", metavar="KIND")
 @click.argument("key", metavar="KEY")
 @click.argument("words", metavar="FIELD=VALUE...", nargs=-1, required=True)
@@ -473,27 +293,27 @@ def finding() -> None:
 
 
 @finding.command("open")
-@_ends
+@command_for
 @click.argument("what", metavar="WHAT")
 @_FACTS
 @click.option("--by", metavar="NAME", required=True, help="Who found it.")
 @_ON
 def finding_open(desk: Desk, what: str, words: tuple[str, ...], by: str, on: str | None) -> int:
     """Record WHAT is wrong: bad=deficient, enclosure=1A, outlet=1A-A01 … say where and how bad."""
-    told = {**given("finding", words), "found on": _day(on), "found by": by}
+    told = {**given("finding", words), "found on": day(on), "found by": by}
     _, wishes = open_finding(desk.site, what, told)
     return carry_out(desk, wishes)
 
 
 @finding.command("clear")
-@_ends
+@command_for
 @click.argument("key", metavar="FINDING")
 @_FACTS
 @click.option("--by", metavar="NAME", required=True, help="Who cleared it.")
 @_ON
 def finding_clear(desk: Desk, key: str, words: tuple[str, ...], by: str, on: str | None) -> int:
     """Record that a FINDING is cleared; evidence=… says what shows it."""
-    told = {**given("finding", words), "cleared on": _day(on), "cleared by": by}
+    told = {**given("finding", words), "cleared on": day(on), "cleared by": by}
     if desk.job:
         told["job"] = desk.job
     return carry_out(desk, clear_finding(desk.site, key, told))
@@ -511,14 +331,14 @@ _BY = click.option("--by", metavar="NAME", required=True, help="Who.")
 
 
 @job.command("ask")
-@_ends
+@command_for
 @click.argument("title", metavar="TITLE")
 @_FACTS
 @_BY
 @_ON
 def job_ask(desk: Desk, title: str, words: tuple[str, ...], by: str, on: str | None) -> int:
     """Record that somebody asks for a job: TITLE says what, in a line."""
-    told = {**given("job", words), "asked by": by, "asked on": _day(on)}
+    told = {**given("job", words), "asked by": by, "asked on": day(on)}
     _, wishes = ask_for(desk.site, title, told)
     return carry_out(desk, wishes)
 
@@ -529,7 +349,7 @@ def _advance(desk: Desk, key: str, state: str, words: Sequence[str], **told: Sai
 
 
 @job.command("authorise")
-@_ends
+@command_for
 @click.argument("key", metavar="JOB")
 @_FACTS
 @_BY
@@ -539,7 +359,7 @@ def job_authorise(desk: Desk, key: str, words: tuple[str, ...], by: str) -> int:
 
 
 @job.command("plan")
-@_ends
+@command_for
 @click.argument("key", metavar="JOB")
 @click.argument("window", metavar="WINDOW")
 @_FACTS
@@ -549,18 +369,18 @@ def job_plan(desk: Desk, key: str, window: str, words: tuple[str, ...]) -> int:
 
 
 @job.command("done")
-@_ends
+@command_for
 @click.argument("key", metavar="JOB")
 @_FACTS
 @_BY
 @_ON
 def job_done(desk: Desk, key: str, words: tuple[str, ...], by: str, on: str | None) -> int:
     """Record that a JOB is done, and by whom."""
-    return _advance(desk, key, "done", words, done_by=by, done_on=_day(on))
+    return _advance(desk, key, "done", words, done_by=by, done_on=day(on))
 
 
 @job.command("verify")
-@_ends
+@command_for
 @click.argument("key", metavar="JOB")
 @_FACTS
 @_BY
@@ -570,24 +390,16 @@ def job_verify(
     desk: Desk, key: str, words: tuple[str, ...], by: str, on: str | None, emergency: str | None
 ) -> int:
     """Record that every link of a JOB was checked, and by whom."""
-    told: dict[str, Said] = {"verified_by": by, "verified_on": _day(on)}
+    told: dict[str, Said] = {"verified_by": by, "verified_on": day(on)}
     if emergency:
         told["emergency_location"] = emergency
     return _advance(desk, key, "verified", words, **told)
 
 
 @job.command("refuse")
-@_ends
+@command_for
 @click.argument("key", metavar="JOB")
 @click.argument("because", metavar="REASON")
 def job_refuse(desk: Desk, key: str, because: str) -> int:
     """Record that a JOB was refused, and the REASON."""
     return _advance(desk, key, "refused", (), refused_because=because)
-
-
-def _out() -> Console:
-    return Console(soft_wrap=True, highlight=False, markup=False, emoji=False)
-
-
-def _say(text: str) -> None:
-    _out().print(Text(terminal(text) if not text.startswith(" ") else f"    {terminal(text)}"))

@@ -89,27 +89,39 @@ def propose(
     room: str | None = None,
     start: PortId | None = None,
 ) -> Proposal:
-    """The next `count` free places, from port `start` on where one is given."""
-    taken = taken_names(site)
+    """The next `count` free places for a room, from port `start` on where one is given."""
+    return propose_for(site, [room] * count, panels, start)
+
+
+def propose_for(
+    site: Site,
+    rooms: Sequence[str | None],
+    panels: Sequence[Panel],
+    start: PortId | None = None,
+    taken: Iterable[str] = (),
+) -> Proposal:
+    """The next free places, one for each of these rooms, in their order. `taken` are names that
+    aren't free either."""
+    names = taken_names(site) | {name.casefold() for name in taken}
     places: list[Place] = []
     passed: list[tuple[PortId, str]] = []
     started = start is None
     for port in free_ports(site, panels):
         started = started or _reached(port, start)
+        if len(places) == len(rooms):
+            break
         if not started:
             continue
-        if len(places) == count:
-            break
-        label = label_for(site, port, room)
-        if label and label.casefold() in taken and not _may_repeat(site):
+        label = label_for(site, port, rooms[len(places)])
+        if label and label.casefold() in names and not _may_repeat(site):
             passed.append((port, label))
             continue
-        places.append(_place(port, label, taken))
-    if len(places) < count:
+        places.append(_place(port, label, names))
+    if len(places) < len(rooms):
         where = ", ".join(panel.key for panel in panels)
         more = f", {len(passed)} more whose labels are in use" if passed else ""
         raise Refusal(
-            f"{count} free ports were asked for; {where} has {len(places)}{more}",
+            f"{len(rooms)} free ports were asked for; {where} has {len(places)}{more}",
             "name another enclosure or panel, or fewer drops",
         )
     return Proposal(tuple(places), tuple(passed))

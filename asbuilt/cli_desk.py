@@ -1,0 +1,209 @@
+"""What the commands that edit records share: a site on the desk; what would change, told and
+checked; all of it written, or nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import wraps
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.console import Console
+from rich.text import Text
+
+from asbuilt import journal, repo, reports
+from asbuilt.escape import terminal
+from asbuilt.files import SITES, choose_sites, find_top, read_site_files
+from asbuilt.moves.editing import edit
+from asbuilt.moves.verdict import Verdict, View, judge, view_of
+from asbuilt.moves.wishes import Refusal, Wish
+from asbuilt.moves.work import (
+    typed_value,
+)
+from asbuilt.moves.written import Said
+from asbuilt.problem import WorldError, suggestion
+from asbuilt.records.fields import read_day
+from asbuilt.records.kinds import KINDS
+from asbuilt.site import Site
+
+SHOWN = 20  # problems told; of more there is only the number
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """A site as it lies on the desk: its texts as read, and how the command was asked to end."""
+
+    top: Path
+    key: str
+    texts: Mapping[str, bytes]
+    view: View
+    dry_run: bool
+    commit: bool
+    job: str | None
+
+    @property
+    def site(self) -> Site:
+        assert self.view.site is not None
+        return self.view.site
+
+    @property
+    def folder(self) -> str:
+        return f"{SITES}/{self.key}"
+
+
+def desk_of(site: str, dry_run: bool = False, commit: bool = False, job: str | None = None) -> Desk:
+    """The site, read; what an earlier command was stopped in is finished first."""
+    top = find_top(Path.cwd())
+    for path in journal.recover(top):
+        say(f"finished what was cut short: {path}")
+    (key,) = choose_sites(top, [site])
+    found = read_site_files(top, key)
+    if found.problems:
+        raise WorldError(f"{reports.line_of(found.problems[0])}; mend that first")
+    view = view_of(key, found.texts, f"{SITES}/{key}")
+    if view.site is None:
+        raise WorldError(f"{SITES}/{key} can’t be read; “asbuilt check {key}” says why")
+    return Desk(top, key, found.texts, view, dry_run, commit, job)
+
+
+def carry_out(desk: Desk, wishes: Sequence[Wish]) -> int:
+    """Tell what changes, check it, write it."""
+    new = edit(desk.texts, wishes)
+    verdict = judge(desk.view, view_of(desk.key, {**desk.texts, **new}, desk.folder))
+    return finish(desk, new, verdict)
+
+
+def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
+    sentences = [told.text for told in verdict.told]
+    for told in verdict.told:
+        say(told.text)
+        for detail in told.details if len(told.changes) == 1 else ():
+            say(f"    {detail}")
+    wrong = (*verdict.errors, *verdict.remarks)
+    for problem in wrong[:SHOWN]:
+        colour = "red" if problem in verdict.errors else "yellow"
+        _out().print(Text(reports.line_of(problem), colour))
+    if len(wrong) > SHOWN:
+        say(f"and {len(wrong) - SHOWN} more")
+    if verdict.errors:
+        raise WorldError("the records would not be sound any more; nothing was written")
+    if not new:
+        say("Nothing changes.")
+        return 0
+    paths = {f"{desk.folder}/{path}": data for path, data in new.items()}
+    if desk.dry_run:
+        say(f"Dry run: nothing was written. It would change {', '.join(sorted(paths))}")
+        return 0
+    if desk.commit:
+        _may_commit(desk.top, paths)
+    before = {f"{desk.folder}/{path}": data for path, data in desk.texts.items()}
+    journal.write_all(desk.top, paths, {path: before[path] for path in paths if path in before})
+    for path in sorted(paths):
+        say(f"wrote {path}")
+    if desk.commit:
+        _commit(desk.top, sorted(paths), _message(desk, sentences))
+        say("committed")
+    return 0
+
+
+def _may_commit(top: Path, paths: Iterable[str]) -> None:
+    work_tree = repo.top_of(top)
+    if work_tree is None:
+        raise WorldError("there is no git repository to commit to; nothing was written")
+    within = top.resolve().relative_to(work_tree.resolve()).as_posix()
+    prefix = "" if within == "." else f"{within}/"
+    unsaved = set(repo.unsaved(top, SITES))
+    mixed = sorted(path for path in paths if prefix + path in unsaved)
+    if mixed:
+        raise WorldError(
+            f"{', '.join(mixed)}: changes that aren’t committed yet would be committed with this "
+            "one; commit them first, or leave --commit out; nothing was written"
+        )
+
+
+def _commit(top: Path, paths: Sequence[str], message: str) -> None:
+    """Commit these files and nothing else, whatever is staged beside them."""
+    repo._told(top, "add", "--", *paths)
+    repo._told(top, "commit", "--quiet", "--file=-", "--", *paths, told=message.encode())
+
+
+def _message(desk: Desk, sentences: Sequence[str]) -> str:
+    """The first sentence as subject, all of them below where there are more, the job as trailer."""
+    subject = sentences[0].rstrip(".") if sentences else "layout of the records"
+    if len(sentences) > 1:
+        subject = f"{subject} and {len(sentences) - 1} more"
+    subject = f"{desk.key}: {subject}"
+    parts = [subject if len(subject) < 73 else f"{subject[:70].rsplit(' ', 1)[0]} …"]
+    if len(sentences) > 1 or len(subject) > 72:
+        parts.append("\n".join(sentences))
+    if desk.job:
+        parts.append(f"Job: {desk.job}")
+    return "\n\n".join(parts) + "\n"
+
+
+def facts(kind: str, words: Sequence[str]) -> dict[str, str]:
+    """FIELD=VALUE words; a field's name may be typed with hyphens for its spaces."""
+    specs = KINDS[kind].specs
+    found: dict[str, str] = {}
+    for word in words:
+        name, equals, value = word.partition("=")
+        name = name.strip()
+        name = name if name in specs else name.replace("-", " ").replace("_", " ")
+        if not equals:
+            raise WorldError(f"“{word}” is no FIELD=VALUE")
+        if name not in specs:
+            known = f"fields: {', '.join(sorted(specs))}"
+            raise WorldError(f"a {kind} has no “{name}”; {suggestion(name, specs, known)}")
+        found[name] = value.strip()
+    return found
+
+
+def given(kind: str, words: Sequence[str]) -> dict[str, Said]:
+    """The facts of a new record: lists split at their commas, nothing empty."""
+    return {
+        name: typed_value(kind, name, text) for name, text in facts(kind, words).items() if text
+    }
+
+
+@contextmanager
+def _refusals() -> Iterator[None]:
+    try:
+        yield
+    except Refusal as refusal:
+        raise WorldError(f"{refusal}") from refusal
+
+
+def command_for(command: Callable[..., Any]) -> Callable[..., Any]:
+    """SITE first; --job, --dry-run and --commit last; refusals told as one sentence."""
+
+    @click.argument("site", metavar="SITE")
+    @click.option("--job", "for_job", metavar="KEY", help="The job this is done for.")
+    @click.option("--dry-run", is_flag=True, help="Only say what would change.")
+    @click.option("--commit", is_flag=True, help="Commit it, with the job named.")
+    @wraps(command)
+    def wrapped(site: str, for_job: str | None, dry_run: bool, commit: bool, **rest: Any) -> Any:
+        with _refusals():
+            return command(desk_of(site, dry_run, commit, for_job), **rest)
+
+    return wrapped
+
+
+def day(on: str | None) -> str:
+    if on is None:
+        return dt.date.today().isoformat()  # noqa: DTZ011 - the engineer's own day is meant
+    if read_day(on) is None:
+        raise WorldError(f"“{on}” is no date; write it like 2025-03-07")
+    return on
+
+
+def _out() -> Console:
+    return Console(soft_wrap=True, highlight=False, markup=False, emoji=False)
+
+
+def say(text: str) -> None:
+    _out().print(Text(terminal(text) if not text.startswith(" ") else f"    {terminal(text)}"))

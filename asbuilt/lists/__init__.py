@@ -1,0 +1,12 @@
+"""Lists of records for spreadsheets, out and in.
+
+    table       a list: its header and its rows, every cell a text
+    out         a site → its lists: outlets, patch schedule, port map, findings
+    csv_file    a list as CSV (RFC 4180) and back to cells
+    xlsx_file   a list as XLSX, the same bytes every time, and back to cells
+    cells       what was read: cells that know their row and column, with all that is wrong
+    columns     which column of somebody's list is which field
+    taking_in   cells and a site → what is new, changed, different; what is to be written
+
+Nothing is guessed silently, and nothing here reads or writes a file.
+"""

@@ -1,0 +1,67 @@
+"""What was read from somebody's list: cells that know where they stand, and what is wrong."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Spot:
+    """Where a cell stands: row and column count from 1, as a spreadsheet shows them; column 0 is
+    the whole row, row 0 the whole list."""
+
+    row: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        if not self.row:
+            return "the list"
+        if not self.column:
+            return f"row {self.row}"
+        return f"row {self.row}, column {letters(self.column)}"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Wrong:
+    """One thing wrong with a list: what is there, what would be right."""
+
+    spot: Spot
+    message: str
+    hint: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.spot}: {self.message}" + (f"; {self.hint}" if self.hint else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    spot: Spot
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """All cells, row by row; rows that hold nothing are left out. `notes` say how the list was
+    read where it could have been read otherwise."""
+
+    rows: tuple[tuple[Cell, ...], ...]
+    wrong: tuple[Wrong, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def letters(column: int) -> str:
+    """The letters a spreadsheet heads a column with: 1 is A, 27 is AA."""
+    name = ""
+    while column:
+        column, rest = divmod(column - 1, 26)
+        name = chr(ord("A") + rest) + name
+    return name
+
+
+_SHIELDED = re.compile(r"'+\s*[=+\-@\t\r]")
+
+
+def shielded(text: str) -> bool:
+    """Whether a cell begins with a quote that keeps a spreadsheet from computing it."""
+    return _SHIELDED.match(text) is not None

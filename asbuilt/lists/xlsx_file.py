@@ -1,0 +1,154 @@
+"""A list as XLSX: texts only, the same bytes every time; and the cells of one from elsewhere."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+import zipfile
+from collections.abc import Sequence
+from typing import Any, Final
+
+from openpyxl import Workbook, load_workbook
+from openpyxl.styles import Font
+from openpyxl.utils.exceptions import InvalidFileException
+
+from asbuilt import escape
+from asbuilt.lists.cells import Cell, Grid, Spot, Wrong, letters
+from asbuilt.lists.table import Table
+
+MAX_UNPACKED: Final = 256 * 1024 * 1024
+MAX_ROWS: Final = 100_000
+_LONGEST: Final = 32_767  # characters in a cell (ECMA-376 leaves it open; spreadsheets don't)
+_THEN: Final = dt.datetime(1980, 1, 1)  # noqa: DTZ001 - the earliest a ZIP entry can say
+_STAMP: Final = "1980-01-01T00:00:00Z"
+_MODIFIED = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*(</dcterms:)")
+_ZEROS = re.compile(r"0{2,}")
+
+
+def xlsx_bytes(tables: Sequence[Table]) -> bytes:
+    """A workbook with a sheet a list. Every cell is a text: nothing is computed."""
+    book = Workbook()
+    del book["Sheet"]
+    for table in tables:
+        sheet = book.create_sheet(table.title)
+        for number, row in enumerate((table.header, *table.rows), start=1):
+            for column, text in enumerate(row, start=1):
+                if text:
+                    cell = sheet.cell(number, column)
+                    cell.value = escape.plain(text)[:_LONGEST]
+                    cell.data_type = "s"
+                    cell.number_format = "@"
+        for column, name in enumerate(table.header, start=1):
+            sheet.cell(1, column).font = Font(bold=True)
+            longest = max((len(row[column - 1]) for row in table.rows), default=0)
+            width = min(max(len(name), longest) + 2, 60)
+            sheet.column_dimensions[letters(column)].width = width
+        sheet.freeze_panes = "B2"
+    book.properties.creator = "asbuilt"
+    book.properties.created = book.properties.modified = _THEN
+    packed = io.BytesIO()
+    book.save(packed)
+    return _without_time(packed.getvalue())
+
+
+def _without_time(data: bytes) -> bytes:
+    """The same workbook without the moment it was saved."""
+    out = io.BytesIO()
+    with (
+        zipfile.ZipFile(io.BytesIO(data)) as old,
+        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new,
+    ):
+        for name in sorted(old.namelist(), key=lambda name: (name != "[Content_Types].xml", name)):
+            content = old.read(name)
+            if name == "docProps/core.xml":
+                content = _MODIFIED.sub(rb"\g<1>" + _STAMP.encode() + rb"\g<2>", content)
+            entry = zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0))
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.create_system = 3
+            new.writestr(entry, content)
+    return out.getvalue()
+
+
+def read_xlsx(data: bytes, sheet: str | None = None) -> Grid:
+    """The cells of a workbook's sheet: the named one, or the only one that holds something."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            size = sum(entry.file_size for entry in packed.infolist())
+        if size > MAX_UNPACKED:
+            return _nothing(f"unpacked it has {size // 1024 // 1024} MiB", "take a smaller list")
+        book = load_workbook(io.BytesIO(data), data_only=False, keep_links=False)
+    except (zipfile.BadZipFile, InvalidFileException, KeyError, ValueError, OSError) as error:
+        return _nothing(
+            f"it is no XLSX workbook ({type(error).__name__})", "save it as XLSX or CSV"
+        )
+    filled = [one for one in book.worksheets if one.max_row > 1 or one["A1"].value is not None]
+    if sheet is not None:
+        chosen = [one for one in book.worksheets if one.title == sheet]
+        if not chosen:
+            names = ", ".join(one.title for one in book.worksheets)
+            return _nothing(f"there is no sheet “{sheet}”", f"there are: {names}")
+    else:
+        chosen = filled
+        if len(chosen) > 1:
+            names = ", ".join(one.title for one in chosen)
+            return _nothing("it has several sheets", f"name one with --sheet: {names}")
+    if not chosen:
+        return Grid(())
+    return _cells(chosen[0])
+
+
+def _nothing(message: str, hint: str) -> Grid:
+    return Grid((), (Wrong(Spot(), message, hint),))
+
+
+def _cells(sheet: Any) -> Grid:
+    wrong: list[Wrong] = []
+    if sheet.max_row > MAX_ROWS:
+        return _nothing(f"it has {sheet.max_row} rows", f"{MAX_ROWS} at most")
+    for merged in sheet.merged_cells.ranges:
+        hint = "take the merge apart and fill every cell"
+        spot = Spot(merged.min_row, merged.min_col)
+        wrong.append(Wrong(spot, f"{merged.coord} are merged cells", hint))
+    rows: list[tuple[Cell, ...]] = []
+    for row in sheet.iter_rows():
+        cells: list[Cell] = []
+        for cell in row:
+            spot = Spot(cell.row, cell.column)
+            text, problem = _text(cell)
+            if problem:
+                wrong.append(Wrong(spot, *problem))
+            cells.append(Cell(spot, text))
+        if any(cell.text for cell in cells) or any(w.spot.row == row[0].row for w in wrong[-3:]):
+            rows.append(tuple(cells))
+    return Grid(tuple(rows), tuple(sorted(wrong)))
+
+
+def _text(cell: Any) -> tuple[str, tuple[str, str] | None]:
+    """A cell as one reads it on the screen, or what is wrong with it."""
+    value = cell.value
+    if value is None:
+        return "", None
+    if cell.data_type == "f":
+        shown = str(getattr(value, "text", value))[:30]
+        return "", (f"“{shown}” is a formula", "replace it by its value")
+    if cell.data_type == "e":
+        return "", (f"{value} is an error of the spreadsheet", "mend it there")
+    if isinstance(value, bool):
+        return "", (f"{str(value).upper()} stands here", "write yes or no, as a text")
+    if isinstance(value, dt.datetime):
+        if value.time() != dt.time():
+            return "", (f"{value} is a date with a time", "write the date alone, or a text")
+        return value.date().isoformat(), None
+    if isinstance(value, (dt.time, dt.timedelta)):
+        return "", (f"{value} is a time", "write it as a text")
+    if isinstance(value, (int, float)):
+        whole = float(value).is_integer()
+        text = str(int(value)) if whole else repr(value)
+        if whole and _ZEROS.fullmatch(cell.number_format or ""):
+            text = text.zfill(len(cell.number_format))
+        return text, None
+    text = str(value).strip()
+    if escape.plain(text) != text:
+        return "", ("a character that can't be shown stands in the text", "delete it")
+    return text, None
