@@ -96,7 +96,8 @@ def _materials(changes: Sequence[Change]) -> Iterator[str]:
         known = [length for length in lengths if length is not None]
         missing = len(lengths) - len(known)
         more = f", and {missing} of unknown length" if missing else ""
-        yield f"{sum(known):.0f} m of {cable} in {len(known)} drops{more}"
+        drops = "1 drop" if len(known) == 1 else f"{len(known)} drops"
+        yield f"{sum(known):.0f} m of {cable} in {drops}{more}"
     cords = Counter(text_of(t.facts, "cord") or "" for t in added if t.kind == "cord")
     for length, count in sorted(cords.items(), key=lambda pair: natural(pair[0])):
         yield f"{count} × cord{f' of {length}' if length else ', length not recorded'}"
