@@ -53,12 +53,13 @@ class Carry:
 Wish: TypeAlias = Put | Add | Remove | Carry
 
 
-@dataclass(frozen=True, slots=True)
 class Refusal(Exception):
     """A request that can't be met: what stands in its way, what would be right."""
 
-    message: str
-    hint: str = ""
+    def __init__(self, message: str, hint: str = "") -> None:
+        super().__init__(message, hint)
+        self.message = message
+        self.hint = hint
 
     def __str__(self) -> str:
         return f"{self.message}; {self.hint}" if self.hint else self.message
