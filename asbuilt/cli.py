@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
+import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
@@ -97,7 +98,7 @@ def demo(folder: Path, serve: bool, port: int) -> int:
     code = _build(folder, folder / PUBLIC, (), Edition.INTERNAL)
     _say(f"To look at it, open {_where(folder / PUBLIC / 'index.html')}")
     if serve:
-        _serve(folder, port, (), folder / PUBLIC)
+        _serve(folder.absolute(), port, ())
     else:
         _say(f"To serve it, and to see it follow what you change: cd {folder} && asbuilt serve")
     return code
@@ -166,11 +167,7 @@ def build_command(
 @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
 def serve(sites: tuple[str, ...], port: int) -> int:
     """Serve the pages on this machine, and bring them up to date with every save."""
-    import tempfile
-
-    top = find_top(Path.cwd())
-    with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
-        _serve(top, port, sites, Path(folder) / PUBLIC)
+    _serve(find_top(Path.cwd()), port, sites)
     return 0
 
 
@@ -268,11 +265,10 @@ def _build(
     return 1 if any(built.summary is None for built in done) else 0
 
 
-def _serve(top: Path, port: int, sites: Sequence[str], output: Path) -> None:
+def _serve(top: Path, port: int, sites: Sequence[str]) -> None:
+    """Serve from a folder of its own: what was built to be given away stays as it is."""
     from asbuilt.plugin import publish
     from asbuilt.plugin import serve as serve_standing
-
-    standing = build.Standing(top, output, partial(publish, served=True), sites)
 
     def tell(done: Sequence[Built]) -> None:
         _tell([problem for built in done for problem in built.problems if _is_error(problem)])
@@ -280,7 +276,10 @@ def _serve(top: Path, port: int, sites: Sequence[str], output: Path) -> None:
             _say(f"{built.key}: {'built' if built.summary else 'not built'}")
 
     _say(f"Building; then look at http://127.0.0.1:{port}/ and stop with Ctrl-C")
-    serve_standing(standing, port=port, tell=tell)
+    with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
+        output = Path(folder) / PUBLIC
+        standing = build.Standing(top, output, partial(publish, served=True), sites)
+        serve_standing(standing, port=port, tell=tell)
 
 
 def _only_into_nothing(folder: Path) -> None:
