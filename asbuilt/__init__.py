@@ -8,7 +8,7 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     trade                       the trade's arithmetic, each formula with its source
     checks, facts               Site → findings with file and line; headroom and other answers
     changes                     two states of the records → changes as values; their words
-    moves                       what was asked for → the records' files, edited in place
+    moves, lists                what was asked for, what spreadsheets say → files edited in place
     drawings, pages             Site and facts → SVG and DOT; all of it → a plain tree of pages
     files, journal, repo, dot   the edge: disk, several files as one, git, Graphviz
     history, build              the two sides joined; build reads as a story from top to bottom

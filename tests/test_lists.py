@@ -168,7 +168,7 @@ labels = st.text(
 ).filter(lambda text: text.strip())  # fmt: skip
 
 
-@settings(max_examples=80)
+@settings(max_examples=80, deadline=None)
 @given(st.lists(labels, min_size=1, max_size=4))
 def test_any_label_goes_out_and_in(texts: list[str]) -> None:
     wishes = [

@@ -279,6 +279,7 @@ said_texts = st.text(
 ).filter(lambda text: text.strip() == text and text != "")
 
 
+@settings(deadline=None)
 @given(said_texts)
 def test_any_text_reads_back_as_itself(text: str) -> None:
     for written in (scalar(text), scalar(text, False, "'"), scalar(text, True)):
@@ -352,7 +353,7 @@ def split(data: bytes, newline: str) -> list[str]:
     return text.removesuffix(newline).split(newline) if text else []
 
 
-@settings(max_examples=250)
+@settings(max_examples=250, deadline=None)
 @given(st.data(), tables())
 def test_an_edit_touches_only_the_lines_it_is_about(
     data: st.DataObject, table: tuple[list[Written], list[str], str, bool, bool]
@@ -411,7 +412,7 @@ def test_an_edit_touches_only_the_lines_it_is_about(
         assert all(line in there for line in split(raw, newline))
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(
     st.lists(
         st.tuples(st.sampled_from(["A", "SW1", "B", "UPS1"]), st.integers(1, 40), st.booleans()),

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 
 import click
 
-from asbuilt import cli_lists
-from asbuilt.cli_desk import Desk, carry_out, command_for, day, facts, given, say
+from asbuilt.cli_moves.desk import Desk, carry_out, command_for, day, facts, given, say
 from asbuilt.moves.mounting import item_of, remove_item, rerack, swap
 from asbuilt.moves.outlets import (
     add_outlets,
@@ -47,7 +46,6 @@ def register(group: click.Group) -> None:
         terminate_command, swap_command, rerack_command, remove, finding, job,
     ):  # fmt: skip
         group.add_command(command)
-    cli_lists.register(group)
 
 
 # What several commands ask for

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from asbuilt.cli_desk import Desk, carry_out, command_for, desk_of, say
+from asbuilt.cli_moves.desk import Desk, carry_out, command_for, desk_of, say
 from asbuilt.files import telling
 from asbuilt.lists.cells import Grid
 from asbuilt.lists.columns import LISTS, Columns, proposal, read_columns, under_titles
