@@ -20,7 +20,7 @@ from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.records.enclosures import Item, Panel, Reserve, Router, Switch, Ups
 from asbuilt.records.fields import PortId
-from asbuilt.records.links import Outlet
+from asbuilt.records.links import DEVICE, Outlet
 from asbuilt.records.quantity import Quantity
 from asbuilt.site import PortState, Site
 
@@ -34,6 +34,10 @@ STATE_SIGNS = {
     PortState.RESERVED: "◆",
     PortState.UNKNOWN: "?",
 }
+
+
+#: What stands for an outlet that this edition's reader isn't shown.
+WITHHELD = Markup('<span class="withheld">device</span>')
 
 
 @lru_cache(maxsize=1)
@@ -77,18 +81,21 @@ class View:
 
     def link(self, target: str | None, text: object) -> Markup:
         """`text`, as a link where there is something to link to."""
+        shown = html(str(text))
         if target is None:
-            return Markup(html(str(text)))  # noqa: S704 - escaped here
-        return Markup('<a href="{}">{}</a>').format(self.href(target), plain(str(text)))
+            return Markup(shown)  # noqa: S704 - escaped above
+        return Markup(f'<a href="{html(self.href(target))}">{shown}</a>')  # noqa: S704
+
+    def label(self, target: str | None, text: str) -> Markup:
+        return Markup(f'<span class="label">{self.link(target, text)}</span>')  # noqa: S704
 
     def outlet(self, key: str, text: str | None = None) -> Markup:
         outlet = self.site.outlets.get(key)
         if outlet is None:
             return self.link(None, text or key)
-        shown = text or self.site.label_of(outlet)
-        if outlet.serves == "device":
-            return Markup('<span class="withheld">device</span>')
-        return Markup('<span class="label">{}</span>').format(self.link(links.outlet(key), shown))
+        if outlet.serves == DEVICE:
+            return WITHHELD
+        return self.label(links.outlet(key), text or self.site.label_of(outlet))
 
     def outlets(self, keys: Iterable[str]) -> Markup:
         return Markup(", ").join(self.outlet(key) for key in keys)
@@ -113,7 +120,7 @@ class View:
     def port(self, port: PortId, short: bool = False) -> Markup:
         shown = port.printed if short else str(port)
         target = links.port(port.item, port.printed) if port in self.site.ports else None
-        return Markup('<span class="label">{}</span>').format(self.link(target, shown))
+        return self.label(target, shown)
 
     def job(self, key: str | None) -> Markup:
         if key is None:
@@ -123,6 +130,8 @@ class View:
 
     def thing(self, kind: str, key: str, text: str | None = None) -> Markup:
         """A link to any record that is there; what isn't (any more) is named without one."""
+        if kind == "outlet" and key in self.site.outlets:
+            return self.outlet(key, text)
         known = {
             "outlet": self.site.outlets,
             "enclosure": self.site.enclosures,
