@@ -71,6 +71,7 @@ GOOD: list[tuple[FieldType[Any], str, Any]] = [
     (Count(0, 288), "0", 0),
     (Count(0, 288), "288", 288),
     (Measure("length", "1 m"), "23.40 m", Quantity(Decimal("23.40"), "m", "length")),
+    (Measure("loss", "3.1 dB", signed=True), "-0.4 dB", Quantity(Decimal("-0.4"), "dB", "loss")),
     (Measure("length", "1 m"), "77ft", Quantity(Decimal(77), "ft", "length")),
     (Measure("speed", "1 Gb/s"), "500 Mb/s", Quantity(Decimal(500), "Mb/s", "speed")),
     (Measure("share", "40 %"), "40 %", Quantity(Decimal(40), "%", "share")),

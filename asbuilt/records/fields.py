@@ -159,16 +159,17 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A number with its unit."""
+    """A number with its unit; a `signed` one may be less than nothing, as a margin may."""
 
     dimension: str
     example: str
+    signed: bool = False
 
     def read(self, node: Node, tell: Tell) -> Quantity | None:
         text = scalar(node, tell, f"a {self.dimension}")
         if text is None:
             return None
-        quantity = read_quantity(text, self.dimension)
+        quantity = read_quantity(text, self.dimension, self.signed)
         if isinstance(quantity, str):
             code = "unit-missing" if quantity.endswith("no unit") else "wrong-type"
             units = ", ".join(UNITS[self.dimension])
@@ -177,7 +178,8 @@ class Measure:
         return quantity
 
     def schema(self) -> Schema:
-        pattern = rf"^\s*{_measure(self.dimension)}\s*$"
+        sign = "-?" if self.signed else ""
+        pattern = rf"^\s*{sign}{_measure(self.dimension)}\s*$"
         return {"type": "string", "pattern": pattern, "examples": [self.example]}
 
 

@@ -39,7 +39,7 @@ UNITS: Final[dict[str, dict[str, Decimal]]] = {
     "share": {"%": Decimal(1)},
 }
 
-_WRITTEN = re.compile(r"([0-9]{1,9}(?:\.[0-9]{1,6})?)\s*([A-Za-z%/]+)")
+_WRITTEN = re.compile(r"(-?[0-9]{1,9}(?:\.[0-9]{1,6})?)\s*([A-Za-z%/]+)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +59,12 @@ class Quantity:
         return f"{self.value} {self.unit}"
 
 
-def read_quantity(text: str, dimension: str) -> Quantity | str:
-    """The quantity `text` says, or a sentence on what is wrong with it."""
+def read_quantity(text: str, dimension: str, signed: bool = False) -> Quantity | str:
+    """The quantity `text` says, or a sentence on what is wrong with it. Only a `signed` one may
+    be less than nothing."""
     units = UNITS[dimension]
     match = _WRITTEN.fullmatch(text.strip())
-    if match:
+    if match and (signed or not text.strip().startswith("-")):
         number, unit = match.groups()
         if unit in units:
             return Quantity(Decimal(number), unit, dimension)

@@ -114,7 +114,11 @@ class LinkTest(Record):
     )
     limit: str | None = fact(Text(), "The limit it was held against.", client=True)
     length: Quantity | None = fact(Measure("length", "23.4 m"), "Length measured.", client=True)
-    margin: Quantity | None = fact(Measure("loss", "3.1 dB"), "Worst margin.", client=True)
+    margin: Quantity | None = fact(
+        Measure("loss", "3.1 dB", signed=True),
+        "Worst margin; below zero (-0.4 dB) where the limit isn't kept.",
+        client=True,
+    )
     instrument: str | None = fact(Text(), "The instrument.")
     calibrated: dt.date | None = fact(Day(), "When the instrument was last calibrated.")
     by: str | None = fact(Text("a name"), "Who tested.")
