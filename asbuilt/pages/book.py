@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from asbuilt.changes.log import Entry, History
+from asbuilt.drawings.picture import Picture
 from asbuilt.facts.gaps import Gap, gaps_of
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
-from asbuilt.paths import CablePath, Net, Part, paths_of, via
+from asbuilt.paths import CablePath, Net, Part, goes_dark, paths_of, via
 from asbuilt.problem import Problem
 from asbuilt.records.edition import Edition
 from asbuilt.records.links import Outlet
@@ -49,6 +50,7 @@ class Book:
     history: History = History()
     remarks: tuple[Problem, ...] = ()
     sides: Mapping[str, Sides] = field(default_factory=dict)  # by job, where enclosures changed
+    plans: Mapping[str, Picture] = field(default_factory=dict)  # by the path a floor names
 
     @property
     def internal(self) -> bool:
@@ -75,6 +77,11 @@ class Book:
     def through(self) -> Mapping[Part, tuple[str, ...]]:
         """The outlets whose path passes through each part of the site."""
         return via(self.net)
+
+    @cached_property
+    def goes_dark(self) -> Mapping[Part, tuple[str, ...]]:
+        """The outlets that go dark without each device, circuit and backbone."""
+        return goes_dark(self.net)
 
     @cached_property
     def patched_to(self) -> Mapping[str, tuple[str, ...]]:
