@@ -49,6 +49,7 @@ _SHALLOW = (
     "This copy of the records doesn’t hold all of their history: it was made without the older "
     "commits (“git fetch --unshallow” brings them)."
 )
+_BEGINS_LATE = "Older changes aren’t at hand, so this list begins late."
 _NO_GIT = "These records aren’t kept in git, so there is no history to show."
 _NO_COMMIT = "Nothing of these records is committed yet, so there is no history to show."
 _UNREADABLE = "Part of the records could not be read at this revision."
@@ -93,7 +94,8 @@ def read_histories(
     shelf = repo.Shelf(cache) if cache and not shallow else None
     views = {folder: _View(edition, (withheld or {}).get(folder, NOBODY)) for folder in folders}
     told = _committed(top, head, views, shelf)
-    notices = (_SHALLOW,) if shallow else ()
+    notice = _SHALLOW if edition is Edition.INTERNAL else _BEGINS_LATE
+    notices = (notice,) if shallow else ()
     if today:
         for folder, entry in _uncommitted(top, head, views, today):
             told[folder] = replace(told[folder], entries=(entry, *told[folder].entries))

@@ -18,7 +18,7 @@ import os
 import subprocess
 import threading
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import IO, Final
 
@@ -52,6 +52,7 @@ _LOG_FIELDS: Final = (
     "%H", "%P", "%an", "%ad", "%(trailers:key=Job,valueonly,unfold,separator=%x1f)", "%s", "%b",
     "%(trailers)",
 )  # fmt: skip
+_JOBS: Final = f"%H%x00%P%x00{_LOG_FIELDS[4]}"
 _AHEAD: Final = 64
 _START: Final = threading.Lock()
 
@@ -69,8 +70,8 @@ class FileChange:
 class Commit:
     """A commit as its log tells it, with the files it changed against its first parent.
 
-    `jobs` are the values of its `Job:` trailers; `body` is without the trailers, which may hold
-    people's addresses.
+    `jobs` are the values of its `Job:` trailers, for a merge also those of the commits it
+    brought; `body` is without the trailers, which may hold people's addresses.
     """
 
     id: str
@@ -183,7 +184,10 @@ def log(top: Path, until: str = "HEAD", since: str | None = None) -> list[Commit
         "--diff-merges=first-parent", "--reverse", "--root", "--date=raw", "--no-decorate",
         "--no-notes", f"--format={layout}", *span, "--",
     )  # fmt: skip
-    return list(_commits(out.split(b"\0")))
+    commits = list(_commits(out.split(b"\0")))
+    if any(len(commit.parents) > 1 for commit in commits):
+        return _with_merged_jobs(commits, _told(top, "log", "-z", f"--format={_JOBS}", *span, "--"))
+    return commits
 
 
 def tree(top: Path, revision: str, folder: str = "") -> dict[str, str]:
@@ -385,9 +389,38 @@ def _commits(fields: Sequence[bytes]) -> Iterator[Commit]:
             _moment(date),
             subject,
             body.rstrip().removesuffix(trailers.rstrip()).rstrip(),
-            tuple(job for job in (" ".join(one.split()) for one in jobs.split("\x1f")) if job),
+            _jobs(jobs),
             tuple(files),
         )
+
+
+def _with_merged_jobs(commits: Iterable[Commit], out: bytes) -> list[Commit]:
+    """What each merge brought is what its other parents reach and the line before it doesn't."""
+    fields = out.decode("utf-8", "replace").split("\0")
+    known = {
+        id_: (parents.split(), _jobs(jobs))
+        for id_, parents, jobs in zip(fields[0::3], fields[1::3], fields[2::3], strict=False)
+    }
+    seen: set[str] = set()
+    found: list[Commit] = []
+    for commit in commits:
+        jobs = list(commit.jobs)
+        seen.add(commit.id)
+        todo = [parent for parent in commit.parents if parent in known and parent not in seen]
+        while todo:
+            id_ = todo.pop()
+            if id_ not in seen:
+                seen.add(id_)
+                parents, named = known[id_]
+                jobs += named
+                todo += [parent for parent in parents if parent in known]
+        found.append(replace(commit, jobs=tuple(dict.fromkeys(jobs))))
+    return found
+
+
+def _jobs(values: str) -> tuple[str, ...]:
+    """The values of trailers, each on one line."""
+    return tuple(job for job in (" ".join(one.split()) for one in values.split("\x1f")) if job)
 
 
 def _file_change(about: bytes, path: bytes) -> FileChange | None:

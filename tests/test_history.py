@@ -380,6 +380,8 @@ def test_a_shallow_copy_says_so_and_keeps_nothing(git: GitRepo, tmp_path: Path) 
     (notice,) = found.notices
     assert "doesn’t hold all of their history" in notice
     assert not (tmp_path / "cache").exists()
+    (notice,) = read_history(copy, "sites/a", Edition.CLIENT).notices
+    assert "git" not in notice
 
 
 def test_no_git_and_no_commit(git: GitRepo) -> None:

@@ -126,6 +126,36 @@ def test_job_trailers_by_interpret_trailers(git: GitRepo, message: str) -> None:
             assert value.strip() not in commit.body or not value.strip()
 
 
+def test_a_merge_names_the_jobs_of_what_it_brought(git: GitRepo) -> None:
+    """
+    begun (J0) ── on (J1) ─────────────── merge ── again ──
+        ├── side (J2) ── twice (J3) ────────┘        │
+        └── other (J2, J4) ── main's merge (J5) ─────┘
+    """
+    git.commit({"a": "1"}, "begun\n\nJob: J0")
+    git.switch("side", new=True)
+    git.commit({"b": "1"}, "side\n\nJob: J2")
+    git.commit({"b": "2"}, "twice\n\nJob: J3")
+    git.switch("other", new=True, at="main")
+    git.commit({"c": "1"}, "other\n\nJob: J2\nJob: J4")
+    git.switch("main")
+    git.commit({"a": "2"}, "on\n\nJob: J1")
+    git.switch("other")
+    git.merge("main", "main's\n\nJob: J5")
+    git.switch("main")
+    git.merge("side", "merge")
+    git.merge("other", "again")
+    found = repo.log(git.path)
+    assert [(c.subject, set(c.jobs)) for c in found] == [
+        ("begun", {"J0"}), ("on", {"J1"}), ("merge", {"J2", "J3"}), ("again", {"J2", "J4", "J5"}),
+    ]  # fmt: skip
+    for commit in found[1:]:  # by what git says lies between a commit and the one before it
+        span = f"{commit.id}^1..{commit.id}"
+        named = git.git("log", "--format=%(trailers:key=Job,valueonly)", span).split()
+        assert set(commit.jobs) == set(named)
+    assert repo.log(git.path, since=found[1].id) == found[2:]
+
+
 def test_no_address_is_left_in_the_body(git: GitRepo) -> None:
     git.commit(
         {}, "S\n\nWhat was done.\n\nJob: J1\nCo-authored-by: Nils Ferro <nils@example.com>\n"
