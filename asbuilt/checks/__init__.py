@@ -23,6 +23,7 @@ from asbuilt.checks.poe import check_poe
 from asbuilt.checks.ports import check_ports
 from asbuilt.checks.secrets import check_secrets
 from asbuilt.checks.speeds import check_speeds
+from asbuilt.checks.tests import check_tests
 from asbuilt.checks.units import check_units
 from asbuilt.checks.work import check_work
 from asbuilt.paths import Net
@@ -43,6 +44,7 @@ CHECKS: Final[tuple[Callable[[Site, Net], Iterable[Problem]], ...]] = (
     check_missing,
     check_cautions,
     check_work,
+    check_tests,
     check_secrets,
 )
 

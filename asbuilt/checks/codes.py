@@ -15,6 +15,8 @@ CODES_BY_SUBJECT: Final[Mapping[str, Mapping[str, str]]] = {
         "file-unreadable": "The system doesn't let the file be read.",
         "misplaced-file": "The file looks like records, but stands where none are read.",
         "no-site": "The folder has no site.yml.",
+        "plan-missing": "A floor names a plan that isn't among the site's files.",
+        "plan-unfit": "A floor's plan can't be shown.",
         "empty": "A file or a field is there, but nothing is written in it.",
         "control-character": "A character nobody can see stands in the text.",
     },
@@ -76,6 +78,14 @@ CODES_BY_SUBJECT: Final[Mapping[str, Mapping[str, str]]] = {
         "label-pattern": "The site's label scheme can't be read.",
         "label-scheme": "A label doesn't follow the site's scheme, or names another port.",
         "label-repeats": "A label stands on more than one outlet.",
+    },
+    "Test results": {
+        "test-failed": "The last result of a link that counts is a fail.",
+        "test-marginal": "A link passed within the instrument's accuracy only.",
+        "test-outdated": "A link was put in or terminated after its last test.",
+        "test-calibration": "The instrument of a link's last test was out of calibration.",
+        "test-length": "A tested length isn't the recorded one, beyond what a tester can tell.",
+        "test-limit": "A link was held against the limit of another kind of cable.",
     },
     "Facts and work": {
         "fact-missing": "A fact isn't recorded yet; counted, one remark a kind of fact.",
