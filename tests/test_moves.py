@@ -284,6 +284,8 @@ said_texts = st.text(
 def test_any_text_reads_back_as_itself(text: str) -> None:
     for written in (scalar(text), scalar(text, False, "'"), scalar(text, True)):
         line = f"a: {{b: {written}, c: [{written}]}}\n"
+        alone = scalar(text, True, line=True)
+        assert yaml.load(f"a: {alone}   # x\nb: c\n", yaml.BaseLoader) == {"a": text, "b": "c"}
         for loader in (yaml.BaseLoader, yaml.CSafeLoader):
             if loader is yaml.CSafeLoader and (written == text and means_more(text)):
                 continue  # bare on purpose

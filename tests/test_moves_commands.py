@@ -316,6 +316,40 @@ def test_any_field_changes(bench: Bench) -> None:
     assert "no unit" in out
 
 
+def test_new_things_are_recorded_and_mounted(bench: Bench) -> None:
+    bench.does("record", "harbour", "room", "201", "name=office: east", "floor=1")
+    assert bench.text("site.yml") == FILES["site.yml"] + (
+        '  "201": {name: "office: east", floor: "1"}\n'
+    )
+    bench.does(
+        "record", "harbour", "enclosure", "2A", "height=9 U", "room=201", "front-door=left: glass"
+    )
+    assert (
+        bench.text("enclosures/2A.yml") == 'height: 9 U\nroom: "201"\nfront door: "left: glass"\n'
+    )
+    bench.does("record", "harbour", "panel", "2A/A", "at=9", "ports=24")
+    bench.does("record", "harbour", "power-strip", "2A/P1", "sockets=8", "where=right")
+    assert bench.text("enclosures/2A.yml").endswith(
+        "front:\n  9: {panel: A, ports: 24}\nwithout U:\n  - {power strip: P1, sockets: 8, where: right}\n"
+    )
+    assert "recorded already" in bench.refuses("record", "harbour", "room", "201", "name=x")
+    assert "isn’t recorded so" in bench.refuses("record", "harbour", "job", "J9", "title=x")
+    assert "2A/A" in bench.refuses("record", "harbour", "panel", "2A/A", "at=8", "ports=24")
+    assert "panel A" in bench.refuses("record", "harbour", "panel", "2A/B", "at=9", "ports=24")
+
+
+def test_other_records_go_when_nothing_names_them(bench: Bench) -> None:
+    assert "no room “101”" in bench.refuses("remove", "harbour", "room", "101")
+    bench.does("remove", "harbour", "finding", "F1")
+    assert bench.text("findings.yml") == ""
+    assert "delete the file" in bench.refuses("remove", "harbour", "job", "J1")
+
+
+def test_a_time_needs_no_quotes_on_a_line_of_its_own(bench: Bench) -> None:
+    bench.does("change", "harbour", "site", "site", "hours=Mon–Fri 08:00–18:00")
+    assert "hours: Mon–Fri 08:00–18:00\n" in bench.text("site.yml")
+
+
 def test_a_dry_run_writes_nothing_and_says_all(bench: Bench) -> None:
     before = bench.texts()
     out = bench.does("move", "harbour", "1A-A01", "104", "--dry-run")

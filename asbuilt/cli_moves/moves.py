@@ -23,27 +23,29 @@ from asbuilt.moves.outlets import (
     terminate,
 )
 from asbuilt.moves.patching import patch, port_of, unpatch
-from asbuilt.moves.wishes import Wish
+from asbuilt.moves.wishes import Remove, Wish
 from asbuilt.moves.work import (
     EMERGENCY,
+    RECORDED,
     advance,
     ask_for,
     change,
     clear_finding,
+    new_record,
     note_in_job,
     open_finding,
 )
 from asbuilt.moves.written import Said
 from asbuilt.problem import WorldError, suggestion
 from asbuilt.records.kind import Record
-from asbuilt.records.kinds import KINDS
+from asbuilt.records.kinds import KINDS, REFERABLE
 
 
 def register(group: click.Group) -> None:
     """Hang the commands into the group of all commands."""
     for command in (
         add, move, relabel_command, change_command, patch_command, unpatch_command,
-        terminate_command, swap_command, rerack_command, remove, finding, job,
+        terminate_command, swap_command, rerack_command, record_command, remove, finding, job,
     ):  # fmt: skip
         group.add_command(command)
 
@@ -243,12 +245,33 @@ def rerack_command(
     return carry_out(desk, rerack(desk.site, key, units, face=face, enclosure=enclosure, name=name))
 
 
+@click.command("record")
+@command_for
+@click.argument("kind", metavar="KIND")
+@click.argument("key", metavar="KEY")
+@_FACTS
+def record_command(desk: Desk, kind: str, key: str, words: tuple[str, ...]) -> int:
+    """Record something new: room 104 name=gym, enclosure 1A "height=12 U", panel 1A/A at=12
+    ports=24 …"""
+    kind = kind.replace("-", " ")
+    if kind not in RECORDED:
+        raise WorldError(f"a {kind} isn’t recorded so; {suggestion(kind, RECORDED)}")
+    return carry_out(desk, new_record(desk.site, kind, key, given(kind, words)))
+
+
 @click.command()
 @command_for
-@click.argument("key", metavar="KEY")
+@click.argument("words", metavar="[KIND] KEY", nargs=-1, required=True)
 @click.option("--leave-cord", is_flag=True, help="The cord on the outlet’s port stays.")
-def remove(desk: Desk, key: str, leave_cord: bool) -> int:
-    """Remove an outlet with its cable, or a mounted thing (1A/SW2) with its cords."""
+def remove(desk: Desk, words: tuple[str, ...], leave_cord: bool) -> int:
+    """Remove an outlet with its cable, or a mounted thing (1A/SW2) with its cords; any other
+    record with its KIND, once nothing names it (room 104)."""
+    *kinds, key = words
+    kind = " ".join(kinds).replace("-", " ")
+    if kind and kind not in KINDS:
+        raise WorldError(f"there is no “{kind}”; {suggestion(kind, KINDS, ', '.join(KINDS))}")
+    if kind and kind not in ("outlet", *REFERABLE["item"]):
+        return carry_out(desk, [Remove(kind, _record(desk, kind, key).key)])
     if "/" in key and key not in desk.site.outlets:
         return carry_out(desk, remove_item(desk.site, item_of(desk.site, key).key))
     outlet = outlet_of(desk.site, key).key

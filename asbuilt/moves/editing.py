@@ -10,9 +10,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
-from asbuilt.moves.splicing import ITEM_KINDS, Cut, file_of_job, new_texts, spliced
+from asbuilt.moves.splicing import ITEM_KINDS, Cut, file_of, new_texts, spliced
 from asbuilt.moves.whereabouts import Sheet, sheet_of, table_of, test_rows
 from asbuilt.moves.wishes import Add, Carry, Put, Refusal, Remove, Wish
 from asbuilt.moves.written import Said
@@ -23,6 +23,8 @@ from asbuilt.yamltext import MappingNode, Node, SequenceNode
 
 Texts: TypeAlias = Mapping[str, bytes]
 Key: TypeAlias = tuple[str, str]
+#: Kinds whose records are a file each, and the folder of those.
+_OWN_FILE: Final = {"job": "jobs", "enclosure": "enclosures"}
 _Said: TypeAlias = dict[Key, dict[str, object]]
 
 
@@ -42,10 +44,9 @@ def edit(texts: Texts, wishes: Iterable[Wish]) -> dict[str, bytes]:
     for path, found in by_path.items():
         if path.endswith(".csv"):
             new[path] = _without_tests(path, texts[path], found)
-        elif path not in texts and path.startswith("jobs/"):
-            (job,) = (wish for wish in found if isinstance(wish, Add))
-            new[path] = file_of_job(job.fields).encode()
-        elif path not in texts and path.startswith("enclosures/"):
+        elif path not in texts and isinstance(found[0], Add) and found[0].kind in _OWN_FILE:
+            new[path] = file_of(found[0].kind, found[0].fields).encode()
+        elif path not in texts and (path.startswith("enclosures/") or not found):
             raise Refusal(f"there is no enclosure {PurePosixPath(path).stem}", "record it first")
         else:
             sheets[path] = sheet_of(path, texts.get(path, b""))
@@ -97,8 +98,8 @@ def _path_for(wish: Wish, texts: Texts, where: _Where) -> str:
         raise Refusal(f"{wish.kind} {wish.key} is recorded already", "give it another key")
     if wish.kind in ITEM_KINDS or wish.kind == "cord":
         return f"enclosures/{wish.key.partition('/')[0]}.yml"
-    if wish.kind == "job":
-        return f"jobs/{wish.key}.yml"
+    if wish.kind in _OWN_FILE:
+        return f"{_OWN_FILE[wish.kind]}/{wish.key}.yml"
     if wish.kind in SITE_SECTIONS.values():
         return "site.yml"
     name = next((name for name, kind in TABLES.items() if kind == wish.kind), None)

@@ -76,13 +76,14 @@ def new_texts(sheets: Mapping[str, Sheet], wishes: Mapping[str, Sequence[Wish]])
     return {path: bench.finish() for path, bench in benches.items()}
 
 
-def file_of_job(fields: Mapping[str, Said], newline: str = "\n") -> str:
-    """The text of a new file that is one job."""
-    return _lines_of("job", fields, "", newline)
+def file_of(kind: str, fields: Mapping[str, Said]) -> str:
+    """The text of a new file that is one record: a job, or an enclosure with nothing in it yet."""
+    return _lines_of(kind, fields, "", "\n")
 
 
 def _lines_of(kind: str, fields: Mapping[str, Said], indent: str, newline: str) -> str:
-    return "".join(f"{indent}{pair(kind, name, said)}{newline}" for name, said in fields.items())
+    pairs = (pair(kind, name, said, line=True) for name, said in fields.items())
+    return "".join(f"{indent}{text}{newline}" for text in pairs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +170,7 @@ class _Bench:
         assert put.said is not None
         said = self._as_here(kind, put, old)
         quotes = old.style if isinstance(old, ScalarNode) and old.style in ("'", '"') else ""
-        new = value(kind, put.field, said, quotes or "")
+        new = value(kind, put.field, said, quotes or "", line=not flow)
         start, end = start_of(old), end_of(old)
         if start == end:  # nothing was written: the value comes after the colon
             colon = self.sheet.text.find(":", key.end_mark.index)
@@ -204,7 +205,7 @@ class _Bench:
         text = self.sheet.text
         if kind == "cord" and name == "to" and isinstance(said, str):
             said = self._short(said)
-        new = pair(kind, name, said)
+        new = pair(kind, name, said, line=not body.flow_style)
         kept = [(k, v) for k, v in entries(body) if k.value not in dropped]
         before = [i for i, (k, _) in enumerate(kept) if order.get(k.value, len(order)) < rank]
         if body.flow_style:
@@ -232,7 +233,8 @@ class _Bench:
         if spot.row is not None and spot.holder is None:  # the last without a unit
             self.cuts.append(_without_entry(text, spot.row, spot.body))
             return
-        assert spot.holder is not None and spot.key is not None, "a whole file isn't taken out"
+        if spot.holder is None or spot.key is None:
+            raise Refusal(f"{self.sheet.path} is one record", "delete the file with git")
         cut = _without_pair(text, spot.holder, spot.key, self._gone_keys(spot.holder))
         if cut not in self.cuts:  # the last two of a shared unit go as one
             self.cuts.append(cut)
@@ -417,17 +419,12 @@ class _Bench:
         kept = [(k, v) for k, v in entries(holder) if not self._is_gone(v)]
         orders = [_order_of(found[0].kind, key.value) for key, _ in kept]
         falling = found[0].kind in ITEM_KINDS and not _ascending(orders)
-        ranked = sorted(range(len(kept)), key=lambda i: orders[i])
-        sorted_orders = [orders[i] for i in ranked]
+        order = _Order([key.value for key, _ in kept], orders, falling)
         for new in found:
             if new.key in there and not self._is_gone(there[new.key]):
                 self._share(there[new.key], new)
                 continue
-            i = bisect_left(sorted_orders, new.order)
-            if falling:  # it stands below the next higher one
-                follows = ranked[i] if i < len(ranked) else None
-            else:
-                follows = ranked[i - 1] if i else None
+            follows = order.before(new)
             rank = (1, _reversed(new.order) if falling else new.order)
             if holder.flow_style:
                 self._into_braces(holder, kept, follows, new, rank)
@@ -498,6 +495,36 @@ class _Bench:
             return f"{key}{newline}{_lines_of(new.kind, new.fields, inner, newline)}".rstrip("\r\n")
         gap = " " * max(1, (column or 0) - len(key))
         return f"{key}{gap}{record(new.kind, new.fields)}"
+
+
+class _Order:
+    """Where in a section a newcomer comes: after the one before it. In a section that isn't in
+    order, after the last of those below it that are numbered as it is."""
+
+    def __init__(self, keys: Sequence[str], orders: Sequence[Any], falling: bool) -> None:
+        self._orders = orders
+        self._falling = falling
+        self._ranked = sorted(range(len(orders)), key=lambda at: orders[at])
+        self._sorted = [orders[at] for at in self._ranked]
+        self._straight = falling or self._ranked == list(range(len(orders)))
+        self._by_stem: dict[str, list[int]] = defaultdict(list)
+        for at, key in enumerate(keys):
+            self._by_stem[_stem(key)].append(at)
+
+    def before(self, new: _Newcomer) -> int | None:
+        """The place of the one it follows; None: it comes first."""
+        at = bisect_left(self._sorted, new.order)
+        if self._falling:  # it stands below the next higher one
+            return self._ranked[at] if at < len(self._ranked) else None
+        if self._straight or not at:
+            return self._ranked[at - 1] if at else None
+        alike = self._by_stem.get(_stem(new.key), [])
+        below = [one for one in alike if self._orders[one] < new.order]
+        return max(below or self._ranked[:at])
+
+
+def _stem(key: str) -> str:
+    return key.rstrip("0123456789")
 
 
 def _shifted(line: str, by: int) -> str:

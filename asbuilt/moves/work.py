@@ -11,9 +11,10 @@ from asbuilt.moves.outlets import phones
 from asbuilt.moves.wishes import Add, Put, Refusal, Wish
 from asbuilt.moves.written import Said
 from asbuilt.problem import suggestion
-from asbuilt.records.fields import Listed, Numbers, Ports, PortTexts
+from asbuilt.records.fields import KEY, KEY_RULE, Listed, Numbers, Ports, PortTexts
 from asbuilt.records.kind import Record
-from asbuilt.records.kinds import KINDS
+from asbuilt.records.kinds import KINDS, REFERABLE
+from asbuilt.records.layout import SITE_SECTIONS
 from asbuilt.records.work import Finding, Job
 from asbuilt.site import Site
 
@@ -109,6 +110,32 @@ def change(record: Record, fields: Mapping[str, str | None]) -> list[Wish]:
             raise Refusal(f"{kind.name} {record.key} says nothing about “{name}”")
         wishes.append(Put(kind.name, record.key, name, said))
     return wishes
+
+
+def new_record(site: Site, kind: str, key: str, fields: Mapping[str, Said]) -> list[Wish]:
+    """A new record of any kind but those that have a way of their own to begin (jobs, findings,
+    cords, test results). What is mounted says with `at` and `face` where; the front, unless it
+    is said; nowhere in particular without `at`."""
+    if kind not in RECORDED:
+        known = ", ".join(RECORDED)
+        raise Refusal(
+            f"a {kind} isn't recorded so", suggestion(kind, RECORDED, f"these are: {known}")
+        )
+    if kind in REFERABLE["item"]:
+        if "/" not in key and len(site.enclosures) == 1:
+            key = f"{next(iter(site.enclosures))}/{key}"
+        if key.count("/") != 1:
+            raise Refusal(f"“{key}” doesn't say which enclosure", "write it like “1A/A”")
+        fields = {"face": "front" if "at" in fields else "none", **fields}
+    if not all(KEY.fullmatch(part) for part in key.split("/")):
+        raise Refusal(f"“{key}” can't be a key", KEY_RULE)
+    return [Add(kind, key, fields)]
+
+
+#: Kinds a record of which can be begun by its key and its fields.
+RECORDED: Final = (
+    *SITE_SECTIONS.values(), "enclosure", *REFERABLE["item"], "outlet", "backbone", "pathway",
+)  # fmt: skip
 
 
 def typed_value(kind: str, field: str, text: str) -> Said:

@@ -40,14 +40,15 @@ def means_more(text: str) -> bool:
 
 
 @lru_cache(maxsize=8192)
-def scalar(text: str, bare: bool = False, quotes: str = "") -> str:
-    """`text` as a scalar that may stand anywhere, also between braces.
+def scalar(text: str, bare: bool = False, quotes: str = "", *, line: bool = False) -> str:
+    """`text` as a scalar that may stand anywhere, also between braces; with `line` only as the
+    whole value of a line of its own, where a colon needs no quotes.
 
     `bare` leaves a number, a date or a yes without quotes; `quotes` are those that stood there
     before, which stay.
     """
     plain = _ANALYST.analyze_scalar(text)
-    fits = plain.allow_flow_plain and not plain.multiline
+    fits = (plain.allow_block_plain if line else plain.allow_flow_plain) and not plain.multiline
     if fits and not quotes and (bare or not means_more(text)):
         return text
     style = "'" if quotes == "'" and plain.allow_single_quoted and not plain.multiline else '"'
@@ -60,11 +61,11 @@ def _quoted(text: str, style: str) -> str:
     return yaml.serialize(node, allow_unicode=True, width=endless).rstrip("\n")
 
 
-def value(kind: str, field: str, said: Said, quotes: str = "") -> str:
+def value(kind: str, field: str, said: Said, quotes: str = "", *, line: bool = False) -> str:
     """The value of a field of a kind of record; lists and groups between brackets and braces."""
     bare = _is_meant(kind, field)
     if isinstance(said, str):
-        return scalar(said, bare, quotes)
+        return scalar(said, bare, quotes, line=line)
     if isinstance(said, tuple):
         return f"[{', '.join(scalar(text, bare) for text in said)}]"
     pairs = (f"{scalar(name, True)}: {scalar(text)}" for name, text in said.items())
@@ -76,8 +77,8 @@ def record(kind: str, fields: Mapping[str, Said]) -> str:
     return f"{{{', '.join(pair(kind, name, said) for name, said in fields.items())}}}"
 
 
-def pair(kind: str, field: str, said: Said) -> str:
-    return f"{scalar(field, True)}: {value(kind, field, said)}"
+def pair(kind: str, field: str, said: Said, *, line: bool = False) -> str:
+    return f"{scalar(field, True)}: {value(kind, field, said, line=line)}"
 
 
 def _is_meant(kind: str, field: str) -> bool:
