@@ -17,7 +17,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import Final
 
-from asbuilt.files import telling
+from asbuilt.files import SITES, telling
 from asbuilt.problem import WorldError
 
 FOLDER: Final = ".asbuilt-writing"
@@ -57,13 +57,13 @@ def recover(top: Path) -> tuple[str, ...]:
 
 def _finish(top: Path) -> tuple[str, ...]:
     folder = top / FOLDER
-    if not folder.is_dir():
+    if not folder.is_dir() or folder.is_symlink():
         return ()
     note = folder / _NOTE
     if not note.exists():  # it was stopped before it had decided anything
         shutil.rmtree(folder)
         return ()
-    entries = json.loads(note.read_bytes())
+    entries = _entries(note)
     for entry in entries:
         held = _held(_below(top, entry["path"]))
         if held not in (entry["was"], entry["is"]):
@@ -73,6 +73,14 @@ def _finish(top: Path) -> tuple[str, ...]:
             )
     _put_in_place(top, folder, entries)
     return tuple(entry["path"] for entry in entries)
+
+
+def _entries(note: Path) -> list[dict[str, str]]:
+    try:
+        entries = json.loads(note.read_bytes())
+        return [{name: str(entry[name]) for name in ("path", "was", "is")} for entry in entries]
+    except (ValueError, TypeError, KeyError):
+        raise WorldError(f"{FOLDER}/{_NOTE} isn’t understood; delete the folder {FOLDER}") from None
 
 
 def _put_in_place(top: Path, folder: Path, entries: list[dict[str, str]]) -> None:
@@ -88,10 +96,16 @@ def _put_in_place(top: Path, folder: Path, entries: list[dict[str, str]]) -> Non
 
 
 def _below(top: Path, path: str) -> Path:
+    """A record's file. A note may have come with somebody else's repository, so it is believed in
+    nothing else: no hidden file, nothing beside the sites, nothing through a link."""
     parts = PurePosixPath(path).parts
-    if not parts or ".." in parts or PurePosixPath(path).is_absolute() or "\\" in path:
-        raise ValueError(f"not a path within the repository: {path!r}")
-    return top.joinpath(*parts)
+    hidden = any(part.startswith(".") or "\\" in part for part in parts)
+    if len(parts) < 3 or parts[0] != SITES or hidden:
+        raise WorldError(f"{path!r} is no file of a site’s records; delete the folder {FOLDER}")
+    final = top.joinpath(*parts)
+    if final.is_symlink() or not final.parent.resolve().is_relative_to(top.resolve() / SITES):
+        raise WorldError(f"{path!r} lies behind a link; records are plain files")
+    return final
 
 
 def _write(path: Path, data: bytes, like: Path | None = None) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import signal
 import subprocess
@@ -173,7 +174,38 @@ def test_modes_stay(tmp_path: Path) -> None:
     assert (tmp_path / NAMES[0]).stat().st_mode & 0o777 == 0o640
 
 
-@pytest.mark.parametrize("path", ["../x", "/x", "", "a/../../b", "a\\b"])
+ELSEWHERE = [
+    "../x", "/x", "", "sites/../../b", "sites/a\\b/c", "sites/x", ".git/hooks/post-commit",
+    "sites/harbour/.git/config", "README.md",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("path", ELSEWHERE)
 def test_nothing_is_written_elsewhere(tmp_path: Path, path: str) -> None:
-    with pytest.raises(ValueError, match="not a path"):
+    with pytest.raises(WorldError, match="no file of a site"):
         journal.write_all(tmp_path, {path: b""}, {})
+
+
+@pytest.mark.parametrize("path", [*ELSEWHERE, "sites/link/post-commit"])
+def test_a_note_that_came_with_a_repository_writes_nothing_elsewhere(
+    tmp_path: Path, path: str
+) -> None:
+    """Whoever gives us a repository may have put a note into it."""
+    (tmp_path / ".git/hooks").mkdir(parents=True)
+    (tmp_path / "sites").mkdir()
+    (tmp_path / "sites/link").symlink_to(tmp_path / ".git/hooks", target_is_directory=True)
+    folder = tmp_path / journal.FOLDER
+    folder.mkdir()
+    (folder / "0.new").write_bytes(b"evil")
+    (folder / "note.json").write_text(json.dumps([{"path": path, "was": "", "is": "x"}]))
+    with pytest.raises(WorldError):
+        journal.recover(tmp_path)
+    assert [*(tmp_path / ".git/hooks").iterdir()] == []
+
+
+@pytest.mark.parametrize("note", ["", "{", "[1]", '[{"path": "sites/a/b.yml"}]', "7"])
+def test_a_note_nobody_understands_is_told(tmp_path: Path, note: str) -> None:
+    (tmp_path / journal.FOLDER).mkdir()
+    (tmp_path / journal.FOLDER / "note.json").write_text(note)
+    with pytest.raises(WorldError, match="isn’t understood"):
+        journal.recover(tmp_path)

@@ -49,7 +49,7 @@ def view_of(key: str, texts: Mapping[str, bytes], folder: str) -> View:
 
 
 def judge(before: View, after: View) -> Verdict:
-    """Problems are the same when they say the same in the same file: lines move."""
+    """The changes an edit makes, and the problems that weren't there before."""
     known = Counter(_what(problem) for problem in before.problems)
     new: list[Problem] = []
     for problem in after.problems:
@@ -77,5 +77,11 @@ def _concerns(problem: Problem, keys: set[str]) -> bool:
     return bool(words & keys)
 
 
-def _what(problem: Problem) -> tuple[str, str, str, str]:
-    return problem.place.path, problem.code, problem.message, problem.level.value
+_NAMED = re.compile(r"“[^”]*”")
+
+
+def _what(problem: Problem) -> tuple[str, str, tuple[str, ...] | str]:
+    """What a problem is about. Its place and its numbers change while it stays the same: lines
+    move, and “in 11 other places” becomes 10."""
+    names = tuple(_NAMED.findall(problem.message))
+    return problem.level.value, problem.code, names or re.sub("[0-9]+", "#", problem.message)
