@@ -19,6 +19,7 @@ import json
 from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from pathlib import Path
 from typing import Final
 
@@ -92,7 +93,11 @@ def read_histories(
     shallow = repo.is_shallow(top)
     # What a shallow copy tells of its oldest commits would be wrong once it is completed.
     shelf = repo.Shelf(cache) if cache and not shallow else None
-    views = {folder: _View(edition, (withheld or {}).get(folder, NOBODY)) for folder in folders}
+    everybody = _View(edition, NOBODY)
+    views = {
+        folder: _View(edition, withheld[folder]) if withheld and folder in withheld else everybody
+        for folder in folders
+    }
     told = _committed(top, head, views, shelf)
     notice = _SHALLOW if edition is Edition.INTERNAL else _BEGINS_LATE
     notices = (notice,) if shallow else ()
@@ -218,7 +223,7 @@ def _within(path: str, folders: set[str]) -> Iterator[tuple[str, str]]:
 # Walking: the state before and after each step
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _View:
     """For whom a history is told."""
 
@@ -229,7 +234,7 @@ class _View:
     def internal(self) -> bool:
         return self.edition is Edition.INTERNAL
 
-    @property
+    @cached_property
     def digest(self) -> str:
         hidden = self.withheld
         told = (

