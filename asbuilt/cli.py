@@ -27,7 +27,8 @@ from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
 from asbuilt.dot import render_dots
 from asbuilt.escape import terminal
-from asbuilt.files import SITES, choose_sites, find_top, site_names, write_tree
+from asbuilt.files import SITES, choose_sites, site_names, write_tree
+from asbuilt.journal import records_around
 from asbuilt.problem import Level, Problem, WorldError, has_errors
 from asbuilt.records.edition import Edition
 from asbuilt.records.fields import KEY, KEY_RULE
@@ -112,7 +113,7 @@ def demo(folder: Path, serve: bool, port: int) -> int:
 @click.option("--jobs", is_flag=True, help="Also hold the jobs against history.")
 def check(sites: tuple[str, ...], form: str, jobs: bool) -> int:
     """Say all that is wrong with the records of these sites, or of all."""
-    top = find_top(Path.cwd())
+    top = records_around(Path.cwd())
     keys = choose_sites(top, sites)
     problems: list[Problem] = []
     histories = build.histories_of(top, keys) if jobs else {}
@@ -156,7 +157,7 @@ def build_command(
     sites: tuple[str, ...], edition: str, output: Path | None, dot: str | None
 ) -> int:
     """Build the pages: a folder for each site, complete in itself, and a front page over all."""
-    top = find_top(Path.cwd())
+    top = records_around(Path.cwd())
     wanted = Edition(edition)
     default = PUBLIC if wanted is Edition.INTERNAL else FOR_CLIENTS
     return _build(top, output or top / default, sites, wanted, dot)
@@ -167,7 +168,7 @@ def build_command(
 @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
 def serve(sites: tuple[str, ...], port: int) -> int:
     """Serve the pages on this machine, and bring them up to date with every save."""
-    _serve(find_top(Path.cwd()), port, sites)
+    _serve(records_around(Path.cwd()), port, sites)
     return 0
 
 
@@ -194,7 +195,7 @@ def new() -> None:
 @click.option("--name", help="What the client calls the site; else its key.")
 def new_site(key: str, name: str | None) -> int:
     """Begin the records of a site: sites/KEY/ with what every site has."""
-    top = find_top(Path.cwd())
+    top = records_around(Path.cwd())
     if not KEY.fullmatch(key):
         raise WorldError(f"“{key}” can’t be the key of a site; {KEY_RULE}")
     if key in build.RESERVED:
@@ -214,7 +215,7 @@ def new_site(key: str, name: str | None) -> int:
 def schema(folder: Path | None) -> int:
     """Write the JSON Schemas of the record files to DIR (schema/), for editors that complete
     and check while one types."""
-    folder = folder or find_top(Path.cwd()) / "schema"
+    folder = folder or records_around(Path.cwd()) / "schema"
     texts = schema_texts()
     write_tree(folder, ((name, text.encode()) for name, text in texts.items()))
     _say(f"{len(texts)} schemas in {folder}")

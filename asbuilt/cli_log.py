@@ -11,8 +11,9 @@ from asbuilt import build, repo, tellings
 from asbuilt.changes.compare import compare
 from asbuilt.changes.log import Entry
 from asbuilt.changes.words import Told, tell
-from asbuilt.files import choose_sites, find_top
+from asbuilt.files import choose_sites
 from asbuilt.history import state_at
+from asbuilt.journal import records_around
 from asbuilt.problem import WorldError
 from asbuilt.tellings import Form
 
@@ -33,7 +34,7 @@ def register(main: click.Group) -> None:
 @_FORM
 def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -> int:
     """Tell what changed, newest first: of these sites, or of all."""
-    top = find_top(Path.cwd())
+    top = records_around(Path.cwd())
     keys = choose_sites(top, sites)
     first = _day(day)
     found: dict[str, list[Entry]] = {}
@@ -66,7 +67,7 @@ def diff(words: tuple[str, ...], form: str) -> int:
 
     REV1...REV2 stands for what REV2 has changed since the two parted.
     """
-    top = find_top(Path.cwd())
+    top = records_around(Path.cwd())
     above, inside = build.place_in_git(top)
     if above is None:
         raise WorldError("these records aren’t kept in git, so there are no revisions to compare")

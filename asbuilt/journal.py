@@ -17,7 +17,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import Final
 
-from asbuilt.files import SITES, telling
+from asbuilt.files import SITES, find_top, telling
 from asbuilt.problem import WorldError
 
 FOLDER: Final = ".asbuilt-writing"
@@ -45,6 +45,13 @@ def write_all(top: Path, files: Mapping[str, bytes], before: Mapping[str, bytes]
         (folder / f"{_NOTE}.new").replace(folder / _NOTE)
         _sync(folder)
         _put_in_place(top, folder, entries)
+
+
+def records_around(start: Path) -> Path:
+    """The records repository around a folder, with nothing left half-written in it."""
+    top = find_top(start)
+    recover(top)
+    return top
 
 
 def recover(top: Path) -> tuple[str, ...]:
