@@ -3,6 +3,7 @@
 desk     what they share: a site on the desk; what would change, told and checked; all or nothing
 moves    one command a move, add or change
 lists    lists to a spreadsheet and from one
+results  certification results into a file of their own
 """
 
 import click

@@ -9,11 +9,13 @@ from pathlib import Path
 import click
 
 from asbuilt.cli_moves.desk import Desk, carry_out, command_for, desk_of, say
+from asbuilt.cli_moves.results import take_in_tests
 from asbuilt.files import telling
 from asbuilt.lists.cells import Grid
-from asbuilt.lists.columns import LISTS, Columns, proposal, read_columns, under_titles
+from asbuilt.lists.columns import LISTS, Columns, Titled, proposal, read_columns, under_titles
 from asbuilt.lists.csv_file import SEPARATORS, csv_bytes, read_csv
 from asbuilt.lists.out import TABLES
+from asbuilt.lists.results import DATE_ORDERS, take_results
 from asbuilt.lists.taking_in import Intake, Numbering, Trust, take_in
 from asbuilt.moves.mounting import item_of
 from asbuilt.problem import WorldError
@@ -74,6 +76,10 @@ def export_command(site: str, name: str, file: Path) -> int:
 @click.option("--number", is_flag=True, help="Outlets without a key get the next free ones.")
 @click.option("--enclosure", metavar="KEY", help="Where numbered outlets end.")
 @click.option("--panel", metavar="ITEM", help="The panel numbered outlets end at.")
+@click.option(
+    "--dates", type=click.Choice(list(DATE_ORDERS)), help="How a list of test results has them."
+)
+@click.option("--as", "kept_as", metavar="NAME", help="Test results: tests/NAME.csv.")
 def import_command(
     desk: Desk,
     name: str,
@@ -86,8 +92,10 @@ def import_command(
     number: bool,
     enclosure: str | None,
     panel: str | None,
+    dates: str | None,
+    kept_as: str | None,
 ) -> int:
-    """Take a LIST (outlets, patching, findings) from FILE, a .csv or .xlsx, into the records.
+    """Take a LIST (outlets, patching, findings, tests) from FILE, .csv or .xlsx, into the records.
 
     What the columns hold is said in a small file beside the list; where a title isn’t known, the
     first run writes that file for you to fill in. --dry-run is the preview.
@@ -97,17 +105,9 @@ def import_command(
     if sheet:
         columns = dataclasses.replace(columns, sheet=sheet)
     grid = _grid(file, columns, encoding, separator)
-    for note in grid.notes:
-        say(f"{file.name}: {note}")
-    _tell(file, grid.wrong)
-    if grid.wrong:
-        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
-    titled, wrong, unknown = under_titles(grid, columns)
-    _tell(file, wrong)
-    if wrong or titled is None:
-        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
-    if unknown:
-        _ask_for_columns(path, name, columns, grid, unknown)
+    titled = _titled(file, path, name, columns, grid)
+    if name == "tests":
+        return take_in_tests(desk, file, take_results(desk.site, titled, columns, dates), kept_as)
     numbering = None
     if number:
         at = item_of(desk.site, panel).key if panel else None
@@ -125,6 +125,22 @@ def import_command(
         say("Nothing changes.")
         return 0
     return carry_out(desk, intake.wishes)
+
+
+def _titled(file: Path, path: Path, name: str, columns: Columns, grid: Grid) -> Titled:
+    """The rows under titles that are known; what stands in the way is told."""
+    for note in grid.notes:
+        say(f"{file.name}: {note}")
+    _tell(file, grid.wrong)
+    if grid.wrong:
+        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
+    titled, wrong, unknown = under_titles(grid, columns)
+    _tell(file, wrong)
+    if wrong or titled is None:
+        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
+    if unknown:
+        _ask_for_columns(path, name, columns, grid, unknown)
+    return titled
 
 
 def _columns(path: Path, name: str) -> Columns:

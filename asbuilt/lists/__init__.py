@@ -7,6 +7,7 @@
     cells       what was read: cells that know their row and column, with all that is wrong
     columns     which column of somebody's list is which field
     taking_in   cells and a site → what is new, changed, different; what is to be written
+    results     cells and a site → certification results in our columns, each with its link
 
 Nothing is guessed silently, and nothing here reads or writes a file.
 """

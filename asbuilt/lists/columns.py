@@ -31,7 +31,9 @@ from asbuilt.yamltext import MappingNode, Node, ScalarNode, compose, entries
 
 NOT_USED: Final = "not used"
 UNDECIDED: Final = "?"
-LISTS: Final = {"outlets": "outlet", "patching": "cord", "findings": "finding"}
+LISTS: Final = {
+    "outlets": "outlet", "patching": "cord", "findings": "finding", "tests": "test",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from asbuilt.records.schema import own_first
 from asbuilt.site import PortUse, Site
 
 #: The first column of each list that can be taken in: what its rows are known by.
-KEYS: Final = {"outlet": "outlet", "cord": "from", "finding": "finding"}
+KEYS: Final = {"outlet": "outlet", "cord": "from", "finding": "finding", "test": "link"}
 #: Columns a list has even when nothing stands in them: they are what one fills in.
 _ALWAYS: Final = {
     "outlet": ("label", "room", "plate", "port", "cable", "length", "serves", "person", "state"),

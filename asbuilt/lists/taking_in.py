@@ -157,7 +157,7 @@ def _rows(site: Site, titled: Titled, columns: Columns, intake: Intake) -> Itera
                     hint = f"{KEY_RULE}; a text on a faceplate is its label"
                     intake.wrong.append(Wrong(one.spot, f"“{text}” can't be a key", hint))
                 continue
-            value = _value(site, kind, column, Cell(one.spot, text), columns, intake)
+            value = value_of(site, kind, column, Cell(one.spot, text), columns, intake)
             if value is not None:
                 said[column.field] = (one, value)
                 intake.wrong += _dangling(kind, column.field, value, one.spot, keys, ports)
@@ -182,11 +182,11 @@ def _port_key(site: Site, text: str | None, spot: Spot, intake: Intake) -> str |
     return str(port)
 
 
-_COMMA = re.compile(r"([0-9]+),([0-9]+)(\s*[A-Za-z%/]*)")
-_BARE = re.compile(r"[0-9]+(?:\.[0-9]+)?")
+_COMMA = re.compile(r"(-?[0-9]+),([0-9]+)(\s*[A-Za-z%/]*)")
+_BARE = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 
 
-def _value(
+def value_of(
     site: Site, kind: str, column: Column, one: Cell, columns: Columns, intake: Intake
 ) -> Said | None:
     """What a cell says, as it would be typed into the records; None after telling what is wrong."""

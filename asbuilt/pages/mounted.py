@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from asbuilt.facts.tests_held import without_valid_test
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, describe, render
-from asbuilt.paths import dark_without, hangs_on, nodes_of
+from asbuilt.paths import DEAD, dark_without, hangs_on, nodes_of
 from asbuilt.records.enclosures import Item, Switch
 from asbuilt.records.fields import PortId
+from asbuilt.records.links import Backbone, Outlet
 from asbuilt.site import PortUse, Site
 
 
@@ -25,6 +27,7 @@ def _item(book: Book, pictures: Pictures, item: Item) -> Page:
     path = links.item(item.key)
     uses = site.ports_of(item)
     gone = nodes_of(site, item)
+    ends = links_at(uses)
     things = [(item.role, item.key), *(("cord", c.key) for use in uses for c in use.cords)]
     switch = next((s for s in book.rooms[item.enclosure].switches if s.item is item), None)
     html = render(
@@ -39,6 +42,8 @@ def _item(book: Book, pictures: Pictures, item: Item) -> Page:
         dark=dark_without(book.net, gone),
         switch=switch,
         is_switch=isinstance(item, Switch),
+        tested=sum(link.state not in DEAD for link in ends),
+        untested=without_valid_test(site, ends),
         findings=[f for f in site.findings.values() if f.item == item.key],
         entries=book.entries_of(*things),
     )
@@ -55,6 +60,15 @@ def _item(book: Book, pictures: Pictures, item: Item) -> Page:
         parent=links.enclosure(item.enclosure),
         search=tuple(entries),
     )
+
+
+def links_at(uses: Iterable[PortUse]) -> list[Outlet | Backbone]:
+    """The drops and backbones that end at these ports, each once; none that is withheld."""
+    found: dict[str, Outlet | Backbone] = {}
+    for use in uses:
+        found |= {o.key: o for o in use.outlets if o.serves != "device"}
+        found |= {b.key: b for b in use.backbones}
+    return list(found.values())
 
 
 def other_ends(site: Site, use: PortUse) -> list[PortId]:

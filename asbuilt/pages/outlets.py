@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from asbuilt.facts.tests_held import held_of
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
@@ -76,7 +77,7 @@ def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
             for other in (site.outlets_in.get(outlet.room, ()) if outlet.room else ())
             if other.key != outlet.key
         ],
-        tests=site.tests_of.get(outlet.key, ()),
+        held=held_of(site, outlet.key),
         findings=[f for f in site.findings.values() if outlet.key in f.outlet],
         entries=book.entries_of(("outlet", outlet.key), *cords),
         customary=CUSTOMARY,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from asbuilt.facts.tests_held import without_valid_test
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import View, render
@@ -13,6 +14,6 @@ def pages(book: Book) -> Iterator[Page]:
     if not book.internal:
         return
     path = "state-of-records.html"
-    html = render("records_state.html", View(book, path))
+    html = render("records_state.html", View(book, path), untested=without_valid_test(book.site))
     title = "State of the records"
     yield Page(path, title, html, nav=title, search=(SearchEntry(title),))

@@ -100,6 +100,13 @@ class View:
     def outlets(self, keys: Iterable[str]) -> Markup:
         return Markup(", ").join(self.outlet(key) for key in keys)
 
+    def links(self, keys: Iterable[str]) -> Markup:
+        """Drops and backbones by their keys."""
+        return Markup(", ").join(
+            self.thing("backbone", key) if key in self.site.backbones else self.outlet(key)
+            for key in keys
+        )
+
     def room(self, key: str | None) -> Markup:
         if key is None or key not in self.site.rooms:
             return Markup('<span class="unknown">room not recorded</span>')

@@ -1,0 +1,69 @@
+"""Certification results taken in: told, held against the records, kept in a file of their own."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from asbuilt.cli_moves.desk import Desk, finish, say
+from asbuilt.facts.tests_held import held_of
+from asbuilt.lists.results import Results, results_bytes
+from asbuilt.moves.verdict import View, judge, view_of
+from asbuilt.problem import WorldError
+from asbuilt.records.fields import KEY, KEY_RULE
+
+SHOWN = 40
+
+
+def take_in_tests(desk: Desk, file: Path, results: Results, kept_as: str | None) -> int:
+    """Write what is new to tests/NAME.csv, as it was measured; say where it and the records
+    differ."""
+    for one in results.wrong[:SHOWN]:
+        say(f"{file.name}: {one}")
+    if len(results.wrong) > SHOWN:
+        say(f"{file.name}: and {len(results.wrong) - SHOWN} more")
+    if results.wrong:
+        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
+    for note in results.notes:
+        say(f"{file.name}: {note}")
+    counts = (
+        ("new", len(results.rows)),
+        ("recorded already", results.known),
+        ("left out", results.left_out),
+    )
+    say(", ".join(f"{what}: {n}" for what, n in counts if n) or "The list holds nothing.")
+    if not results.rows:
+        say("Nothing changes.")
+        return 0
+    path = f"tests/{_name(file, kept_as)}.csv"
+    if path in desk.texts:
+        raise WorldError(f"there is a {path} already; say with --as under which name to keep these")
+    new = {path: results_bytes(results.rows)}
+    after = view_of(desk.key, {**desk.texts, **new}, desk.folder)
+    _tell_doubts(after, path, desk.folder)
+    return finish(desk, new, judge(desk.view, after))
+
+
+def _name(file: Path, kept_as: str | None) -> str:
+    name = kept_as or re.sub(r"[^A-Za-z0-9._+-]+", "-", file.stem).strip("-._+")[:40].rstrip("-._+")
+    if not KEY.fullmatch(name):
+        raise WorldError(f"“{name}” can’t name a file of results; say one with --as: {KEY_RULE}")
+    return name
+
+
+def _tell_doubts(after: View, path: str, folder: str) -> None:
+    """What the new results say otherwise than the records do."""
+    if after.site is None:
+        return
+    lines = [
+        f"{doubt.message}; {doubt.hint}"
+        for key in after.site.tests_of
+        if key in after.site.outlets or key in after.site.backbones
+        for held in held_of(after.site, key).tests
+        if held.test.raw.path == f"{folder}/{path}"
+        for doubt in held.doubts
+    ]
+    for line in lines[:SHOWN]:
+        say(line)
+    if len(lines) > SHOWN:
+        say(f"and {len(lines) - SHOWN} more")
