@@ -30,15 +30,18 @@ from asbuilt.changes.log import History
 from asbuilt.changes.scope import scope_of
 from asbuilt.checks import check_site
 from asbuilt.dot import render_dots
+from asbuilt.drawings.picture import Picture, UnfitPictureError, picture_of
 from asbuilt.facts.jobs import jobs_against_history
 from asbuilt.files import (
     SITES,
     alone_in,
     aside,
     choose_sites,
+    read_asset,
     read_site_files,
     remove_tree,
     site_names,
+    stamps_of,
     swap_in,
     telling,
 )
@@ -49,7 +52,7 @@ from asbuilt.pages.page import Tree
 from asbuilt.pages.pictures import Draw
 from asbuilt.pages.tree import site_tree
 from asbuilt.paths import Net, net_of
-from asbuilt.problem import Level, Place, Problem, WorldError, has_errors
+from asbuilt.problem import Level, Place, Problem, WorldError, has_errors, quoted, suggestion
 from asbuilt.records.edition import (
     Edition,
     Withheld,
@@ -78,6 +81,7 @@ class Reading:
     problems: tuple[Problem, ...]
     site: Site | None = None
     net: Net | None = None
+    plans: Mapping[str, Picture] = field(default_factory=dict)  # by the path a floor names
 
     @property
     def sound(self) -> bool:
@@ -124,19 +128,22 @@ class Reader:
     """Reads sites, and keeps what it read as long as a site's files stay the same."""
 
     def __init__(self) -> None:
-        self._known: dict[str, tuple[Mapping[str, bytes], tuple[Problem, ...], Reading]] = {}
+        self._known: dict[str, tuple[object, Reading]] = {}
 
     def read(self, top: Path, key: str) -> Reading:
         found = read_site_files(top, key)
+        state = (found.texts, found.problems, stamps_of(found.assets))
         known = self._known.get(key)
-        if known and known[0] == found.texts and known[1] == found.problems:
-            return known[2]
-        reading = _take_in(key, found.texts, found.problems)
-        self._known[key] = (found.texts, found.problems, reading)
+        if known and known[0] == state:
+            return known[1]
+        reading = _take_in(key, found.texts, found.problems, found.assets)
+        self._known[key] = (state, reading)
         return reading
 
 
-def _take_in(key: str, texts: Mapping[str, bytes], unread: Iterable[Problem]) -> Reading:
+def _take_in(
+    key: str, texts: Mapping[str, bytes], unread: Iterable[Problem], assets: Mapping[str, Path]
+) -> Reading:
     """The records of a site's files, and everything that is wrong with them."""
     folder = f"{SITES}/{key}"
     unread = list(unread)
@@ -156,7 +163,32 @@ def _take_in(key: str, texts: Mapping[str, bytes], unread: Iterable[Problem]) ->
     if has_errors(records.problems):
         # What couldn't be read is missing from the site: only tell what is wrong all the same.
         found = [problem for problem in found if problem.level is Level.ERROR]
-    return Reading(key, records, tuple(sorted({*records.problems, *found})), site, net)
+    plans, unfit = _plans(site, assets)
+    return Reading(
+        key, records, tuple(sorted({*records.problems, *found, *unfit})), site, net, plans
+    )
+
+
+def _plans(site: Site, assets: Mapping[str, Path]) -> tuple[dict[str, Picture], list[Problem]]:
+    """The pictures that floors name as their plans, by their paths; of the rest, why not."""
+    plans: dict[str, Picture] = {}
+    unfit: list[Problem] = []
+    for floor in site.floors.values():
+        name = floor.plan
+        if name is None or name in plans:
+            continue
+        if name not in assets:
+            message = f"there is no file {quoted(name)} in the site's folder"
+            hint = suggestion(name, assets, "put the plan under plans/ and name it so")
+            unfit.append(floor.remark("plan", "plan-missing", message, hint))
+            continue
+        try:
+            plans[name] = picture_of(read_asset(assets[name]))
+        except UnfitPictureError as error:
+            message = f"{quoted(name)} can't be shown: {error}"
+            hint = "a plan is an SVG, PNG or JPEG"
+            unfit.append(floor.remark("plan", "plan-unfit", message, hint))
+    return plans, unfit
 
 
 def check(top: Path, sites: Iterable[str] = ()) -> list[Problem]:
@@ -181,10 +213,21 @@ def bind(
     if edition is Edition.INTERNAL:
         remarks = tuple(p for p in reading.problems if p.level is Level.REMARK)
         remarks += tuple(job_remarks(reading.site, history))
-        return Book(reading.site, reading.net, edition, revision, history, remarks, sides or {})
+        return Book(
+            reading.site,
+            reading.net,
+            edition,
+            revision,
+            history,
+            remarks,
+            sides or {},
+            reading.plans,
+        )
     site = site_of(in_edition(edition, reading.records, tally))
     assert site is not None
-    return Book(site, net_of(site), edition, revision, history, (), sides or {})
+    shown = {floor.plan for floor in site.floors.values()}
+    plans = {name: picture for name, picture in reading.plans.items() if name in shown}
+    return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans)
 
 
 def _bound(
@@ -410,7 +453,7 @@ class Standing:
 def _files_of(top: Path, key: str) -> object:
     """What tells one state of a site's files from another."""
     found = read_site_files(top, key)
-    digest = hashlib.sha256()
+    digest = hashlib.sha256(repr(sorted(stamps_of(found.assets).items())).encode())
     for path in sorted(found.texts):
         digest.update(f"{path}\0{len(found.texts[path])}\0".encode() + found.texts[path])
     return digest.digest(), found.problems

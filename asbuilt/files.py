@@ -101,6 +101,13 @@ def read_site_files(top: Path, site: str) -> SiteFiles:
     return SiteFiles(texts, assets, tuple(sorted(problems)))
 
 
+def stamps_of(assets: Mapping[str, Path]) -> dict[str, tuple[int, int]]:
+    """What tells one state of a site's plans and photos from another, without reading them."""
+    with telling("reading plans and photos"):
+        found = {path: entry.stat(follow_symlinks=False) for path, entry in assets.items()}
+    return {path: (entry.st_size, entry.st_mtime_ns) for path, entry in found.items()}
+
+
 def read_asset(path: Path) -> bytes:
     """A plan or photo that `read_site_files` has listed."""
     try:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.plans import floor_name, floors_in_order
 from asbuilt.pages.view import View, render
 from asbuilt.paths import Node, hangs_on
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
@@ -26,6 +27,8 @@ def pages(book: Book) -> Iterator[Page]:
         deference=DEFERENCE,
         lately=book.history.entries[:LATELY],
         served=served,
+        floors=floors_in_order(site),
+        floor_name=floor_name,
     )
     people = tuple(
         SearchEntry(contact.name, f"{contact.role or ''} {contact.phone or ''}", "people")

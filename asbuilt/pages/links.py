@@ -27,6 +27,15 @@ def room(key: str) -> str:
     return f"outlets.html#room-{key}"
 
 
+def plan(floor: str) -> str:
+    return f"plans/{floor}.html"
+
+
+def door(enclosure_key: str) -> str:
+    """The sheet for the cabinet's door."""
+    return f"doors/{enclosure_key}.html"
+
+
 def backbone(key: str) -> str:
     return f"connectivity.html#backbone-{key}"
 

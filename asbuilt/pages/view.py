@@ -112,6 +112,13 @@ class View:
             return Markup('<span class="unknown">room not recorded</span>')
         return self.link(links.room(key), self.site.room_name(key))
 
+    def plan(self, room: str | None, text: str) -> Markup:
+        """A link to a room on its floor's plan; nothing where its floor isn't recorded."""
+        floor = self.site.floor_of(room)
+        if floor is None:
+            return Markup("")
+        return self.link(f"{links.plan(floor.key)}#room-{room}", text)
+
     def enclosure(self, key: str) -> Markup:
         found = self.site.enclosures.get(key)
         if found is None:

@@ -1,0 +1,233 @@
+"""Pictures that come with the records: whether one may be shown, how large it is, and of an SVG
+only what draws.
+
+A picture is nobody's word: its kind is told by its first bytes. An SVG is written anew from a list
+of what a drawing needs, so that neither a page that shows it nor somebody who opens the file by
+itself runs a script or asks another host for anything.
+"""
+
+from __future__ import annotations
+
+import re
+import struct
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+from xml.parsers import expat
+
+from asbuilt.escape import html
+
+MAX_BYTES: Final = 16 * 1024 * 1024  # more keeps a phone waiting
+MAX_SIDE: Final = 20_000  # a small file can unfold to more pixels than a browser can hold
+MAX_PIXELS: Final = 100_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """`suffix` says what it is; width and height are in the picture's own unit."""
+
+    suffix: str
+    data: bytes
+    width: float
+    height: float
+
+
+class UnfitPictureError(ValueError):
+    """Why a picture isn't shown, as the end of a sentence."""
+
+
+def picture_of(data: bytes) -> Picture:
+    """The picture in a file, ready to be published; raises UnfitPictureError."""
+    if len(data) > MAX_BYTES:
+        raise UnfitPictureError(f"it is larger than {MAX_BYTES // 1024 // 1024} MiB")
+    if data.startswith(b"\x89PNG\r\n\x1a\n"):
+        width, height = _png_size(data)
+        return _of_pixels("png", data, width, height)
+    if data.startswith(b"\xff\xd8\xff"):
+        width, height = _jpeg_size(data)
+        return _of_pixels("jpg", data, width, height)
+    if b"<svg" in data[:65536]:
+        return _drawing(data)
+    raise UnfitPictureError("it is no SVG, PNG or JPEG")
+
+
+def _of_pixels(suffix: str, data: bytes, width: int, height: int) -> Picture:
+    if not 0 < width <= MAX_SIDE or not 0 < height <= MAX_SIDE or width * height > MAX_PIXELS:
+        raise UnfitPictureError(f"{width} × {height} pixels can't be shown")
+    return Picture(suffix, data, width, height)
+
+
+def _png_size(data: bytes) -> tuple[int, int]:
+    """Width and height stand first in the first chunk (ISO/IEC 15948, 11.2.2)."""
+    if len(data) < 33 or data[12:16] != b"IHDR":
+        raise UnfitPictureError("the PNG is broken")
+    width, height = struct.unpack(">II", data[16:24])
+    return width, height
+
+
+#: Start of frame, whatever the coding: C0–CF but for C4, C8 and CC (ITU-T T.81, table B.1).
+_FRAMES: Final = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
+_BARE: Final = frozenset((0x01, *range(0xD0, 0xD9)))  # markers without a length
+
+
+def _jpeg_size(data: bytes) -> tuple[int, int]:
+    """From segment to segment up to the frame header (ITU-T T.81, B.2.2)."""
+    at = 2
+    while at + 9 <= len(data) and data[at] == 0xFF:
+        marker = data[at + 1]
+        if marker == 0xFF:
+            at += 1
+        elif marker in _BARE:
+            at += 2
+        elif marker in _FRAMES:
+            height, width = struct.unpack(">HH", data[at + 5 : at + 9])
+            return width, height
+        else:
+            at += 2 + int(struct.unpack(">H", data[at + 2 : at + 4])[0])
+    raise UnfitPictureError("the JPEG is broken")
+
+
+# SVG
+
+_SVG: Final = "http://www.w3.org/2000/svg"
+_XLINK: Final = "http://www.w3.org/1999/xlink"
+_MARK: Final = "\N{INFORMATION SEPARATOR ONE}"  # can't stand in a name or an address
+#: What draws. Whatever else stands in an SVG (scripts, animation, foreign content, links, an
+#: editor's notes) is left out, with all that is in it.
+_ELEMENTS: Final = frozenset(
+    (
+        *("svg", "g", "defs", "symbol", "use", "switch", "title", "desc", "style", "image"),
+        *("path", "rect", "circle", "ellipse", "line", "polyline", "polygon"),
+        *("text", "tspan", "textPath", "clipPath", "mask", "pattern", "marker"),
+        *("linearGradient", "radialGradient", "stop"),
+    )
+)
+_REFERENCE: Final = re.compile(r"#[^\s\"'()<>\\]+|data:image/(?:png|jpeg);base64,[A-Za-z0-9+/=\s]*")
+#: Whatever in a style can name a file.
+_URL: Final = re.compile(r"(?:url|src|image|image-set|cross-fade)\s*\(", re.IGNORECASE)
+_URL_INSIDE: Final = re.compile(r"""url\(\s*["']?#[^\s"'()<>\\]+["']?\s*\)""")
+_LENGTH: Final = re.compile(r"\s*([0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?)\s*(?:px|pt|pc|mm|cm|in)?\s*")
+_DEEPEST: Final = 200
+
+
+def _drawing(data: bytes) -> Picture:
+    writer = _Anew()
+    try:
+        writer.parser.Parse(data, True)
+    except UnfitPictureError:
+        raise
+    except expat.ExpatError as error:
+        raise UnfitPictureError(f"the SVG is broken in line {error.lineno}") from error
+    except (ValueError, LookupError) as error:  # an encoding that isn't known here
+        raise UnfitPictureError("the SVG isn't UTF-8 text") from error
+    if not writer.view:
+        raise UnfitPictureError("the SVG doesn't say how large it is, with a viewBox")
+    return Picture("svg", "".join(writer.parts).encode() + b"\n", *writer.view[2:])
+
+
+class _Anew:
+    """Writes an SVG anew while it is read."""
+
+    def __init__(self) -> None:
+        self.parts: list[str] = []
+        self.view: tuple[float, float, float, float] | None = None
+        self._depth = 0
+        self._left_out = 0  # the depth at which something is left out, 0 where nothing is
+        self._style: list[str] | None = None
+        parser = expat.ParserCreate(None, _MARK)
+        parser.buffer_text = True
+        parser.StartElementHandler = self._start
+        parser.EndElementHandler = self._end
+        parser.CharacterDataHandler = self._text
+        parser.EntityDeclHandler = self._entity
+        self.parser = parser
+
+    def _entity(self, *_: object) -> None:
+        raise UnfitPictureError("the SVG declares entities of its own; save it as a plain SVG")
+
+    def _start(self, name: str, attributes: Mapping[str, str]) -> None:
+        self._depth += 1
+        if self._depth > _DEEPEST:
+            raise UnfitPictureError("the SVG is nested too deep")
+        space, _, local = name.rpartition(_MARK)
+        if self._depth == 1:
+            if (space, local) != (_SVG, "svg"):
+                raise UnfitPictureError("it is no SVG")
+            self.view = _view_of(attributes)
+        if self._left_out:
+            return
+        if space != _SVG or local not in _ELEMENTS:
+            self._left_out = self._depth
+            return
+        if local == "style":
+            self._style = []
+        kept = [pair for key, value in attributes.items() if (pair := _kept(key, value))]
+        if self._depth == 1:
+            x, y, width, height = self.view or (0.0, 0.0, 0.0, 0.0)
+            kept = [pair for pair in kept if pair[0] not in ("width", "height", "viewBox")]
+            kept.append(("viewBox", f"{x:g} {y:g} {width:g} {height:g}"))
+            # A size of its own, so that every browser lays it out in the same proportion.
+            kept += [("width", f"{width:g}"), ("height", f"{height:g}")]
+            self.parts.append(f'<svg xmlns="{_SVG}" xmlns:xlink="{_XLINK}"')
+        else:
+            self.parts.append(f"<{local}")
+        self.parts += [f' {key}="{html(value)}"' for key, value in kept]
+        self.parts.append(">")
+
+    def _end(self, name: str) -> None:
+        if self._left_out:
+            if self._left_out == self._depth:
+                self._left_out = 0
+        else:
+            local = name.rpartition(_MARK)[2]
+            if local == "style":
+                rules = "".join(self._style or ())
+                self.parts.append(html(rules) if _harmless(rules) else "")
+                self._style = None
+            self.parts.append(f"</{local}>")
+        self._depth -= 1
+
+    def _text(self, text: str) -> None:
+        if self._left_out:
+            return
+        if self._style is not None:
+            self._style.append(text)
+        else:
+            self.parts.append(html(text))
+
+
+def _kept(key: str, value: str) -> tuple[str, str] | None:
+    """An attribute as it is written anew; None where it is left out."""
+    space, _, local = key.rpartition(_MARK)
+    if local == "href":
+        if space in ("", _XLINK) and _REFERENCE.fullmatch(value.strip()):
+            return ("xlink:href" if space else "href"), value.strip()
+        return None
+    if space == "http://www.w3.org/XML/1998/namespace" and local == "space":
+        return "xml:space", value
+    if space or local.lower().startswith("on") or not re.fullmatch(r"[A-Za-z][\w.-]*", local):
+        return None
+    return (local, value) if _harmless(value) else None
+
+
+def _harmless(text: str) -> bool:
+    """Whether a style or an attribute asks for nothing outside the drawing. A backslash could
+    hide what it asks for."""
+    inside = _URL_INSIDE.sub("", text)
+    return "\\" not in text and "@import" not in text.lower() and not _URL.search(inside)
+
+
+def _view_of(attributes: Mapping[str, str]) -> tuple[float, float, float, float] | None:
+    """The view box, which says the proportion; else from the origin to width and height."""
+    numbers = re.split(r"[\s,]+", attributes.get("viewBox", "").strip())
+    try:
+        x, y, width, height = map(float, numbers)
+    except ValueError:
+        x = y = 0.0
+        found = [_LENGTH.fullmatch(attributes.get(side, "")) for side in ("width", "height")]
+        if not all(found):
+            return None
+        width, height = (float(match[1]) for match in found if match)
+    if not (abs(x) < 1e7 and abs(y) < 1e7 and 0 < width < 1e7 and 0 < height < 1e7):
+        return None
+    return (x, y, width, height) if 1 / 50 < width / height < 50 else None

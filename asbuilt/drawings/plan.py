@@ -1,0 +1,224 @@
+"""Outlets on a floor plan: a sign each, by what it serves, laid over the plan's picture.
+
+A sign is told by its shape and its letter; one that is patched is inked in, one that is dead or
+abandoned is struck through. The layer is a thousand units wide, whatever the floor measures, and
+takes its colours from the page it lies in.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from asbuilt.drawings.ink import Box, lettering, line, linked, number, told
+from asbuilt.escape import html
+
+WIDTH: Final = 1000.0
+SIGN: Final = 20.0
+
+#: What an outlet serves → the shape and the letter of its sign. A shape is a family: work places
+#: square, telephones round, radio a triangle, what watches or locks a diamond, machines a hexagon.
+SIGNS: Final[Mapping[str, tuple[str, str]]] = {
+    "desk": ("square", "D"),
+    "meeting table": ("square", "G"),
+    "printer": ("square", "P"),
+    "display": ("square", "V"),
+    "till": ("square", "K"),
+    "phone": ("round", "T"),
+    "access point": ("triangle", "A"),
+    "camera": ("diamond", "C"),
+    "alarm": ("diamond", "L"),
+    "door": ("diamond", "E"),
+    "server": ("hexagon", "S"),
+    "machine": ("hexagon", "M"),
+    "building control": ("hexagon", "B"),
+    "spare": ("dashed", "–"),
+    "other": ("dashed", "O"),
+    "unknown": ("dashed", "?"),
+    "device": ("dashed", "•"),
+}
+_SHAPES: Final = {
+    "square": '<rect x="2" y="2" width="16" height="16" class="sign-shape"/>',
+    "round": '<circle cx="10" cy="10" r="8.6" class="sign-shape"/>',
+    "triangle": '<path d="M10 .6L19.6 18.4H.4Z" class="sign-shape"/>',
+    "diamond": '<path d="M10 .2L19.8 10L10 19.8L.2 10Z" class="sign-shape"/>',
+    "hexagon": '<path d="M5.4 1.8H14.6L19.4 10L14.6 18.2H5.4L.6 10Z" class="sign-shape"/>',
+    "dashed": '<rect x="2" y="2" width="16" height="16" class="sign-shape sign-dashed"/>',
+}
+_BASELINES: Final = {"triangle": 16.4}
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """An outlet as it is drawn: `x` and `y` in metres from the plan's lower left corner; `words`
+    is what is said of it."""
+
+    key: str
+    serves: str
+    state: str  # patched, loose or dead
+    words: str
+    href: str | None
+    x: float
+    y: float
+
+
+def sign_name(serves: str | None) -> str:
+    return serves if serves and serves in SIGNS else "unknown"
+
+
+def sign_id(serves: str) -> str:
+    return f"sign-{serves.replace(' ', '-')}"
+
+
+def draw_signs(kinds: Iterable[str]) -> str:
+    """The signs of a page, to be drawn once and shown wherever they are named."""
+    symbols = "".join(_symbol(kind) for kind in SIGNS if kind in set(kinds))
+    cross = '<symbol id="sign-cross" viewBox="0 0 20 20"><path d="M1 19L19 1" /></symbol>'
+    return (
+        f'<svg class="signs-drawn" width="0" height="0" aria-hidden="true">{symbols}{cross}</svg>'
+    )
+
+
+def _symbol(kind: str) -> str:
+    shape, letter = SIGNS[kind]
+    return (
+        f'<symbol id="{sign_id(kind)}" viewBox="0 0 20 20">{_SHAPES[shape]}'
+        f'<text x="10" y="{number(_BASELINES.get(shape, 14.4))}" font-size="12" '
+        f'text-anchor="middle" class="sign-letter">{html(letter)}</text></symbol>'
+    )
+
+
+def draw_sign(serves: str, state: str) -> str:
+    """A sign in a line of text."""
+    strike = _use("sign-cross", Box(0, 0, SIGN, SIGN), "sign-strike") if state == "dead" else ""
+    return (
+        f'<svg class="sign {state}" viewBox="0 0 20 20" width="20" height="20" '
+        f'aria-hidden="true">{_use(sign_id(serves), Box(0, 0, SIGN, SIGN))}{strike}</svg>'
+    )
+
+
+def _use(name: str, box: Box, names: str = "") -> str:
+    shown = f' class="{names}"' if names else ""
+    return (
+        f'<use href="#{name}" x="{number(box.x)}" y="{number(box.y)}" '
+        f'width="{number(box.width)}" height="{number(box.height)}"{shown}/>'
+    )
+
+
+def draw_plan_layer(
+    name: str, marks: Sequence[Mark], wide: float, deep: float, heading: str
+) -> str:
+    """The outlets of a floor as SVG text, to lie over a picture of `wide` by `deep` metres.
+    Outlets at one spot stand side by side; where signs would hide each other they are
+    moved apart, with a line to where each belongs."""
+    scale = WIDTH / wide
+    height = deep * scale
+    area = Box(0, 0, WIDTH, height)
+    drawn = []
+    blocks = list(_laid_out(marks, scale, area))
+    for _, spot, box in blocks:
+        moved = math.dist(spot, (box.x + box.width / 2, box.middle)) > SIGN
+        if moved:
+            drawn.append(line(*spot, box.x + box.width / 2, box.middle, "plan-lead"))
+    for block, _, box in blocks:
+        across = _across(len(block))
+        for index, mark in enumerate(block):
+            row, column = divmod(index, across)
+            cell = Box(box.x + column * SIGN, box.y + row * SIGN, SIGN, SIGN)
+            drawn.append(_mark(mark, cell))
+    return (
+        f'<svg class="plan-layer" viewBox="0 0 {number(WIDTH)} {number(height)}" role="group" '
+        f'aria-label="{html(heading)}" id="{html(name)}">{"".join(drawn)}</svg>'
+    )
+
+
+def _mark(mark: Mark, cell: Box) -> str:
+    ring = cell.inset(-3, -3)
+    strike = _use("sign-cross", cell, "sign-strike") if mark.state == "dead" else ""
+    inner = (
+        told(mark.words)
+        + f'<rect x="{number(ring.x)}" y="{number(ring.y)}" width="{number(ring.width)}" '
+        f'height="{number(ring.height)}" class="sign-ring"/>'
+        + _use(sign_id(mark.serves), cell)
+        + strike
+    )
+    drawn = linked(mark.href, inner, f"on-plan {mark.state}")
+    return drawn.replace(" class=", f' data-outlet="{html(mark.key)}" class=', 1)
+
+
+def _across(count: int) -> int:
+    return min(count, 2 if count <= 4 else 3)
+
+
+def _laid_out(
+    marks: Sequence[Mark], scale: float, area: Box
+) -> Iterator[tuple[list[Mark], tuple[float, float], Box]]:
+    """The outlets of each spot with the box their signs take, no two boxes on top of each other
+    while there is room beside."""
+    spots: dict[tuple[float, float], list[Mark]] = {}
+    for mark in marks:
+        spots.setdefault((mark.x, mark.y), []).append(mark)
+    taken: dict[tuple[int, int], list[Box]] = {}
+    for (x, y), block in spots.items():
+        spot = (x * scale, area.bottom - y * scale)
+        columns = _across(len(block))
+        rows = -(-len(block) // columns)
+        box = _free(spot, columns * SIGN, rows * SIGN, taken, area)
+        for place in _places(box):
+            taken.setdefault(place, []).append(box)
+        yield block, spot, box
+
+
+_GRID: Final = 3 * SIGN
+
+
+def _places(box: Box) -> list[tuple[int, int]]:
+    columns = range(int(box.x // _GRID), int(box.right // _GRID) + 1)
+    rows = range(int(box.y // _GRID), int(box.bottom // _GRID) + 1)
+    return [(column, row) for column in columns for row in rows]
+
+
+def _free(
+    spot: tuple[float, float],
+    width: float,
+    height: float,
+    taken: Mapping[tuple[int, int], Sequence[Box]],
+    area: Box,
+) -> Box:
+    """A box around `spot`, or the nearest one to it that meets none of those taken."""
+    for ring in range(7):
+        steps = max(1, 8 * ring)
+        for step in range(steps):
+            turn = 2 * math.pi * step / steps
+            x = spot[0] + ring * SIGN * 0.8 * math.cos(turn) - width / 2
+            y = spot[1] + ring * SIGN * 0.8 * math.sin(turn) - height / 2
+            box = Box(
+                min(max(x, area.x), area.right - width),
+                min(max(y, area.y), area.bottom - height),
+                width,
+                height,
+            )
+            if not any(box.meets(other) for at in _places(box) for other in taken.get(at, ())):
+                return box
+    return Box(spot[0] - width / 2, spot[1] - height / 2, width, height)
+
+
+def draw_scale(wide: float, measures: str) -> str:
+    """A bar of a round length, to lie under a plan that shows `wide` metres: about a sixth of it.
+
+    1 ft = 0.3048 m exactly (NIST SP 811, appendix B).
+    """
+    unit, name = (0.3048, "ft") if measures == "customary" else (1.0, "m")
+    most = wide / 6 / unit
+    tens = 10.0 ** math.floor(math.log10(most))
+    length = max(step * tens for step in (1, 2, 5) if step * tens <= most)
+    long = length * unit * WIDTH / wide
+    halves = "".join(
+        f'<rect x="{number(14 + half * long / 2)}" y="9" width="{number(long / 2)}" height="6" '
+        f'class="scale-{"dark" if half else "light"}"/>'
+        for half in (0, 1)
+    )
+    words = lettering(24 + long, 17, f"{length:g} {name}", 14, names="scale-words")
+    return f'<svg class="plan-scale" viewBox="0 0 1000 24" aria-hidden="true">{halves}{words}</svg>'

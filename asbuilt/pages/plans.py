@@ -1,0 +1,293 @@
+"""Floor plans: a page a floor with its outlets, on the plan's picture where there is one and room
+by room in any case."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from asbuilt.drawings.picture import Picture
+from asbuilt.drawings.plan import (
+    SIGNS,
+    Mark,
+    draw_plan_layer,
+    draw_scale,
+    draw_sign,
+    draw_signs,
+    sign_name,
+)
+from asbuilt.pages import links
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Asset, Page, SearchEntry
+from asbuilt.pages.view import View, outlet_words, render
+from asbuilt.paths import Part
+from asbuilt.records.enclosures import Enclosure
+from asbuilt.records.links import DEVICE, Outlet
+from asbuilt.records.places import Floor, Room
+from asbuilt.site import Site, natural
+
+STATES = {
+    "patched": "patched to a switch",
+    "loose": "not patched, by these records",
+    "dead": "dead or abandoned",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """An outlet as a plan's page speaks of it. Its `panels`, `switches` and `parts` (numbers of
+    what it goes dark without) are what the page is filtered by."""
+
+    outlet: Outlet
+    label: str
+    serves: str
+    state: str
+    words: str
+    panels: tuple[str, ...]
+    switches: tuple[str, ...]
+    parts: tuple[int, ...]
+
+    @property
+    def sign(self) -> Markup:
+        return Markup(draw_sign(self.serves, self.state))  # noqa: S704
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A room with what is in it; `room` is None for outlets whose room isn't recorded."""
+
+    room: Room | None
+    outlets: tuple[Shown, ...]
+    enclosures: tuple[Enclosure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Failing:
+    """Something that may fail, and the outlets of this floor that go dark with it."""
+
+    number: int
+    kind: str
+    key: str
+    words: str
+    dark: tuple[str, ...]
+
+
+def pages(book: Book) -> Iterator[Page | Asset]:
+    floors = floors_in_order(book.site)
+    if not floors and not book.site.rooms:
+        return
+    path = "plans.html"
+    nowhere = [room for room in book.site.rooms.values() if room.floor is None]
+    cells = _cells(book, nowhere, {}, with_homeless=True)
+    html = render(
+        "plans.html",
+        View(book, path),
+        floors=[(floor, *_counts(book, floor)) for floor in floors],
+        signs=_signs(cells),
+        cells=[cell for cell in cells if cell.room or cell.outlets],
+    )
+    yield Page(path, "Floor plans", html, nav="Floor plans", search=(SearchEntry("Floor plans"),))
+    for floor in floors:
+        yield from _floor(book, floor)
+
+
+def floors_in_order(site: Site) -> list[Floor]:
+    """Building by building, from the ground up."""
+    buildings = list(site.buildings)
+
+    def order(floor: Floor) -> tuple[object, ...]:
+        known = floor.building in buildings
+        place = buildings.index(floor.building) if known and floor.building else len(buildings)
+        return (place, floor.level is None, floor.level or 0, natural(floor.key))
+
+    return sorted(site.floors.values(), key=order)
+
+
+def floor_name(site: Site, floor: Floor) -> str:
+    """`ground floor, North house`."""
+    building = site.buildings.get(floor.building or "")
+    where = f", {building.name or building.key}" if building else ""
+    return f"{floor.name or f'floor {floor.key}'}{where}"
+
+
+def _counts(book: Book, floor: Floor) -> tuple[int, int, bool]:
+    """Rooms and outlets of a floor, and whether its plan can be shown."""
+    rooms = [room.key for room in book.site.rooms.values() if room.floor == floor.key]
+    outlets = sum(len(_on_view(book, room)) for room in rooms)
+    return len(rooms), outlets, floor.plan in book.plans
+
+
+def _on_view(book: Book, room: str | None) -> list[Outlet]:
+    return [o for o in book.site.outlets_in.get(room, ()) if o.serves != DEVICE]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A floor's plan ready to be shown: where its picture is, and what lies over it."""
+
+    picture: Picture
+    src: str
+    layer: Markup
+
+
+def _floor(book: Book, floor: Floor) -> Iterator[Page | Asset]:
+    site = book.site
+    path = links.plan(floor.key)
+    view = View(book, path)
+    rooms = [room for room in site.rooms.values() if room.floor == floor.key]
+    failing = _failing(book, {o.key for room in rooms for o in _on_view(book, room.key)})
+    cells = _cells(book, rooms, failing)
+    shown = [outlet for cell in cells for outlet in cell.outlets]
+    name = floor_name(site, floor)
+    picture = book.plans.get(floor.plan or "")
+    target = f"plans/{floor.key}.{picture.suffix}" if picture else ""
+    sheet, off_plan = None, shown
+    if picture:
+        yield Asset(target, picture.data)
+        marks, off_plan = _placed(view, floor, picture, shown)
+        sheet = Sheet(picture, view.href(target), _layer(site, floor, picture, marks, name))
+    html = render(
+        "plan.html",
+        view,
+        floor=floor,
+        name=name,
+        sheet=sheet,
+        off_plan=[outlet.outlet.key for outlet in off_plan] if sheet else [],
+        cells=cells,
+        total=len(shown),
+        signs=_signs(cells),
+        legend=_legend(shown),
+        states={word: text for word, text in STATES.items() if any(o.state == word for o in shown)},
+        panels=_names(key for o in shown for key in o.panels),
+        switches=_names(key for o in shown for key in o.switches),
+        failing=sorted(failing.values(), key=lambda part: part.number),
+        others=[other for other in floors_in_order(site) if other.key != floor.key],
+        floor_name=floor_name,
+    )
+    first = name[:1].upper() + name[1:]
+    yield Page(
+        path,
+        f"Plan of {name}",
+        html,
+        parent="plans.html",
+        search=(SearchEntry(f"Plan: {first}", " ".join(site.room_name(r.key) for r in rooms)),),
+    )
+
+
+def _layer(site: Site, floor: Floor, picture: Picture, marks: Sequence[Mark], name: str) -> Markup:
+    if floor.plan_width is None:
+        return Markup("")
+    wide = floor.plan_width.to("m")
+    deep = wide * picture.height / picture.width
+    heading = f"Outlets on the plan of {name}"
+    drawn = draw_plan_layer(f"layer-{floor.key}", marks, wide, deep, heading)
+    drawn += draw_scale(wide, site.info.measures)
+    return Markup(drawn)  # noqa: S704 - ours, and escaped where it is drawn
+
+
+def _placed(
+    view: View, floor: Floor, picture: Picture, shown: Sequence[Shown]
+) -> tuple[list[Mark], list[Shown]]:
+    """Those that stand on the plan, and the rest."""
+    marks: list[Mark] = []
+    rest: list[Shown] = []
+    wide = floor.plan_width.to("m") if floor.plan_width else 0.0
+    deep = wide * picture.height / picture.width
+    for one in shown:
+        spot = one.outlet.position
+        if spot is None or not (0 <= spot.x <= wide and 0 <= spot.y <= deep) or not wide:
+            rest.append(one)
+            continue
+        href = view.href(links.outlet(one.outlet.key))
+        key = one.outlet.key
+        marks.append(Mark(key, one.serves, one.state, one.words, href, spot.x, spot.y))
+    return marks, rest
+
+
+def _cells(
+    book: Book,
+    rooms: Iterable[Room],
+    failing: Mapping[Part, Failing],
+    with_homeless: bool = False,
+) -> list[Cell]:
+    site = book.site
+    enclosures = list(site.enclosures.values())
+    parts: dict[str, list[int]] = {}
+    for part in failing.values():
+        for key in part.dark:
+            parts.setdefault(key, []).append(part.number)
+    cells = [
+        Cell(
+            room,
+            tuple(_shown(book, o, parts) for o in _on_view(book, room.key)),
+            tuple(e for e in enclosures if e.room == room.key),
+        )
+        for room in rooms
+    ]
+    if with_homeless:
+        homeless = tuple(_shown(book, o, parts) for o in _on_view(book, None))
+        cells.append(Cell(None, homeless, ()))
+    return cells
+
+
+def _shown(book: Book, outlet: Outlet, parts: Mapping[str, Sequence[int]]) -> Shown:
+    site = book.site
+    ports = [way.switch_port for way in book.paths[outlet.key] if way.switch_port]
+    state = "patched" if ports else "loose"
+    if outlet.state in ("dead", "abandoned"):
+        state = "dead"
+    label = site.label_of(outlet)
+    where = f"switch port {' and '.join(map(str, ports))}" if ports else STATES[state]
+    words = f"{label}: {outlet_words(outlet)}, {site.room_name(outlet.room)}; {where}"
+    return Shown(
+        outlet,
+        label,
+        sign_name(outlet.serves),
+        state,
+        words,
+        tuple(dict.fromkeys(port.item for port in outlet.port)),
+        tuple(dict.fromkeys(port.item for port in ports)),
+        tuple(parts.get(outlet.key, ())),
+    )
+
+
+def _failing(book: Book, here: set[str]) -> dict[Part, Failing]:
+    """What may fail, with the outlets of this floor that go dark; for engineers only."""
+    if not book.internal:
+        return {}
+    found: dict[Part, Failing] = {}
+    for part, keys in book.goes_dark.items():
+        dark = tuple(key for key in keys if key in here)
+        if dark:
+            kind = "item" if part.kind == "device" else part.kind
+            words = _words(book.site, part)
+            found[part] = Failing(len(found), kind, part.key, words, dark)
+    return found
+
+
+def _words(site: Site, part: Part) -> str:
+    if part.kind == "circuit":
+        return f"circuit {site.circuits[part.key].carrier or part.key}"
+    if part.kind == "backbone":
+        return f"backbone {site.backbones[part.key].label or part.key}"
+    return part.key
+
+
+def _signs(cells: Iterable[Cell]) -> Markup:
+    return Markup(draw_signs({o.serves for cell in cells for o in cell.outlets}))  # noqa: S704
+
+
+def _legend(shown: Sequence[Shown]) -> list[tuple[str, Markup, int]]:
+    """What each sign on the page stands for, drawn, and how often it does."""
+    counts = {kind: sum(1 for o in shown if o.serves == kind) for kind in SIGNS}
+    return [
+        (kind, Markup(draw_sign(kind, "loose")), number)  # noqa: S704
+        for kind, number in counts.items()
+        if number
+    ]
+
+
+def _names(keys: Iterable[str]) -> list[str]:
+    return sorted(set(keys), key=natural)
