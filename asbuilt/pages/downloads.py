@@ -23,9 +23,9 @@ _WHAT = {
 def pages(book: Book) -> Iterator[Page | Asset]:
     path = "downloads.html"
     tables = [make(book.site) for make in TABLES.values()]
-    lists = [(table.name, len(table.rows), _WHAT.get(table.name, "")) for table in tables]
+    lists = [(table.title, len(table.rows), _WHAT.get(table.title, "")) for table in tables]
     html = render("downloads.html", View(book, path), lists=lists)
     yield Page(path, "Downloads", html, nav="Downloads", search=(SearchEntry("Downloads"),))
     for table in tables:
-        yield Asset(f"lists/{table.name}.csv", csv_bytes(table))
+        yield Asset(f"lists/{table.title}.csv", csv_bytes(table))
     yield Asset("lists/all.xlsx", xlsx_bytes(tables))

@@ -8,11 +8,13 @@ from asbuilt.pages import (
     brief,
     changes,
     connectivity,
+    downloads,
     enclosures,
     findings,
     jobs,
     mounted,
     outlets,
+    plans,
     records_state,
     room_left,
 )
@@ -31,9 +33,11 @@ def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from enclosures.pages(book, pictures)
     yield from mounted.pages(book, pictures)
     yield from outlets.pages(book, pictures)
+    yield from plans.pages(book)
     yield from connectivity.pages(book, pictures)
     yield from room_left.pages(book)
     yield from changes.pages(book)
     yield from findings.pages(book)
     yield from jobs.pages(book, pictures)
+    yield from downloads.pages(book)
     yield from records_state.pages(book)
