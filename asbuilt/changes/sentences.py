@@ -29,7 +29,7 @@ from asbuilt.changes.state import Facts, Value, text_of, texts_of
 from asbuilt.site import natural
 
 LISTED = 6  # names in a sentence; more stand in its details
-SHORT = 60  # characters of a text that a sentence quotes
+SHORT = 90  # characters of a text that a sentence quotes
 
 _FIELD_WORDS = {
     ("outlet", "serves"): "what it serves",
@@ -92,7 +92,7 @@ def single(teller: Teller, aspect: Aspect) -> Phrase:
     kind, what = aspect.change.kind, aspect.what
     family = "item" if kind in ITEM_KINDS else kind
     words = _SINGLES.get((family, what)) or _ANY[what]
-    return capital(phrase(words(teller, aspect), "."))
+    return _ended(words(teller, aspect))
 
 
 def crowd(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
@@ -101,13 +101,19 @@ def crowd(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
     if aspects[0].change.kind == "cord" and what in _PATCHING:
         words = _patched_alike(teller, aspects)
         if words:
-            return capital(phrase(words, "."))
+            return _ended(words)
     subject, rest = _subject(teller, aspects)
     if what is What.CHANGED:
-        return capital(phrase(_changed_alike(aspects), " for ", subject, rest, "."))
+        return _ended(phrase(_changed_alike(aspects), " for ", subject, rest))
     verb = _verb(aspects, what)
     tail = _common(teller, aspects)
-    return capital(phrase(subject, f" were {verb}", tail, rest, "."))
+    return _ended(phrase(subject, f" were {verb}", tail, rest))
+
+
+def _ended(words: Phrase) -> Phrase:
+    """A capital before and a full stop after, unless a shortened text ends it already."""
+    stop = () if words and words[-1].text.endswith("…") else (Piece("."),)
+    return capital(phrase(words, stop))
 
 
 def field_word(kind: str, field: str) -> str:
@@ -121,8 +127,12 @@ def named(teller: Teller, aspect: Aspect) -> Phrase:
 
 
 def quoted(value: Value | None) -> str:
+    """A value within a sentence: all of it, or its first words."""
     text = " ".join(shown(value).split())
-    return text if len(text) <= SHORT else f"{text[: SHORT - 1].rstrip()}…"
+    if len(text) <= SHORT:
+        return text
+    words = text[: SHORT - 2].rpartition(" ")[0] or text[: SHORT - 2]
+    return f"{words} …"
 
 
 def _side(teller: Teller, aspect: Aspect) -> tuple[Thing, Names]:
