@@ -139,15 +139,15 @@ def _stands(
 def _enough(
     p: Programme, new: Mapping[int, int], each: int, wanted: int, gained: Mapping[int, int]
 ) -> None:
-    """So many new ones as are wanting, neither fewer nor more."""
-    slack = max(sum(gained.values()) - wanted, 0) + each
+    """As many new ones as are wanting, and one more at most."""
+    slack = max(sum(gained.values()) - wanted, 0) + 2 * each
     over = p.variable(slack)  # ports beyond what is wanted
-    none_new = p.variable()
+    one_new = p.variable()  # one new at most, though there be ports enough
     terms: dict[int, float] = dict.fromkeys(new.values(), each)
     terms |= {index: float(ports) for index, ports in gained.items() if ports}
     p.row({**terms, over: -1}, wanted, wanted)
-    p.row({over: 1, none_new: -slack}, -np.inf, each - 1)
-    p.row({**dict.fromkeys(new.values(), 1.0), none_new: len(new)}, -np.inf, len(new))
+    p.row({over: 1, one_new: -slack}, -np.inf, 2 * each - 1)
+    p.row({**dict.fromkeys(new.values(), 1.0), one_new: len(new)}, -np.inf, len(new) + 1)
 
 
 def _reach(

@@ -173,8 +173,11 @@ NEEDS_POWER: Final = ("phone", "access point", "camera", "door")
 
 def poe_of(site: Site, switch: Switch) -> PoePower | None:
     """None for a switch that gives no power."""
-    if switch.poe is None:
-        return None
+    return None if switch.poe is None else asked_of(site, switch)
+
+
+def asked_of(site: Site, switch: Switch) -> PoePower:
+    """What the outlets behind a switch ask of it, whether it gives any power or not."""
     classes: Counter[int] = Counter()
     powered: list[str] = []
     unstated: list[str] = []
@@ -187,9 +190,8 @@ def poe_of(site: Site, switch: Switch) -> PoePower | None:
                 # A desk draws nothing; a camera without a class is a fact not recorded.
                 unstated.append(outlet.key)
     measured = switch.poe_measured.to("W") if switch.poe_measured else None
-    return PoePower(
-        switch.poe.to("W"), classes, measured, tuple(powered), tuple(unstated), (switch.key,)
-    )
+    budget = switch.poe.to("W") if switch.poe else 0.0
+    return PoePower(budget, classes, measured, tuple(powered), tuple(unstated), (switch.key,))
 
 
 def add_poe(parts: Iterable[PoePower | None]) -> PoePower | None:

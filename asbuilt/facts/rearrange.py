@@ -9,7 +9,9 @@ Sets of steps are tried from the cheapest on, so the first that works is the sma
 more steps never interrupts fewer links. Steps are done one after the other, so a link counts when
 any of them takes it down, and a second way round keeps it up.
 
-Units are counted from the bottom. New panels and switches take one unit of the front.
+Units are counted from the bottom. New panels and switches take one unit of the front. Where a new
+panel finds no switch within reach (or a switch no panel), one more of each than the drops fill may
+be bought.
 """
 
 from __future__ import annotations
@@ -18,7 +20,7 @@ import heapq
 import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Final
 
@@ -163,13 +165,18 @@ MOST_STEPS: Final = 6
 def as_it_stands(rack: Rack, need: Need, rules: Rules) -> Answer:
     """Whether what is needed finds its place with nothing touched."""
     search = _Layouts(rack, (), need, rules)
-    layout = search.first()
-    return Answer((), layout, _cost((), need) if layout else None, proved=not search.cut_short)
+    return _answered((), search.first(), proved=not search.cut_short)
 
 
 def anyhow(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> bool:
     """Whether what is needed finds its place when everything that may be touched is."""
     return _Layouts(rack, _most(steps), need, rules).first() is not None
+
+
+def has_units(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> bool:
+    """Whether there are units enough, wherever they are, when everything that may be touched is:
+    quick, and what it denies can't be done."""
+    return _Layouts(rack, _most(steps), need, rules).roomy()
 
 
 def rearrange(
@@ -187,16 +194,23 @@ def rearrange(
     if everything.first() is None:
         return Answer(proved=not everything.cut_short)
     proved, tried_places = True, 0
-    heap: list[tuple[Cost, tuple[int, ...]]] = [(_cost((), need), ())]
+    best = Answer()
+    heap: list[tuple[Cost, tuple[int, ...]]] = [(_least_cost((), need), ())]
     while heap:
-        cost, chosen = heapq.heappop(heap)
+        least, chosen = heapq.heappop(heap)
+        if best.cost is not None and least >= best.cost:
+            return replace(best, proved=proved)
         tried = tuple(ordered[i] for i in chosen)
         search = _Layouts(rack, tried, need, rules, places)
         layout = search.first()
         tried_places += 1 + search.places
         proved = proved and not search.cut_short
         if layout:
-            return Answer(tried, layout, cost, proved)
+            found = _answered(tried, layout, proved)
+            assert found.cost is not None
+            if best.cost is None or found.cost < best.cost:
+                best = found
+            continue
         if tried_places > all_places:
             proved = False
             break
@@ -208,8 +222,10 @@ def rearrange(
                 continue
             more = (*tried, ordered[i])
             if _Layouts(rack, _most((*more, *ordered[i + 1 :])), need, rules).roomy():
-                heapq.heappush(heap, (_cost(more, need), (*chosen, i)))
-    return Answer() if proved else _whittled(rack, _most(ordered), need, rules, places)
+                heapq.heappush(heap, (_least_cost(more, need), (*chosen, i)))
+    if best.layout is not None or proved:
+        return replace(best, proved=proved)
+    return _whittled(rack, _most(ordered), need, rules, places)
 
 
 def _whittled(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, places: int) -> Answer:
@@ -221,12 +237,22 @@ def _whittled(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, place
         if _Layouts(rack, fewer, need, rules, places).first():
             kept = fewer
     layout = _Layouts(rack, kept, need, rules, places).first()
-    return Answer(tuple(kept), layout, _cost(kept, need) if layout else None, proved=False)
+    return _answered(tuple(kept), layout, proved=False)
 
 
-def _cost(steps: Sequence[Step], need: Need) -> Cost:
-    dark: frozenset[str] = frozenset().union(*(step.dark for step in steps))
-    return Cost(len(dark), len(steps), sum(need.new(steps)) + sum(step.buys for step in steps))
+def _least_cost(steps: Sequence[Step], need: Need) -> Cost:
+    """What steps cost at least: they may need one more panel or switch."""
+    return _cost(steps, sum(need.new(steps)))
+
+
+def _cost(steps: Sequence[Step], new: int) -> Cost:
+    return Cost(len(dark_of(steps)), len(steps), new + sum(step.buys for step in steps))
+
+
+def _answered(steps: tuple[Step, ...], layout: Layout | None, proved: bool) -> Answer:
+    if layout is None:
+        return Answer(proved=proved)
+    return Answer(steps, layout, _cost(steps, len(layout.panels) + len(layout.switches)), proved)
 
 
 def _in_order(rack: Rack, steps: Sequence[Step]) -> list[Step]:
@@ -331,7 +357,7 @@ class _Layouts:
     ) -> None:
         self.rack, self.rules, self._most = rack, rules, most
         self.panels, self.switches = need.new(steps)
-        self._unfed = self.switches > 0 and not need.fed
+        self._fed = need.fed
         self.cut_short = False
         self.places = 0
         self._acts = {step.key: step.act for step in steps}
@@ -347,7 +373,7 @@ class _Layouts:
 
     def roomy(self) -> bool:
         """Whether there are units enough, wherever they are: what this denies can't be done."""
-        if self._unfed:
+        if self.switches and not self._fed:
             return False
         blocked = {u for t in self._fixed for u in range(t.low, t.high + 1) if self._blocks(t)}
         halves = [t for t in self._fixed if t.part and t.face == "front"]
@@ -374,13 +400,32 @@ class _Layouts:
         return thing.depth + min(self.rules.panel_depth, self.rules.switch_depth) > depth
 
     def first(self) -> Layout | None:
-        """The first layout met; of the places for what is new the best beside those moves."""
-        if not self.roomy():
-            return None
+        """The first layout met; of the places for what is new the best beside those moves. Where
+        the drops need nothing new, nothing is; else one more of each may help."""
+        panels, switches = self.panels, self.switches
+        more = ((0, 0), (0, 1), (1, 0), (1, 1)) if panels or switches else ((0, 0),)
+        found = None
+        for more_panels, more_switches in more:
+            self.panels, self.switches = panels + more_panels, switches + more_switches
+            found = self._first() if self.roomy() else None
+            if found:
+                break
+        self.panels, self.switches = panels, switches
+        return found
+
+    def _first(self) -> Layout | None:
         cells = _Cells(self.rack, self.rules)
         for thing in self._fixed:
             cells.put(thing)
         return self._move(cells, 0, [])
+
+    def _may_try(self) -> bool:
+        """Counts one more place tried, as long as there may be more."""
+        self.places += 1
+        if self.places > self._most:
+            self.cut_short = True
+            return False
+        return True
 
     def _move(self, cells: _Cells, number: int, moved: list[Thing]) -> Layout | None:
         if number == len(self._movable):
@@ -390,9 +435,7 @@ class _Layouts:
         staying = (t.key for t in moved if _within(t, old[t.key]))
         beside = frozenset((*(t.key for t in self._fixed), *staying))
         for there in self._candidates(thing):
-            self.places += 1
-            if self.places > self._most:
-                self.cut_short = True
+            if not self._may_try():
                 return None
             stays = _within(there, thing)
             if not cells.has_room(there, beside if stays else None):
@@ -480,6 +523,8 @@ class _Layouts:
             self.cut_short = True
             return (best[1], best[2]) if best else None
         for switches in itertools.combinations(for_switch, self.switches):
+            if not self._may_try():
+                break
             panels = self._panels_beside(for_panel, switches, open_panels)
             if panels is not None:
                 found = (_apart(panels, switches), panels, switches)
@@ -528,9 +573,8 @@ class _Layouts:
         if len(near) < self.panels:
             return None
         units = [unit for _, _, unit in near]
-        for count, panels in enumerate(itertools.combinations(units, self.panels)):
-            if count == COMBINATIONS:
-                self.cut_short = True
+        for panels in itertools.combinations(units, self.panels):
+            if not self._may_try():
                 return None
             if self._served(switches, panels, open_panels):
                 return tuple(sorted(panels, reverse=True))

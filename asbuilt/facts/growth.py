@@ -1,0 +1,277 @@
+"""“Could so many more drops go in, and at what price?”, answered in three tiers.
+
+    without an outage            free ports; new panels and switches in free units
+    in an outage window          after the smallest re-racking that makes room
+    only by a new enclosure      what is missing
+
+A drop needs a copper panel port and a switch port in the same space, power where it is powered, and
+room in the pathway it leaves by. The first tier that suffices is the verdict; the bottleneck is
+what runs out on the way to it. Everything counted on is said as an assumption or a remark.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from asbuilt.facts.basis import Basis, items
+from asbuilt.facts.bays import Wanted
+from asbuilt.facts.doubts import Assumption, assumptions_of, electrical_remarks, open_remarks
+from asbuilt.facts.ground import MOST, Ground
+from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
+from asbuilt.facts.plan import Buy, Plan, merged, proposed_site
+from asbuilt.facts.planner import SMALLER, budget_for, plan_of, switch_words
+from asbuilt.facts.rearrange import LARGEST, Rules
+from asbuilt.facts.scarcity import Bottleneck, free_words, mounted_end, room_end
+from asbuilt.paths import Net
+from asbuilt.problem import suggestion
+from asbuilt.records.links import COPPER_CABLES
+from asbuilt.site import Site
+from asbuilt.trade.fill import DIAMETERS
+from asbuilt.trade.power import CLASSES
+
+#: The numbers of drops people ask for.
+TABLE: Final = (12, 24, 48, 96)
+#: Heights of enclosures as they are sold (common practice), and what each needs beside panels and
+#: switches: two units for a UPS.
+HEIGHTS: Final = (6, 9, 12, 15, 18, 24, 42)
+FOR_UPS: Final = 2
+
+
+class Verdict(StrEnum):
+    WITHOUT_OUTAGE = "without an outage"
+    OUTAGE_WINDOW = "in an outage window"
+    NEW_ENCLOSURE = "only by a new enclosure"
+    NEW_PATHWAY = "only by a new pathway"
+
+
+@dataclass(frozen=True, slots=True)
+class Tier:
+    """`takes` is the most drops it takes, None where nothing bounds it. `plan` says how those
+    asked for go in; None where they don't, or where an earlier tier suffices. `ends_by` is what
+    keeps it from taking more."""
+
+    verdict: Verdict
+    takes: int | None
+    plan: Plan | None = None
+    missing: tuple[Buy, ...] = ()
+    ends_by: Bottleneck | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """The answer. A question that has none says so in `refused`, and what would be right in
+    `hint`; then there is no verdict and there are no tiers."""
+
+    site: Site
+    drops: int
+    wanted: Wanted
+    at: str | None = None
+    rules: Rules = Rules()
+    refused: str = ""
+    hint: str = ""
+    verdict: Verdict | None = None
+    as_mounted: int = 0
+    tiers: tuple[Tier, ...] = ()
+    bottleneck: Bottleneck | None = None
+    assumptions: tuple[Assumption, ...] = ()
+    remarks: tuple[Basis, ...] = ()
+    basis: tuple[Basis, ...] = ()
+
+    @property
+    def plan(self) -> Plan | None:
+        """How the drops go in under the verdict."""
+        return next((tier.plan for tier in self.tiers if tier.plan), None)
+
+    @property
+    def missing(self) -> tuple[Buy, ...]:
+        return next((tier.missing for tier in self.tiers if tier.missing), ())
+
+    @property
+    def proposed(self) -> Site | None:
+        """The site as it would stand (computed anew each time)."""
+        return proposed_site(self.site, self.plan) if self.plan else None
+
+
+@dataclass(frozen=True, slots=True)
+class OnceMore:
+    """What is left after the drops are in: the room there is, how many more fit."""
+
+    room: Headroom
+    as_mounted: int
+    without_outage: int
+
+
+def grow(
+    site: Site,
+    net: Net,
+    drops: int,
+    poe_class: int | None = None,
+    at: str | None = None,
+    cable: str = "cat6",
+    rules: Rules | None = None,
+) -> Growth:
+    """Whether so many drops of a kind go in, in a room or enclosure (`at`) or anywhere."""
+    wanted = Wanted(cable, poe_class)
+    refused, hint = _refusal(site, wanted, at, drops)
+    if refused:
+        return Growth(site, drops, wanted, at, refused=refused, hint=hint)
+    return _answer(Ground(site, net, wanted, at, rules or Rules()), drops)
+
+
+def growth_table(
+    site: Site,
+    net: Net,
+    poe_class: int | None = None,
+    at: str | None = None,
+    cable: str = "cat6",
+    rules: Rules | None = None,
+) -> tuple[Growth, ...]:
+    """The answers for 12, 24, 48 and 96 drops and for the most that go in without an outage."""
+    wanted = Wanted(cable, poe_class)
+    refused, hint = _refusal(site, wanted, at)
+    if refused:
+        return (Growth(site, TABLE[0], wanted, at, refused=refused, hint=hint),)
+    ground = Ground(site, net, wanted, at, rules or Rules())
+    most = ground.takes(window=False)
+    return tuple(_answer(ground, drops) for drops in sorted({*TABLE, most} - {0}))
+
+
+def largest_without_outage(
+    site: Site, poe_class: int | None = None, at: str | None = None, cable: str = "cat6"
+) -> int:
+    """The most drops that go in without an outage; 0 where the question has no answer."""
+    wanted = Wanted(cable, poe_class)
+    if _refusal(site, wanted, at)[0]:
+        return 0
+    return Ground(site, None, wanted, at, Rules()).takes(window=False)
+
+
+def once_more(growth: Growth) -> OnceMore | None:
+    """What is left after the drops are in; None where they don't go in."""
+    after = growth.proposed
+    if after is None:
+        return None
+    ground = Ground(after, None, growth.wanted, growth.at, growth.rules)
+    return OnceMore(whole_site(headroom_of(after)), ground.as_mounted, ground.takes(window=False))
+
+
+def _refusal(site: Site, wanted: Wanted, at: str | None, drops: int = 1) -> tuple[str, str]:
+    if drops < 1:
+        return f"{drops} drops is no number of drops to add", "ask for 1 or more"
+    if drops > MOST:
+        return f"{drops} drops is more than is answered for", f"ask for {MOST} at most"
+    if wanted.poe_class is not None and wanted.poe_class not in CLASSES:
+        hint = f"IEEE 802.3 has classes {min(CLASSES)} to {max(CLASSES)}"
+        return f"there is no power class {wanted.poe_class}", hint
+    if wanted.cable not in COPPER_CABLES:
+        otherwise = f"one of: {', '.join(COPPER_CABLES)}"
+        hint = suggestion(wanted.cable, COPPER_CABLES, otherwise)
+        return f"“{wanted.cable}” is no copper cable for a drop", hint
+    if at is not None and at not in site.rooms and at not in site.enclosures:
+        known = (*site.enclosures, *site.rooms)
+        hint = suggestion(at, known, "name a room or an enclosure of the site")
+        return f"there is no room and no enclosure “{at}”", hint
+    return "", ""
+
+
+def _answer(ground: Ground, drops: int) -> Growth:
+    now = ground.without_outage(drops)
+    later = None if now else ground.in_window(drops)
+    plan, plan_later = (plan_of(ground, laid) if laid else None for laid in (now, later))
+    ends, ends_later = room_end(ground, window=False), room_end(ground, window=True)
+    last = _last_verdict(ground, drops)
+    if plan:
+        verdict, bottleneck = Verdict.WITHOUT_OUTAGE, mounted_end(ground)
+    elif plan_later:
+        verdict, bottleneck = Verdict.OUTAGE_WINDOW, ends
+    else:
+        verdict, bottleneck = last, ends_later
+    missing = () if plan or plan_later else _missing(ground, drops, last)
+    return Growth(
+        ground.site,
+        drops,
+        ground.wanted,
+        ground.at,
+        ground.rules,
+        verdict=verdict,
+        as_mounted=ground.as_mounted,
+        tiers=(
+            Tier(Verdict.WITHOUT_OUTAGE, ground.takes(False), plan, ends_by=ends),
+            Tier(Verdict.OUTAGE_WINDOW, ground.takes(True), plan_later, ends_by=ends_later),
+            Tier(last, None, missing=missing),
+        ),
+        bottleneck=bottleneck,
+        assumptions=assumptions_of(ground.rules, ground.wanted),
+        remarks=(*open_remarks(ground), *electrical_remarks(ground, plan or plan_later)),
+        basis=_basis(ground),
+    )
+
+
+def _last_verdict(ground: Ground, drops: int) -> Verdict:
+    """What it takes when neither tier suffices: only a pathway, where units and ports would do."""
+    would_do = drops <= ground.takes(window=True, limited=False)
+    return Verdict.NEW_PATHWAY if would_do else Verdict.NEW_ENCLOSURE
+
+
+def _missing(ground: Ground, drops: int, last: Verdict) -> tuple[Buy, ...]:
+    """What has to be had beside what goes in without an outage (or, where only a pathway is
+    wanting, in a window)."""
+    place = f"place in a pathway for {ground.wanted.cable}"
+    if last is Verdict.NEW_PATHWAY:
+        window = drops > ground.takes(window=False, limited=False)
+        return (Buy(drops - ground.takes(window), place),)
+    fitting = ground.takes(window=False, limited=False)
+    rest = drops - fitting
+    panels, switches = -(-rest // LARGEST), -(-rest // ground.wanted.per_switch)
+    units = panels + switches + FOR_UPS
+    each = next((height for height in HEIGHTS if height >= units), HEIGHTS[-1])
+    lines = [Buy(-(-units // each), f"enclosure of {each} U", f"{units} U are needed")]
+    lines += [Buy(n, f"{size}-port panel") for size, n in _sizes(rest)]
+    lines += _switches_for(ground.wanted, rest)
+    lines.append(Buy(1, "backbone link", "feeds the new switches"))
+    short = fitting - ground.takes(window=False)
+    return (*lines, Buy(short, place)) if short else tuple(lines)
+
+
+def _sizes(ports: int) -> list[tuple[int, int]]:
+    """How many panels of which size so many ports take: the large ones first."""
+    full, rest = divmod(ports, LARGEST)
+    if rest > SMALLER:
+        full, rest = full + 1, 0
+    return [(size, n) for size, n in ((LARGEST, full), (SMALLER, 1 if rest else 0)) if n]
+
+
+def _switches_for(wanted: Wanted, drops: int) -> tuple[Buy, ...]:
+    full, rest = divmod(drops, wanted.per_switch)
+    return merged(
+        Buy(
+            count,
+            switch_words(
+                SMALLER if ports <= SMALLER else LARGEST, budget_for(ports * wanted.watts)
+            ),
+        )
+        for count, ports in ((full, wanted.per_switch), (1, rest))
+        if count and ports
+    )
+
+
+def _basis(ground: Ground) -> tuple[Basis, ...]:
+    lines = []
+    for bay in ground.bays:
+        for what, free in (("panel", bay.panels), ("switch", bay.switches)):
+            ports = ", ".join(f"{len(f.ports)} of {f.item.partition('/')[2]}" for f in free)
+            words = f"{bay.key}: free {what} ports: {ports or 'none'}"
+            lines.append(Basis(words, items(f.item for f in free)))
+        words = f"{bay.key}: free on both faces: {free_words(bay)}"
+        lines.append(Basis(words, (("enclosure", bay.key),)))
+    for way in sorted({way for bay in ground.bays for way in bay.ways}):
+        more = ground.pathways[way].more(ground.wanted.cable)
+        known = "a number not known of" if more is None else str(more)
+        words = (
+            f"pathway {way}: {known} more {ground.wanted.cable} of "
+            f"{DIAMETERS[ground.wanted.cable]:g} mm"
+        )
+        lines.append(Basis(words, (("pathway", way),)))
+    return tuple(lines)

@@ -1,0 +1,301 @@
+"""How new drops would go in: what is put where, what is moved, what is patched to what, what has to
+be bought; and the site as it would stand then, as records again.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Any, Final
+
+from asbuilt.facts.bays import Wanted
+from asbuilt.facts.rearrange import LARGEST, Act
+from asbuilt.records.enclosures import Item, Panel, Switch
+from asbuilt.records.fields import PortId
+from asbuilt.records.kind import Raw, Record
+from asbuilt.records.kinds import KINDS
+from asbuilt.records.links import Cord, Outlet
+from asbuilt.records.quantity import Quantity
+from asbuilt.records.reading import Records
+from asbuilt.site import Site, natural, site_of
+from asbuilt.yamltext import scalar_at
+
+#: The uplinks a new switch is taken to have (common practice).
+UPLINKS: Final = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """A new panel or switch of one unit: `at` is printed on the enclosure, `poe` the watts the
+    switch has to give at least, `watts` what is asked of it."""
+
+    kind: str
+    ports: int
+    enclosure: str
+    at: tuple[int, int]
+    name: str
+    poe: float | None = None
+    watts: float = 0.0
+
+    @property
+    def key(self) -> str:
+        return f"{self.enclosure}/{self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A thing touched: `to` is None where it is taken out; units as printed. A swapped switch gets
+    `poe` watts, where it has to give any."""
+
+    act: Act
+    key: str
+    was: tuple[int, int]
+    to: tuple[int, int] | None
+    part: str | None = None
+    interrupts: tuple[str, ...] = ()
+    poe: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """New drops of a panel patched to a switch, by cords of one length in metres."""
+
+    panel: str
+    switch: str
+    ports: tuple[tuple[PortId, PortId], ...]
+    cord: float
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """What a new switch hangs on; `to` is None where nothing free is recorded."""
+
+    switch: str
+    uplink: PortId
+    to: PortId | None
+    cord: float
+
+
+@dataclass(frozen=True, slots=True)
+class Buy:
+    """Something to be had: `note` says what for."""
+
+    count: float
+    what: str
+    note: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.count:g} × {self.what}" + (f" ({self.note})" if self.note else "")
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How so many drops go in. `proved` says that no smaller re-racking does."""
+
+    wanted: Wanted
+    shares: tuple[tuple[str, int], ...]  # enclosure → drops that end in it
+    placements: tuple[Placement, ...] = ()
+    moves: tuple[Move, ...] = ()
+    patches: tuple[Patch, ...] = ()
+    feeds: tuple[Feed, ...] = ()
+    ways: tuple[tuple[str, int], ...] = ()  # pathway → new cables in it
+    buy: tuple[Buy, ...] = ()
+    interrupted: tuple[str, ...] = ()
+    proved: bool = True
+
+    @property
+    def drops(self) -> int:
+        return sum(count for _, count in self.shares)
+
+    @property
+    def touched(self) -> tuple[str, ...]:
+        """Keys of the items that are new or changed, for a drawing to mark."""
+        keys = [placement.key for placement in self.placements]
+        keys += [move.key for move in self.moves if move.to]
+        return tuple(sorted(set(keys), key=natural))
+
+    @property
+    def enclosures(self) -> tuple[str, ...]:
+        """The enclosures whose elevation changes."""
+        keys = {key.partition("/")[0] for key in self.touched}
+        keys |= {move.key.partition("/")[0] for move in self.moves}
+        return tuple(sorted(keys, key=natural))
+
+
+def proposed_site(site: Site, plan: Plan) -> Site:
+    """The site as it would stand: new outlets end at their ports and are patched."""
+    records = _renumbered(_by_kind(site), _shifts(site, plan))
+    for move in plan.moves:
+        item = site.items[move.key]
+        if move.to is None:
+            del records[item.role][item.key]
+        else:
+            records[item.role][item.key] = _moved(item, move, plan.wanted)
+    for placement in plan.placements:
+        records[placement.kind][placement.key] = _placed(placement, plan.wanted)
+    for outlet, cord in _drops(site, plan):
+        records["outlet"][outlet.key] = outlet
+        records["cord"][cord.key] = cord
+    for feed in plan.feeds:
+        if feed.to is not None:
+            cord = _cord(feed.uplink, feed.to, feed.cord)
+            records["cord"][cord.key] = cord
+    proposed = site_of(Records(site.key, records, (), ()))
+    assert proposed is not None  # its site record is there
+    return proposed
+
+
+def renamed(port: PortId, shift: Mapping[str, tuple[int, int]]) -> PortId:
+    """A port under the number it has after its switch was swapped: uplinks are numbered on after
+    the access ports, so they move up. `shift` has the old and new count of those, by item."""
+    old, new = shift.get(port.item, (0, 0))
+    if new > old and port.name.isdigit() and int(port.name) > old:
+        return PortId(port.item, str(int(port.name) + new - old))
+    return port
+
+
+def _shifts(site: Site, plan: Plan) -> dict[str, tuple[int, int]]:
+    found = {}
+    for move in plan.moves:
+        item = site.items[move.key]
+        if move.act is Act.SWAP and isinstance(item, Switch):
+            found[item.key] = (item.ports or 0, LARGEST)
+    return found
+
+
+def _by_kind(site: Site) -> dict[str, dict[str, Record]]:
+    found: dict[str, dict[str, Record]] = {name: {} for name in KINDS}
+    found["site"]["site"] = site.info
+    for item in site.items.values():
+        found[item.role][item.key] = item
+    tables: dict[str, Mapping[str, Record]] = {
+        "contact": site.contacts,
+        "caution": site.cautions,
+        "building": site.buildings,
+        "floor": site.floors,
+        "room": site.rooms,
+        "circuit": site.circuits,
+        "network": site.networks,
+        "enclosure": site.enclosures,
+        "cord": site.cords,
+        "outlet": site.outlets,
+        "backbone": site.backbones,
+        "pathway": site.pathways,
+        "finding": site.findings,
+        "job": site.jobs,
+        "test": site.tests,
+    }
+    for name, table in tables.items():
+        found[name] |= table
+    return found
+
+
+def _renumbered(
+    records: dict[str, dict[str, Record]], shift: Mapping[str, tuple[int, int]]
+) -> dict[str, dict[str, Record]]:
+    """The records with every port they name under its new number."""
+    if not shift:
+        return records
+    found: dict[str, dict[str, Record]] = {}
+    for name, table in records.items():
+        specs = [spec for spec in KINDS[name].specs.values() if spec.names_ports]
+        found[name] = {}
+        for record in table.values():
+            changed: dict[str, Any] = {}
+            for spec in specs:
+                value = getattr(record, spec.attribute)
+                if isinstance(value, PortId):
+                    changed[spec.attribute] = renamed(value, shift)
+                elif value:
+                    changed[spec.attribute] = tuple(renamed(port, shift) for port in value)
+            if isinstance(record, Cord):
+                changed["key"] = str(changed["from_"])
+            there = replace(record, **changed)
+            found[name][there.key] = there
+    return found
+
+
+def _moved(item: Item, move: Move, wanted: Wanted) -> Item:
+    moved = replace(item, at=move.to, part=move.part)
+    if move.act is Act.ONE_UNIT and isinstance(moved, Panel):
+        return replace(moved, ports=LARGEST, category=wanted.category)
+    if move.act is Act.SWAP and isinstance(moved, Switch):
+        shift = {item.key: (moved.ports or 0, LARGEST)}
+        marks: dict[str, Any] = {
+            mark: tuple(
+                renamed(PortId(item.key, name), shift).name for name in getattr(moved, mark)
+            )
+            for mark in ("dead", "abandoned", "reserved", "unknown")
+        }
+        poe = moved.poe if move.poe is None else Quantity(Decimal(round(move.poe)), "W", "power")
+        return replace(moved, ports=LARGEST, poe=poe, poe_ports=(), poe_measured=None, **marks)
+    return moved
+
+
+def _placed(placement: Placement, wanted: Wanted) -> Item:
+    raw = _raw(placement.kind, placement.key)
+    if placement.kind == "panel":
+        return Panel(
+            key=placement.key,
+            raw=raw,
+            at=placement.at,
+            face="front",
+            ports=placement.ports,
+            category=wanted.category,
+        )
+    poe = Quantity(Decimal(round(placement.poe)), "W", "power") if placement.poe else None
+    return Switch(
+        key=placement.key,
+        raw=raw,
+        at=placement.at,
+        face="front",
+        ports=placement.ports,
+        uplinks=UPLINKS,
+        poe=poe,
+    )
+
+
+def _drops(site: Site, plan: Plan) -> Iterator[tuple[Outlet, Cord]]:
+    """The new outlets with their cords, under keys nobody has yet."""
+    taken = {key.casefold() for key in site.outlets}
+    poe = None if plan.wanted.poe_class is None else f"class {plan.wanted.poe_class}"
+    ways = Counter(dict(plan.ways))
+    number = 0
+    for patch in plan.patches:
+        for start, end in patch.ports:
+            number += 1
+            while f"new-{number:03}" in taken:
+                number += 1
+            way = next((key for key in sorted(ways) if ways[key] > 0), None)
+            if way:
+                ways[way] -= 1
+            key = f"new-{number:03}"
+            outlet = Outlet(
+                key=key,
+                raw=_raw("outlet", key),
+                port=(start,),
+                cable=plan.wanted.cable,
+                poe=poe,
+                via=(way,) if way else (),
+            )
+            yield outlet, _cord(start, end, patch.cord)
+
+
+def _cord(start: PortId, end: PortId, metres: float) -> Cord:
+    length = Quantity(Decimal(str(metres)), "m", "length")
+    return Cord(key=str(start), raw=_raw("cord", str(start)), from_=start, to=end, cord=length)
+
+
+def _raw(kind: str, key: str) -> Raw:
+    """Where a thing stands in its file: nowhere yet."""
+    return Raw(kind, key, {}, "(proposed)", scalar_at(key, 1, 1))
+
+
+def merged(lines: Iterable[Buy]) -> tuple[Buy, ...]:
+    """Each thing once, with the sum of its counts, in the order first met."""
+    counts: dict[tuple[str, str], float] = {}
+    for line in lines:
+        counts[line.what, line.note] = counts.get((line.what, line.note), 0) + line.count
+    return tuple(Buy(count, what, note) for (what, note), count in counts.items() if count)
