@@ -1,0 +1,170 @@
+"""The command for labels."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from asbuilt import build
+from asbuilt.escape import url as safe_url
+from asbuilt.files import choose_sites, find_top, telling, write_tree
+from asbuilt.history import files_at
+from asbuilt.labels.layout import Printed, Text, lay_out
+from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
+from asbuilt.labels.svg import svg_of
+from asbuilt.labels.texts import PURPOSES, Label, labels_of, outdated
+from asbuilt.pages import links
+from asbuilt.pages.view import count
+from asbuilt.problem import WorldError, quoted, some_of
+from asbuilt.records.reading import read_records, take_folder_apart
+from asbuilt.site import Site, site_of
+
+
+def register(group: click.Group) -> None:
+    group.add_command(labels)
+
+
+@click.command()
+@click.argument("site", metavar="SITE")
+@click.option(
+    "--for", "purposes", type=click.Choice(list(PURPOSES)), multiple=True, help="Else for all."
+)
+@click.option("--sheet", default="210x297", show_default=True, help="Width and height, mm.")
+@click.option(
+    "--margins", default="8x13", show_default=True, help="Left and right, top and bottom."
+)
+@click.option("--grid", help="Columns and rows, like 3x8; else as each purpose needs.")
+@click.option("--gaps", default="0x0", show_default=True, help="Between columns, between rows, mm.")
+@click.option("--skip", default=0, type=click.IntRange(0, 10_000), help="Places used already.")
+@click.option("--outlines", is_flag=True, help="Draw the edges, for a trial on plain paper.")
+@click.option(
+    "--url",
+    "base",
+    envvar="ASBUILT_URL",
+    help="Where the built pages are; codes on the labels open them there. Or set ASBUILT_URL.",
+)
+@click.option(
+    "--since", metavar="REV", help="Only what is printed otherwise than at this revision."
+)
+@click.option("--font", type=click.Path(exists=True, dir_okay=False), help="A font for the PDF.")
+@click.option("--pdf", "pdf_file", type=click.Path(path_type=Path), help="All sheets as one PDF.")
+@click.option("--svg", "folder", type=click.Path(path_type=Path), help="A folder: an SVG a sheet.")
+def labels(
+    site: str,
+    purposes: tuple[str, ...],
+    sheet: str,
+    margins: str,
+    grid: str | None,
+    gaps: str,
+    skip: int,
+    outlines: bool,
+    base: str | None,
+    since: str | None,
+    font: str | None,
+    pdf_file: Path | None,
+    folder: Path | None,
+) -> int:
+    """Print labels at true size for panels, faceplates, both ends of cables and enclosures.
+
+    Print without scaling (“actual size”), and hold the first sheet against the stock.
+    """
+    if pdf_file is None and folder is None:
+        raise WorldError("say where to: --pdf FILE, or --svg DIR")
+    top = find_top(Path.cwd())
+    (key,) = choose_sites(top, [site])
+    found = build.read_site(top, key).site
+    if found is None:
+        raise WorldError(f"the records of {key} can’t be read; “asbuilt check {key}” says why")
+    before = _site_at(top, key, since) if since else None
+    printed = Printed()
+    for purpose in purposes or tuple(PURPOSES):
+        laid = _sheet(purpose, sheet, margins, grid, gaps)
+        wanted = labels_of(found, purpose)
+        if since:
+            wanted = outdated(wanted, labels_of(before, purpose) if before else ())
+        if not wanted:
+            click.echo(f"{purpose}: nothing to print")
+            continue
+        addressed = [(label, _address(base, key, label)) for label in wanted]
+        done = lay_out(addressed, laid, skip, outlines)
+        size = f"{laid.label_width:.1f} × {laid.label_height:.1f} mm"
+        many, on = count(len(wanted), "label"), count(len(done.pages), "sheet")
+        click.echo(f"{purpose}: {many} of {size} on {on}")
+        for notice in done.notices:
+            click.echo(f"  {notice}")
+        printed.pages += done.pages
+    if not printed.pages:
+        return 0
+    if base is None:
+        click.echo("No codes are on them: say with --url where the built pages are.")
+    _write(printed, f"Labels of {found.name}", font, pdf_file, folder)
+    return 0
+
+
+def _sheet(purpose: str, size: str, margins: str, grid: str | None, gaps: str) -> Sheet:
+    pairs: list[tuple[float, float]] = []
+    grid = grid or "{}x{}".format(*GRIDS[purpose])
+    said = {"sheet": size, "margins": margins, "gaps": gaps, "grid": grid}
+    for name, text in said.items():
+        pair = read_pair(text)
+        if pair is None:
+            raise WorldError(
+                f"--{name} {quoted(text)} is no pair of numbers; write it like 210x297"
+            )
+        pairs.append(pair)
+    (width, height), around, between, counts = pairs
+    if counts != (int(counts[0]), int(counts[1])):
+        raise WorldError(f"--grid {quoted(grid)}: columns and rows are whole numbers")
+    made = Sheet(width, height, int(counts[0]), int(counts[1]), around, between)
+    wrong = made.wrong()
+    if wrong:
+        raise WorldError(f"{purpose}: {wrong}")
+    return made
+
+
+def _address(base: str | None, site: str, label: Label) -> str | None:
+    """Where a label's page is, below the address the built pages are published at."""
+    if base is None:
+        return None
+    if safe_url(base) is None or not base.startswith(("http://", "https://")):
+        raise WorldError(f"--url {quoted(base)} is no address of pages; it begins with https://")
+    page = links.thing(label.kind, label.key)
+    return f"{base.rstrip('/')}/{site}/{page}"
+
+
+def _site_at(top: Path, key: str, revision: str) -> Site | None:
+    above, inside = build.place_in_git(top)
+    if above is None:
+        raise WorldError(
+            "these records aren’t kept in git; --since needs a revision to compare with"
+        )
+    folder = f"{inside}/{key}"
+    raws, _ = take_folder_apart(files_at(above, folder, revision), folder)
+    return site_of(read_records(key, raws, []))
+
+
+def _write(
+    printed: Printed, title: str, font: str | None, pdf_file: Path | None, folder: Path | None
+) -> None:
+    if pdf_file is not None:
+        from asbuilt.labels.pdf import NoFont, pdf_of, unprintable  # it takes its time to load
+
+        texts = [m.text for page in printed.pages for m in page.marks if isinstance(m, Text)]
+        try:
+            missing = list(dict.fromkeys(unprintable(texts, font)))
+        except NoFont:
+            raise WorldError(f"{font} is no TrueType or OpenType font") from None
+        if missing:
+            raise WorldError(
+                f"{some_of([quoted(text) for text in missing], 3)}: letters the PDF’s font doesn’t "
+                "have; name one that has them with --font FILE.ttf, or print the --svg"
+            )
+        data = pdf_of(printed.pages, title, font)
+        with telling(f"writing {pdf_file}"):
+            pdf_file.write_bytes(data)
+        click.echo(f"{count(len(printed.pages), 'sheet')} in {pdf_file}")
+    if folder is not None:
+        pages = enumerate(printed.pages, start=1)
+        write_tree(folder, ((f"labels-{n:03}.svg", svg_of(page).encode()) for n, page in pages))
+        click.echo(f"{count(len(printed.pages), 'sheet')} in {folder}")

@@ -1,0 +1,124 @@
+"""What is printed on labels, and which of them an edit has outdated.
+
+ANSI/TIA-606-D (as restated in public conventions for 606-A): a link carries one identifier, at
+both ends of its cable and at its termination. The second line says where the other end is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, TypeVar
+
+from asbuilt.records.enclosures import PortedItem
+from asbuilt.records.fields import PortId
+from asbuilt.records.links import Backbone, Outlet
+from asbuilt.site import Site, natural
+from asbuilt.trade.fill import DIAMETERS
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """One label. `lines` stand below each other, the first large; `kind` and `key` say whose page
+    its code opens; `end` tells the two labels of a cable apart; `around` is the diameter of the
+    cable it is wrapped around, None where it lies flat."""
+
+    kind: str
+    key: str
+    lines: tuple[str, ...]
+    end: str = ""
+    around: float | None = None
+
+
+def panel_labels(site: Site) -> Iterator[Label]:
+    """Panels, switches and whatever else has ports."""
+    for item in site.items.values():
+        if isinstance(item, PortedItem):
+            ports = item.port_ids()
+            words = f"{len(ports)} ports" if ports else "ports not recorded"
+            if _run(ports):
+                words = f"ports {ports[0].printed}–{ports[-1].printed}"
+            units = f"U {item.at[0]}" if item.at and item.at[0] == item.at[1] else ""
+            if item.at and not units:
+                units = f"U {item.at[0]}–{item.at[1]}"
+            lines = (f"{item.enclosure}/{item.title}", words, units)
+            yield Label("item", item.key, tuple(line for line in lines if line))
+
+
+def faceplate_labels(site: Site) -> Iterator[Label]:
+    """One a jack: the text on its faceplate, and the panel port behind it."""
+    for outlet in _in_service(site.outlets.values()):
+        lines = (site.label_of(outlet), _span(outlet.port))
+        yield Label("outlet", outlet.key, tuple(line for line in lines if line))
+
+
+def cable_labels(site: Site) -> Iterator[Label]:
+    """Two a cable: at the jack and at the panel; at both ends of a backbone."""
+    for outlet in _in_service(site.outlets.values()):
+        around = DIAMETERS.get(outlet.cable or "unknown", DIAMETERS["unknown"])
+        at_jack = (site.label_of(outlet), f"to {_span(outlet.port)}" if outlet.port else "")
+        room = site.room_name(outlet.room) if outlet.room else ""
+        at_panel = (site.panel_label_of(outlet), f"to {room}" if room else "")
+        for end, lines in (("jack", at_jack), ("panel", at_panel)):
+            shown = tuple(line for line in lines if line)
+            yield Label("outlet", outlet.key, shown, end, around)
+    for backbone in _in_service(site.backbones.values()):
+        around = DIAMETERS.get(backbone.cable or "unknown", DIAMETERS["unknown"])
+        name = backbone.label or backbone.key
+        for end, far in (("from", backbone.to), ("to", backbone.from_)):
+            yield Label("backbone", backbone.key, (name, f"to {_span(far)}"), end, around)
+
+
+def enclosure_labels(site: Site) -> Iterator[Label]:
+    for enclosure in site.enclosures.values():
+        room = site.room_name(enclosure.room) if enclosure.room else ""
+        lines = (enclosure.label or enclosure.key, room, site.name)
+        yield Label("enclosure", enclosure.key, tuple(line for line in lines if line))
+
+
+#: What labels are printed for.
+PURPOSES: Final[Mapping[str, Callable[[Site], Iterable[Label]]]] = {
+    "panels": panel_labels,
+    "faceplates": faceplate_labels,
+    "cables": cable_labels,
+    "enclosures": enclosure_labels,
+}
+
+
+def labels_of(site: Site, purpose: str) -> tuple[Label, ...]:
+    """The labels for one of PURPOSES, in the order of their keys."""
+    return tuple(
+        sorted(PURPOSES[purpose](site), key=lambda one: (one.kind != "outlet", natural(one.key)))
+    )
+
+
+def outdated(now: Iterable[Label], before: Iterable[Label]) -> tuple[Label, ...]:
+    """Those of `now` that weren't so before: what has to be printed again."""
+    known = {(one.kind, one.key, one.end, one.lines) for one in before}
+    return tuple(one for one in now if (one.kind, one.key, one.end, one.lines) not in known)
+
+
+L = TypeVar("L", Outlet, Backbone)
+
+
+def _in_service(links: Iterable[L]) -> list[L]:
+    """All but abandoned cable: that has a tag of its own."""
+    return [link for link in links if link.state != "abandoned"]
+
+
+def _span(ports: Sequence[PortId]) -> str:
+    """Ports as a label has room for: `1A/A/01`, `1A/F/01–06`, `1A/A/01, 1A/B/13`."""
+    if _run(ports):
+        return f"{ports[0]}–{ports[-1].printed}"
+    if len(ports) > 2:
+        return f"{ports[0]} and {len(ports) - 1} more"
+    return ", ".join(map(str, ports))
+
+
+def _run(ports: Sequence[PortId]) -> bool:
+    """Whether these are several ports of one item, numbered on without a gap."""
+    if len(ports) < 2 or not all(port.name.isdigit() for port in ports):
+        return False
+    numbers = [int(port.name) for port in ports]
+    in_turn = numbers == list(range(numbers[0], numbers[0] + len(ports)))
+    return in_turn and len({port.item for port in ports}) == 1
