@@ -9,10 +9,15 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     checks, facts               Site → findings with file and line; headroom and other answers
     changes                     two states of the records → changes as values; their words
     moves, lists                what was asked for, what spreadsheets say → files edited in place
-    drawings, pages             Site and facts → SVG and DOT; all of it → a plain tree of pages
+    drawings                    Site and facts → SVG and DOT
+    labels                      what stands on labels; sheets of them at true size, SVG and PDF
+    pages                       all of it → a plain tree of pages
     files, journal, repo, dot   the edge: disk, several files as one, git, Graphviz
     history, build              the two sides joined; build reads as a story from top to bottom
-    demo, start, reports        the demonstration; what a new folder begins with; problems as lines
+    demo, start                 the demonstration; what a new folder begins with
+    reports, tellings           problems as lines; changes as lines
+    cli_labels                  front doors: labels
+    cli_log                     … what changed
     cli_moves, cli, plugin      the front doors: the command, and mkdocs
 """
 
