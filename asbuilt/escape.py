@@ -50,6 +50,13 @@ def csv(text: str) -> str:
     return f"'{cleaned}" if first in _FORMULA or cleaned[:1] in _SPLITS else cleaned
 
 
+def css(text: str) -> str:
+    """`text` as a CSS string, in quotes: every sign that could mean something is escaped by its
+    number, which a blank ends (CSS Syntax 3, 4.3.7)."""
+    line = " ".join(plain(text).split())
+    return '"' + "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in line) + '"'
+
+
 def url(text: str) -> str | None:
     """`text` when it is a link of a kind a page may carry, else None."""
     try:

@@ -219,7 +219,7 @@ def test_an_outlet_stands_on_its_floor_s_plan_and_leads_to_its_page() -> None:
         part.html for part in tree if isinstance(part, Page) and part.path == "plans/1.html"
     )
     assert ElementTree.fromstring(files["plans/1.svg"]).get("viewBox") == "0 0 400 200"
-    assert '<img src="1.svg" width="400" height="200"' in html
+    assert '<img src="../plans/1.svg" width="400" height="200"' in html
     layer = html[html.index('<svg class="plan-layer"') : html.index("plan-scale")]
     assert re.findall(r'href="(\.\./outlets/[^"]+)"', layer) == [
         "../outlets/1A-A01.html",

@@ -16,7 +16,7 @@ WORST_FIRST = ("hazard", "deficient", "incomplete", "untidy", None)
 
 def pages(book: Book) -> Iterator[Page]:
     path = "findings.html"
-    found = sorted(book.site.findings.values(), key=_order)
+    found = sorted(book.site.findings.values(), key=in_order)
     html = render("findings.html", View(book, path), findings=found, deference=DEFERENCE)
     entries = tuple(
         SearchEntry(f.what, f.advice or "", links.finding(f.key).partition("#")[2]) for f in found
@@ -25,5 +25,6 @@ def pages(book: Book) -> Iterator[Page]:
     yield Page(path, "Findings", html, nav="Findings", search=search)
 
 
-def _order(finding: Finding) -> tuple[bool, int, str]:
+def in_order(finding: Finding) -> tuple[bool, int, str]:
+    """Open ones first, the worst of them at the top."""
     return (finding.cleared_on is not None, WORST_FIRST.index(finding.bad), finding.key)

@@ -82,7 +82,7 @@ class Pictures:
             revision=str(book.revision),
             date=str(book.revision.date or ""),
             drawn_by="asbuilt, from the records",
-            scale="1 : 5 on paper",
+            scale="none, in proportion",
         )
 
     def _link(self, page: str) -> Callable[[str, str], str | None]:

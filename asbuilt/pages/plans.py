@@ -74,6 +74,15 @@ class Failing:
     dark: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A floor's plan ready to be shown: where its picture is, and what lies over it."""
+
+    picture: Picture
+    src: str
+    layer: Markup
+
+
 def pages(book: Book) -> Iterator[Page | Asset]:
     floors = floors_in_order(book.site)
     if not floors and not book.site.rooms:
@@ -123,15 +132,6 @@ def _on_view(book: Book, room: str | None) -> list[Outlet]:
     return [o for o in book.site.outlets_in.get(room, ()) if o.serves != DEVICE]
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """A floor's plan ready to be shown: where its picture is, and what lies over it."""
-
-    picture: Picture
-    src: str
-    layer: Markup
-
-
 def _floor(book: Book, floor: Floor) -> Iterator[Page | Asset]:
     site = book.site
     path = links.plan(floor.key)
@@ -141,20 +141,16 @@ def _floor(book: Book, floor: Floor) -> Iterator[Page | Asset]:
     cells = _cells(book, rooms, failing)
     shown = [outlet for cell in cells for outlet in cell.outlets]
     name = floor_name(site, floor)
-    picture = book.plans.get(floor.plan or "")
-    target = f"plans/{floor.key}.{picture.suffix}" if picture else ""
-    sheet, off_plan = None, shown
-    if picture:
-        yield Asset(target, picture.data)
-        marks, off_plan = _placed(view, floor, picture, shown)
-        sheet = Sheet(picture, view.href(target), _layer(site, floor, picture, marks, name))
+    sheet, off_plan = _sheet(book, view, floor, shown)
+    if sheet:
+        yield Asset(_picture_path(floor, sheet.picture), sheet.picture.data)
     html = render(
         "plan.html",
         view,
         floor=floor,
         name=name,
         sheet=sheet,
-        off_plan=[outlet.outlet.key for outlet in off_plan] if sheet else [],
+        off_plan=[outlet.outlet.key for outlet in off_plan],
         cells=cells,
         total=len(shown),
         signs=_signs(cells),
@@ -174,6 +170,40 @@ def _floor(book: Book, floor: Floor) -> Iterator[Page | Asset]:
         parent="plans.html",
         search=(SearchEntry(f"Plan: {first}", " ".join(site.room_name(r.key) for r in rooms)),),
     )
+
+
+def sheets(
+    book: Book, view: View
+) -> tuple[Markup, list[tuple[str, Markup, int]], list[tuple[str, Floor, Sheet]]]:
+    """Every floor that has a plan, with its name, for another page; and before them the signs
+    used on them and what they stand for."""
+    site = book.site
+    found: list[tuple[str, Floor, Sheet]] = []
+    used: list[Cell] = []
+    for floor in floors_in_order(site):
+        cells = _cells(book, [r for r in site.rooms.values() if r.floor == floor.key], {})
+        sheet, _ = _sheet(book, view, floor, [o for cell in cells for o in cell.outlets])
+        if sheet:
+            found.append((floor_name(site, floor), floor, sheet))
+            used += cells
+    return _signs(used), _legend([o for cell in used for o in cell.outlets]), found
+
+
+def _picture_path(floor: Floor, picture: Picture) -> str:
+    return f"plans/{floor.key}.{picture.suffix}"
+
+
+def _sheet(
+    book: Book, view: View, floor: Floor, shown: Sequence[Shown]
+) -> tuple[Sheet | None, list[Shown]]:
+    """A floor's plan with the outlets that stand on it, and those that have no place there."""
+    picture = book.plans.get(floor.plan or "")
+    if picture is None:
+        return None, []
+    marks, rest = _placed(view, floor, picture, shown)
+    name = floor_name(book.site, floor)
+    layer = _layer(book.site, floor, picture, marks, name)
+    return Sheet(picture, view.href(_picture_path(floor, picture)), layer), rest
 
 
 def _layer(site: Site, floor: Floor, picture: Picture, marks: Sequence[Mark], name: str) -> Markup:
@@ -269,7 +299,9 @@ def _failing(book: Book, here: set[str]) -> dict[Part, Failing]:
 
 def _words(site: Site, part: Part) -> str:
     if part.kind == "circuit":
-        return f"circuit {site.circuits[part.key].carrier or part.key}"
+        circuit = site.circuits[part.key]
+        said = " ".join(part for part in (circuit.carrier, circuit.service) if part)
+        return f"circuit {said or circuit.key}"
     if part.kind == "backbone":
         return f"backbone {site.backbones[part.key].label or part.key}"
     return part.key

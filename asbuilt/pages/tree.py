@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.pages import (
+    binder,
     brief,
     changes,
     connectivity,
+    door,
     downloads,
     enclosures,
     findings,
@@ -40,4 +42,6 @@ def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from findings.pages(book)
     yield from jobs.pages(book, pictures)
     yield from downloads.pages(book)
+    yield from binder.pages(book, pictures)
+    yield from door.pages(book, pictures)
     yield from records_state.pages(book)

@@ -171,7 +171,7 @@
       drawing.insertAdjacentElement("afterend", line);
     }
     line.setAttribute("aria-hidden", "true"); // a screen reader has the link's own name
-    var idle = "Point at anything drawn, or tap it: here it says what it is and where it leads.";
+    var idle = "Point at a thing or tap it: here it says where it leads.";
     line.textContent = idle;
     var shown = null;
     var touched = false;
@@ -215,7 +215,7 @@
   function table(list) {
     var head = list.tHead && list.tHead.rows[0];
     var lines = linesOf(list);
-    if (!head || lines.length < 3) return;
+    if (!head || lines.length < 3 || list.closest(".binder, .door-sheet")) return;
     if (lines.some(function (row) { return row.cells.length !== head.cells.length && !row.querySelector("[colspan]"); })) return;
     var grouped = !!list.querySelector("tr.group");
     var places = lines.map(function (row) { return [row, row.parentElement]; });

@@ -1,0 +1,132 @@
+"""The binder and the sheets for doors: everything on one page, and nothing that doesn't belong."""
+
+from __future__ import annotations
+
+import re
+
+import html5lib
+import pytest
+
+from asbuilt.escape import css
+from asbuilt.pages.page import Asset, Page, Tree
+from asbuilt.pages.tree import site_tree
+from asbuilt.records.edition import Edition
+from tests.books import PRACTICE, book_of, no_drawing
+
+
+def tree_of(edition: Edition = Edition.INTERNAL, **changed: str) -> Tree:
+    texts = {**PRACTICE, **{f"{name}.yml": text for name, text in changed.items()}}
+    return site_tree(book_of(texts, edition), no_drawing)
+
+
+def page(tree: Tree, path: str) -> str:
+    return next(part.html for part in tree if isinstance(part, Page) and part.path == path)
+
+
+def style(tree: Tree) -> str:
+    return next(
+        part.data.decode() for part in tree if isinstance(part, Asset) and part.path == "binder.css"
+    )
+
+
+def words(html: str) -> str:
+    return " ".join(
+        "".join(html5lib.parseFragment(html, namespaceHTMLElements=False).itertext()).split()
+    )
+
+
+def test_the_binder_holds_all_its_contents_name() -> None:
+    html = page(tree_of(), "binder.html")
+    named = re.findall(r'<li><a href="#([^"]+)">', html)
+    assert named[:2] == ["before", "e-1A"]
+    assert {"outlets", "tests", "findings", "changes"} <= set(named)
+    for anchor in named:
+        assert html.count(f'id="{anchor}"') == 1
+
+
+def test_the_binder_tells_what_the_records_say() -> None:
+    said = words(page(tree_of(), "binder.html"))
+    for part in (
+        "Asbestos: not known",
+        "Iris Quill",
+        "Northmere Telecom",
+        "1A/A: 24-port panel, category 6",
+        "1A-A01 101 reception",
+        "desk of Nils Ferro",
+        "1A/SW1/01",
+        "F1: the door can't be closed over the cords",
+        "No change is on record.",
+    ):
+        assert part in said, part
+
+
+def test_free_ports_are_counted_and_the_rest_listed() -> None:
+    """24 ports: 4 cabled, 1 dead, 2 abandoned are listed; 17 are free."""
+    html = page(tree_of(), "binder.html")
+    panel = html[html.index("24-port panel") :]
+    panel = panel[: panel.index("</section>")]
+    assert panel.count('<th scope="row"') == 7
+    assert "17 ports free and not listed." in panel
+
+
+def test_tests_are_counted_by_enclosure() -> None:
+    """Four outlets end in 1A; one has a result, a pass."""
+    html = page(tree_of(), "binder.html")
+    row = html[html.index('id="tests"') :]
+    row = row[row.index("<tbody>") : row.index("</tbody>")]
+    assert re.findall(r'<td class="n">([^<]*)</td>', row) == ["4", "1", "", "", "", "3"]
+
+
+def test_the_client_s_binder_holds_what_the_client_may_read() -> None:
+    tree = tree_of(Edition.CLIENT)
+    html = page(tree, "binder.html")
+    assert "client’s edition" in html and "engineers’" not in html
+    assert "camera" not in html and "1A-A03" not in html
+    assert "the door can't be closed" not in html
+    assert css("client’s edition") in style(tree)
+
+
+def test_running_titles_carry_any_name() -> None:
+    name = 'a"} @import url(//example.org/x); \\ <b> é 学校'
+    site = PRACTICE["site.yml"].replace("Harbour Lane Practice", f"'{name}'")
+    written = style(tree_of(site=site))
+    title = re.search(r"@top-left \{ content: (\"[^\"]*\"); \}", written)
+    assert title
+    assert unescaped(title[1]) == name
+    assert "@import" not in written and written.count("{") == written.count("}") == 4
+
+
+def unescaped(string: str) -> str:
+    """A CSS string as CSS Syntax 3 reads it (4.3.5, 4.3.7): up to six digits and one blank."""
+    return re.sub(r"\\([0-9a-f]{1,6}) ?", lambda match: chr(int(match[1], 16)), string[1:-1])
+
+
+@pytest.mark.parametrize("text", ["", "a b", "Steps, Tarn", "1\\22 b", "x\ny", "}"])
+def test_a_css_string_reads_back(text: str) -> None:
+    assert unescaped(css(text)) == " ".join(text.split())
+
+
+# Doors
+
+
+def test_a_door_s_sheet_says_what_hangs_there_and_whom_to_call() -> None:
+    said = words(page(tree_of(), "doors/1A.html"))
+    for part in (
+        "Harbour Lane Practice",
+        "110 store",
+        "Iris Quill",
+        "555 0101",
+        "Northmere Telecom",
+    ):
+        assert part in said
+    assert "category 6</td><td>101, 104</td>" in page(tree_of(), "doors/1A.html")
+    assert "Asbestos: not known, ceilings of the ground floor." in said
+
+
+def test_a_door_s_sheet_names_nobody_at_a_desk_and_no_outlet() -> None:
+    html = page(tree_of(), "doors/1A.html")
+    below = html[html.index('<div class="door-words">') :]
+    assert "Nils Ferro" not in html
+    assert "1A-A0" not in below
+    assert "engineers’ edition" in html
+    assert "engineers’ edition" not in page(tree_of(Edition.CLIENT), "doors/1A.html")
