@@ -4,7 +4,7 @@ new panels and switches, then after the smallest re-racking.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
@@ -180,21 +180,15 @@ class Ground:
     def _search_more(self, bay: Bay, panel: int, switch: int, steps: Sequence[Step]) -> int:
         """More may fit than less does: a panel out of reach of the switch that is there brings
         one of its own when there are drops enough. So it is searched from the top."""
-        needs = [
-            (stop, bay.need(stop, panel, switch)) for stop in _stops(bay, panel, switch, steps)
-        ]
-        roomy = [pair for pair in needs if has_units(bay.rack, steps, pair[1], self.rules)]
-        for stop, need in roomy[: -SEARCHED_DOWN - 1 : -1]:
-            if self._fits(bay, need, steps):
-                return stop
-        low, high = 0, max(0, len(roomy) - SEARCHED_DOWN)
-        while low < high:
-            middle = (low + high) // 2
-            if self._fits(bay, roomy[middle][1], steps):
-                low = middle + 1
-            else:
-                high = middle
-        return roomy[low - 1][0] if low else 0
+        stops = _stops(bay, panel, switch, steps)
+        needs = [bay.need(stop, panel, switch) for stop in stops]
+        roomy = _first_not(lambda i: has_units(bay.rack, steps, needs[i], self.rules), len(needs))
+        for number in range(roomy - 1, max(-1, roomy - 1 - SEARCHED_DOWN), -1):
+            if self._fits(bay, needs[number], steps):
+                return stops[number]
+        below = max(0, roomy - SEARCHED_DOWN)
+        fitting = _first_not(lambda i: self._fits(bay, needs[i], steps), below)
+        return stops[fitting - 1] if fitting else 0
 
     def _fits(self, bay: Bay, need: Need, steps: Sequence[Step]) -> bool:
         if not need.panel_ports and not need.switch_ports:
@@ -337,3 +331,15 @@ def _stops(bay: Bay, panel: int, switch: int, steps: Sequence[Step]) -> list[int
         found |= {panel_ports + LARGEST * n for n in units}
         found |= {switch_ports + each * n - fed for n in units for fed in (0, 1)}
     return sorted(stop for stop in found if stop > 0)
+
+
+def _first_not(holds: Callable[[int], bool], count: int) -> int:
+    """The first of so many numbers from 0 for which something no longer holds, found by halving."""
+    low, high = 0, count
+    while low < high:
+        middle = (low + high) // 2
+        if holds(middle):
+            low = middle + 1
+        else:
+            high = middle
+    return low
