@@ -50,8 +50,10 @@ def kinds_of_page(public: Path) -> list[str]:
     outlet = sorted((site / "outlets").glob("*.html"))[0]
     item = sorted((site / "enclosures" / enclosure.stem).glob("*.html"))[0]
     job = sorted((site / "jobs").glob("*.html"))[0]
+    plan = sorted((site / "plans").glob("*.html"))[0]
+    door = site / "doors" / enclosure.name
     chapters = sorted(site.glob("*.html"))
-    pages = [public / "index.html", enclosure, outlet, item, job, *chapters]
+    pages = [public / "index.html", enclosure, outlet, item, job, plan, door, *chapters]
     return [str(page.relative_to(public)) for page in pages if page.name != "404.html"]
 
 
@@ -163,3 +165,231 @@ def test_a_drawing_can_be_followed_by_keyboard(public: Path, desk: WebDriver) ->
     first = desk.switch_to.active_element
     first.send_keys(Keys.TAB)
     assert desk.switch_to.active_element != first
+
+
+# Plans
+
+
+def plan_with_picture(public: Path) -> Path:
+    """The plan of the largest floor that has a picture."""
+    plans = [page for page in public.glob("*/plans/*.html") if "<img" in page.read_text("utf-8")]
+    return max(plans, key=lambda page: page.stat().st_size)
+
+
+def shown_signs(driver: WebDriver) -> list[str]:
+    """The outlets on the plan that haven't stepped back."""
+    script = "return [...document.querySelectorAll('.plan-layer a:not(.set-aside)')].map(a => a.dataset.outlet)"
+    found: list[str] = driver.execute_script(script)
+    return found
+
+
+def choose(driver: WebDriver, by: str, value: str) -> str:
+    """Choose in one of the plan's lists; gives what the page says to it."""
+    script = """const s = document.querySelector(`select[data-by="${arguments[0]}"]`);
+                s.value = arguments[1]; s.dispatchEvent(new Event('change'));
+                return document.querySelector('.choices output').textContent"""
+    said: str = driver.execute_script(script, by, value)
+    return said
+
+
+def test_a_plan_shows_what_is_asked_for(public: Path, desk: WebDriver) -> None:
+    desk.get(plan_with_picture(public).as_uri())
+    every = shown_signs(desk)
+    assert len(every) > 40
+    said = choose(desk, "serves", "access point")
+    some = shown_signs(desk)
+    assert 0 < len(some) < len(every)
+    assert said.startswith(f"{len(some)} of ")
+    words = desk.execute_script(
+        "return [...document.querySelectorAll('.plan-layer a:not(.set-aside) > title')].map(t => t.textContent)"
+    )
+    assert all("access point" in word for word in words)
+    choose(desk, "serves", "")
+    assert shown_signs(desk) == every
+
+
+def test_a_plan_shows_what_goes_dark_by_ring_word_and_colour(public: Path, desk: WebDriver) -> None:
+    desk.get(plan_with_picture(public).as_uri())
+    option = desk.find_elements(By.CSS_SELECTOR, 'select[data-by="dark"] option')[-1]
+    part, dark = option.text.removesuffix(")").rpartition(" (")[::2]
+    said = choose(desk, "dark", option.get_attribute("value") or "")
+    assert said.startswith(f"{dark} of ") and said.endswith("go dark"), part
+    ringed = desk.execute_script(
+        """return [...document.querySelectorAll('.plan-layer a.goes-dark')].map(
+             a => getComputedStyle(a.querySelector('.sign-ring')).stroke)"""
+    )
+    assert ringed and "none" not in ringed
+    label = desk.find_element(By.CSS_SELECTOR, "li.goes-dark .label")
+    after = desk.execute_script("return getComputedStyle(arguments[0], '::after').content", label)
+    assert "goes dark" in after
+
+
+def test_signs_lie_where_the_plan_s_picture_is(public: Path, desk: WebDriver) -> None:
+    """The layer covers the picture exactly, also when looked at closely."""
+    desk.get(plan_with_picture(public).as_uri())
+    boxes = """const r = e => e.getBoundingClientRect(), b = document.querySelector('.plan-board');
+               return [b.querySelector('img'), b.querySelector('.plan-layer')].map(
+                 e => [r(e).left, r(e).top, r(e).width, r(e).height].map(Math.round))"""
+    before, layer = desk.execute_script(boxes)
+    assert before == layer
+    for _ in range(2):
+        desk.find_element(By.CSS_SELECTOR, 'button[data-zoom="in"]').click()
+    after, layer = desk.execute_script(boxes)
+    assert after == layer
+    assert after[2] > 2 * before[2]
+    assert overflow(desk) <= 0
+    desk.find_element(By.CSS_SELECTOR, 'button[data-zoom="whole"]').click()
+    assert desk.execute_script(boxes)[0][2:] == before[2:]
+
+
+def test_a_finger_s_first_tap_tells_and_its_second_follows(public: Path) -> None:
+    with browser(PHONE) as driver:
+        driver.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": True})
+        page = plan_with_picture(public).as_uri()
+        driver.get(page)
+        sign = driver.find_element(By.CSS_SELECTOR, ".plan-layer a")
+        driver.execute_script(
+            "arguments[0].scrollIntoView({block: 'center', inline: 'center'})", sign
+        )
+
+        def tap() -> None:
+            x, y = driver.execute_script(
+                "const r = arguments[0].getBoundingClientRect(); return [r.x + r.width/2, r.y + r.height/2]",
+                sign,
+            )
+            for kind in ("touchStart", "touchEnd"):
+                points = [{"x": x, "y": y}] if kind == "touchStart" else []
+                driver.execute_cdp_cmd(
+                    "Input.dispatchTouchEvent", {"type": kind, "touchPoints": points}
+                )
+
+        tap()
+        told = driver.find_element(By.CSS_SELECTOR, "figure .telling")
+        WebDriverWait(driver, 5).until(lambda _: "tap again" in told.text)
+        assert str(sign.get_dom_attribute("data-outlet")) in told.text
+        assert driver.current_url == page
+        tap()
+        WebDriverWait(driver, 5).until(lambda d: "/outlets/" in d.current_url)
+
+
+def test_without_javascript_a_plan_is_a_picture_with_links(public: Path) -> None:
+    with browser(DESKTOP) as driver:
+        driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+        driver.get(plan_with_picture(public).as_uri())
+        assert driver.find_elements(By.CSS_SELECTOR, ".plan-layer a")
+        assert driver.find_elements(By.CSS_SELECTOR, "li.in-room a")
+        assert not driver.find_element(By.CSS_SELECTOR, ".choices").is_displayed()
+        assert not driver.find_element(By.CSS_SELECTOR, ".plan-tools").is_displayed()
+
+
+# Elevations
+
+
+def test_a_port_that_is_focused_says_where_it_goes_and_shows_its_cord(
+    public: Path, desk: WebDriver
+) -> None:
+    key, _, _, _ = a_desk(public)
+    enclosure = sorted((public / key / "enclosures").glob("*.html"))[0]
+    desk.get(enclosure.as_uri())
+    words = desk.execute_script(
+        """const port = [...document.querySelectorAll('figure.sheet svg a.port')].find(
+             a => a.querySelector('title').textContent.includes('cord to'));
+           port.focus(); return port.querySelector('title').textContent"""
+    )
+    assert desk.find_element(By.CSS_SELECTOR, "figure.sheet .telling").text == words
+    assert len(desk.find_elements(By.CSS_SELECTOR, "svg a.on-path")) >= 2
+    assert desk.find_elements(By.CSS_SELECTOR, "svg .cord-drawn")
+
+
+# Lists
+
+
+def column(driver: WebDriver, number: int) -> list[str]:
+    script = """return [...document.querySelectorAll('#outlets tbody tr:not(.group)')].map(
+                  r => (r.cells[arguments[0]] || {}).innerText || '').filter(Boolean)"""
+    found: list[str] = driver.execute_script(script, number)
+    return found
+
+
+def test_a_list_sorts_by_any_column_and_back(public: Path, desk: WebDriver) -> None:
+    from asbuilt.site import natural
+
+    key, _, _, _ = a_desk(public)
+    desk.get((public / key / "outlets.html").as_uri())
+    before = column(desk, 0)
+    heads = desk.find_elements(By.CSS_SELECTOR, "#outlets thead button")
+    assert [head.text.strip() for head in heads[:3]] == ["Outlet", "Serves", "Switch port"]
+    heads[2].click()
+    up = column(desk, 2)
+    assert up == sorted(up, key=lambda port: natural(port.lower()))
+    assert desk.find_elements(By.CSS_SELECTOR, '#outlets th[aria-sort="ascending"]')
+    heads[2].click()
+    assert column(desk, 2) == up[::-1]
+    rooms = desk.find_elements(By.CSS_SELECTOR, "#outlets tr th .sorted-in")
+    assert len(rooms) == len(desk.find_elements(By.CSS_SELECTOR, "#outlets tbody tr:not(.group)"))
+    desk.find_element(By.XPATH, "//button[text()='In the order they came']").click()
+    assert column(desk, 0) == before
+
+
+def test_a_list_copies_as_csv(public: Path, desk: WebDriver) -> None:
+    import csv
+    import io
+
+    key, label, _, _ = a_desk(public)
+    desk.get((public / key / "outlets.html").as_uri())
+    desk.execute_script(
+        """Object.defineProperty(navigator, 'clipboard', {value: {writeText: text => {
+             window.copied = text; return Promise.resolve()}}});
+           document.querySelector('#outlets tbody tr:not(.group) td').textContent = '=1+1, "x"'"""
+    )
+    desk.find_element(By.XPATH, "//button[text()='Copy as CSV']").click()
+    rows = list(csv.reader(io.StringIO(desk.execute_script("return window.copied"))))
+    assert rows[0][:3] == ["Group", "Outlet", "Serves"]
+    assert len({len(row) for row in rows}) == 1
+    assert any(row[1] == label for row in rows)
+    assert rows[1][2] == '\'=1+1, "x"', "no spreadsheet takes it for a formula"
+
+
+def test_the_header_of_a_list_stays_in_view(public: Path, desk: WebDriver) -> None:
+    key, _, _, _ = a_desk(public)
+    desk.get((public / key / "outlets.html").as_uri())
+    desk.execute_script("window.scrollTo(0, 1500)")
+    head = desk.find_element(By.CSS_SELECTOR, "#outlets thead th")
+    top = desk.execute_script("return arguments[0].getBoundingClientRect().top", head)
+    assert 0 <= top < 120
+
+
+# Paper
+
+
+def pages_on_paper(driver: WebDriver, width: float, height: float) -> int:
+    """How many sheets of a size in inches a page takes, counted in the PDF (ISO 32000, 7.7.3.3)."""
+    import base64
+    import re
+
+    printed = driver.execute_cdp_cmd(
+        "Page.printToPDF", {"paperWidth": width, "paperHeight": height}
+    )
+    return len(re.findall(rb"/Type\s*/Page\b(?!s)", base64.b64decode(printed["data"])))
+
+
+@pytest.mark.parametrize("paper", [(8.27, 11.69), (8.5, 11.0)], ids=["A4", "US Letter"])
+def test_a_door_s_sheet_is_one_page(
+    public: Path, desk: WebDriver, paper: tuple[float, float]
+) -> None:
+    doors = sorted(public.glob("*/doors/*.html"))
+    assert len(doors) >= 5
+    for door in doors:
+        desk.get(door.as_uri())
+        assert pages_on_paper(desk, *paper) == 1, door
+
+
+@pytest.mark.parametrize("paper", [(8.27, 11.69), (8.5, 11.0)], ids=["A4", "US Letter"])
+def test_the_binder_prints_a_chapter_a_page(
+    public: Path, desk: WebDriver, paper: tuple[float, float]
+) -> None:
+    """At least the cover, a page before one calls, front and rear of each enclosure, its ports."""
+    key, _, _, _ = a_desk(public)
+    enclosures = len(list((public / key / "doors").glob("*.html")))
+    desk.get((public / key / "binder.html").as_uri())
+    assert 2 + 3 * enclosures <= pages_on_paper(desk, *paper) <= 4 + 12 * enclosures

@@ -163,6 +163,45 @@
     return words.trim();
   }
 
+  // What a cord joins, by the page's own list of cords: each line links both ports and the outlet
+  var cords = null;
+
+  function cordsOf(href) {
+    if (!cords) {
+      cords = {};
+      document.querySelectorAll("table[data-cords] tbody tr").forEach(function (row) {
+        var ends = Array.from(row.querySelectorAll("a[href]")).map(function (end) { return end.getAttribute("href"); });
+        ends.forEach(function (end) { (cords[end] = cords[end] || []).push(ends); });
+      });
+    }
+    return cords[href] || [];
+  }
+
+  function middle(thing) {
+    var box = thing.getBBox();
+    return (box.x + box.width / 2) + " " + (box.y + box.height / 2);
+  }
+
+  function light(link) {
+    document.querySelectorAll("svg .cord-drawn").forEach(function (line) { line.remove(); });
+    document.querySelectorAll("svg a.on-path").forEach(function (port) { port.classList.remove("on-path"); });
+    if (!link) return;
+    var lit = [link];
+    cordsOf(link.getAttribute("href")).forEach(function (ends) {
+      document.querySelectorAll("figure.sheet svg a.port").forEach(function (port) {
+        if (port !== link && port.ownerSVGElement === link.ownerSVGElement && ends.includes(port.getAttribute("href"))) lit.push(port);
+      });
+    });
+    if (lit.length < 2) return;
+    lit.forEach(function (port) { port.classList.add("on-path"); });
+    lit.slice(1).forEach(function (port) {
+      var line = document.createElementNS("http://www.w3.org/2000/svg", "path");
+      line.setAttribute("d", "M" + middle(link) + "L" + middle(port));
+      line.setAttribute("class", "cord-drawn");
+      link.ownerSVGElement.appendChild(line);
+    });
+  }
+
   function telling(figure) {
     var line = figure.querySelector(".telling");
     if (!line) {
@@ -180,6 +219,7 @@
       if (!link || !figure.contains(link)) return null;
       var words = told(link);
       if (words) line.textContent = words;
+      if (link.classList.contains("port")) light(link);
       return words ? link : null;
     }
     figure.addEventListener("pointerover", function (event) { if (event.pointerType === "mouse") tell(event); });
@@ -201,6 +241,12 @@
 
   function cellText(cell) {
     return cell ? cell.textContent.replace(/\s+/g, " ").trim() : "";
+  }
+
+  function without(cell, selector) {
+    var copy = cell.cloneNode(true);
+    copy.querySelectorAll(selector).forEach(function (element) { element.remove(); });
+    return cellText(copy);
   }
 
   function compare(a, b) {
@@ -243,7 +289,7 @@
         var own = row.cells[at];
         var text = cellText(own);
         var group = place[1].querySelector("tr.group");
-        if (group) row.cells[0].appendChild(make("span", "sorted-in floor", cellText(group.cells[0])));
+        if (group) row.cells[0].appendChild(make("span", "sorted-in floor", without(group.cells[0], ".floor")));
         return { row: row, index: index, text: text };
       }).sort(function (a, b) {
         var turn = up || !a.text || !b.text ? 1 : -1;
@@ -287,15 +333,14 @@
     linesOf(list).forEach(function (row) {
       if (row.hidden) return;
       var moved = row.querySelector("span.sorted-in");
-      var group = moved || row.parentElement.querySelector("tr.group");
+      var group = row.parentElement.querySelector("tr.group");
+      var name = moved ? cellText(moved) : group ? without(group.cells[0], ".floor") : "";
       var cells = [];
       Array.from(row.cells).forEach(function (cell) {
-        var copy = cell.cloneNode(true);
-        copy.querySelectorAll(".sorted-in").forEach(function (element) { element.remove(); });
-        cells.push(cellText(copy));
+        cells.push(without(cell, ".sorted-in"));
         for (var more = 1; more < cell.colSpan; more += 1) cells.push("");
       });
-      rows.push(grouped ? [group ? cellText(group) : ""].concat(cells) : cells);
+      rows.push(grouped ? [name].concat(cells) : cells);
     });
     return rows.map(function (row) { return row.map(csvCell).join(","); });
   }
