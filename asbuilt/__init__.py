@@ -8,6 +8,7 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     trade                       the trade's arithmetic, each formula with its source
     checks, facts               Site → findings with file and line; headroom and other answers
     changes                     two states of the records → changes as values; their words
+    cutover                     two states → what is done before, in and after an outage
     moves, lists                what was asked for, what spreadsheets say → files edited in place
     drawings                    Site and facts → SVG and DOT
     labels                      what stands on labels; sheets of them at true size, SVG and PDF
@@ -18,6 +19,7 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     reports, tellings           problems as lines; changes as lines
     cli_labels                  front doors: labels
     cli_log                     … what changed
+    cli_cutover                 … the sheet of a cutover
     cli_moves, cli, plugin      the front doors: the command, and mkdocs
 """
 

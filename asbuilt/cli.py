@@ -21,7 +21,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
-from asbuilt import __version__, build, cli_labels, cli_log, cli_moves, repo, reports, start
+from asbuilt import __version__, build, cli_cutover, cli_labels, cli_log, cli_moves, repo, reports, start
 from asbuilt.build import Built
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
@@ -224,6 +224,7 @@ def schema(folder: Path | None) -> int:
 
 cli_labels.register(main)
 cli_log.register(main)
+cli_cutover.register(main)
 cli_moves.register(main)
 
 

@@ -1,0 +1,186 @@
+"""The command for a cutover: two revisions of the records → a sheet to work by."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+
+import click
+
+from asbuilt import build, repo
+from asbuilt.changes.compare import compare
+from asbuilt.changes.state import state_of
+from asbuilt.cutover import listing
+from asbuilt.cutover.minutes import PRACTICE, with_own
+from asbuilt.cutover.sheet import Sheet, sheet_of
+from asbuilt.files import find_top, telling
+from asbuilt.history import files_at
+from asbuilt.lists.csv_file import csv_bytes
+from asbuilt.lists.table import Table
+from asbuilt.problem import WorldError, has_errors, some_of
+from asbuilt.records.reading import Records, read_records, take_folder_apart
+from asbuilt.site import Site, site_of
+
+
+class Form(StrEnum):
+    TEXT = "text"
+    CSV = "csv"
+    JSON = "json"
+    HTML = "html"
+
+
+def register(group: click.Group) -> None:
+    group.add_command(cutover)
+
+
+@click.command()
+@click.argument("base", metavar="BASE")
+@click.argument("target", metavar="PLAN")
+@click.argument("site", metavar="[SITE]", required=False)
+@click.option(
+    "--format", "form", type=click.Choice([form.value for form in Form]),
+    help="What the ending of FILE says, or text.",
+)  # fmt: skip
+@click.option(
+    "--output", type=click.Path(path_type=Path), metavar="FILE", help="Where to, not the terminal."
+)
+@click.option(
+    "--minutes", "own", multiple=True, metavar="TASK=MINUTES",
+    help=f"Your own time for a task: {', '.join(PRACTICE)}.",
+)  # fmt: skip
+def cutover(
+    base: str,
+    target: str,
+    site: str | None,
+    form: str | None,
+    output: Path | None,
+    own: tuple[str, ...],
+) -> int:
+    """The sheet for the work that leads from the records at BASE to those at PLAN, usually a
+    branch: what must be ready, what touches no live link, the outage window step by step with
+    who is dark, what is verified, what has to be bought."""
+    minutes = with_own(_pairs(own))
+    wanted = _form(form, output)
+    above, inside = build.place_in_git(find_top(Path.cwd()))
+    if above is None:
+        raise WorldError("these records aren’t kept in git, so there is no plan to compare with")
+    old, new = repo.revision(above, base), repo.revision(above, target)
+    _ahead(above, (base, old.id), (target, new.id))
+    key = site or _only_site(above, inside, (base, old.id), (target, new.id))
+    states = []
+    sites = []
+    for name, revision in ((base, old.id), (target, new.id)):
+        records, found = _read(above, f"{inside}/{key}", key, name, revision)
+        states.append(state_of(records.raw))
+        sites.append(found)
+    changes = compare(states[0], states[1])
+    if not changes:
+        raise WorldError(f"{target} changes nothing in the records of {key}; there is no work")
+    sheet = sheet_of(
+        sites[0], sites[1], (states[0], states[1]), changes, _named(base, old.id),
+        _named(target, new.id), minutes,
+    )  # fmt: skip
+    data = _written(sheet, wanted)
+    if output is None:
+        click.echo(data.decode(), nl=False)
+        return 0
+    with telling(f"writing {output}"):
+        output.write_bytes(data)
+    steps = len(sheet.window.steps)
+    click.echo(
+        f"{len(sheet.window.early)} tasks before the window, {steps} steps in it, "
+        f"{len(sheet.links)} links to verify: {output}"
+    )
+    return 0
+
+
+def _written(sheet: Sheet, form: Form) -> bytes:
+    if form is Form.CSV:
+        return csv_bytes(Table("cutover", listing.HEADER, tuple(listing.rows(sheet))))
+    if form is Form.JSON:
+        return (listing.as_json(sheet) + "\n").encode()
+    if form is Form.HTML:
+        from asbuilt.pages.cutover import standing_alone  # templates take their time to load
+
+        return standing_alone(sheet, _style()).encode()
+    return ("\n".join(listing.lines(sheet)) + "\n").encode()
+
+
+def _style() -> str:
+    """The style of the pages: beside the package in the source tree, within it once installed."""
+    here = Path(__file__)
+    for folder in (here.with_name("theme"), here.parents[1] / "theme"):
+        with telling(f"reading the style in {folder}"):
+            if (folder / "assets" / "asbuilt.css").is_file():
+                return (folder / "assets" / "asbuilt.css").read_text("utf-8")
+    return ""
+
+
+def _pairs(own: tuple[str, ...]) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for text in own:
+        task, equals, number = text.partition("=")
+        if not equals:
+            raise WorldError(f"“{text}” gives no minutes; write it like plug=1.5")
+        found[task.strip()] = number
+    return found
+
+
+def _form(form: str | None, output: Path | None) -> Form:
+    if form:
+        return Form(form)
+    ending = output.suffix.lower().removeprefix(".") if output else ""
+    endings = {"csv": Form.CSV, "json": Form.JSON, "html": Form.HTML, "htm": Form.HTML}
+    return endings.get(ending, Form.TEXT)
+
+
+def _ahead(above: Path, old: tuple[str, str], new: tuple[str, str]) -> None:
+    """A plan is made on top of what is there; otherwise it would undo what was done meanwhile."""
+    (base, base_id), (plan, plan_id) = old, new
+    if base_id == plan_id:
+        raise WorldError(f"{base} and {plan} are the same revision; there is no plan between them")
+    parted = repo.merge_base(above, base_id, plan_id)
+    if parted == plan_id:
+        raise WorldError(
+            f"{plan} is behind {base} and plans nothing; did you mean the other order?"
+        )
+    if parted != base_id:
+        count = len(repo.log(above, base_id, parted))
+        raise WorldError(
+            f"{plan} is behind {base} by {count} commit{'s'[: count > 1]}, which its sheet would "
+            f"undo; bring {plan} up to {base} first (git rebase or merge)"
+        )
+
+
+def _only_site(above: Path, inside: str, old: tuple[str, str], new: tuple[str, str]) -> str:
+    """The one site whose records differ between two revisions."""
+    trees = [repo.tree(above, revision, inside) for _, revision in (old, new)]
+    paths = {p for p in trees[0].keys() | trees[1].keys() if trees[0].get(p) != trees[1].get(p)}
+    keys = sorted({path.partition("/")[0] for path in paths if "/" in path})
+    if len(keys) == 1:
+        return keys[0]
+    if not keys:
+        raise WorldError(f"{new[0]} changes no records; there is no work")
+    raise WorldError(
+        f"{new[0]} changes {len(keys)} sites; name the one the sheet is for: {some_of(keys)}"
+    )
+
+
+def _read(
+    above: Path, folder: str, key: str, name: str, revision: str
+) -> tuple[Records, Site]:  # fmt: skip
+    files = files_at(above, folder, revision)
+    if not files:
+        raise WorldError(f"there is no site “{key}” at {name}")
+    records = read_records(key, *take_folder_apart(files, folder))
+    site = site_of(records)
+    if has_errors(records.problems) or site is None:
+        first = next((p for p in records.problems if p.level == "error"), None)
+        more = sum(1 for p in records.problems if p.level == "error") - 1
+        others = f" (and {more} more)" if more > 0 else ""
+        raise WorldError(f"the records of {key} at {name} can’t be worked by: {first}{others}")
+    return records, site
+
+
+def _named(name: str, revision: str) -> str:
+    return name if revision.startswith(name) else f"{name} ({revision[:10]})"

@@ -1,0 +1,69 @@
+"""The sheet of a cutover as a page that stands alone: to be printed and worked by."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from markupsafe import Markup
+
+from asbuilt.cutover.listing import clock, persons_of, rooms_of
+from asbuilt.cutover.sheet import TICKS, Sheet
+from asbuilt.drawings.elevation import draw_elevation
+from asbuilt.drawings.sheet import TitleBlock
+from asbuilt.pages.view import environment
+from asbuilt.site import Site, natural
+from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
+
+
+def standing_alone(sheet: Sheet, style: str) -> str:
+    """The whole page, with the `style` of the pages in it; it asks nothing of anybody else."""
+    template = environment().get_template("cutover.html")
+    labels = _labels(sheet)
+    blocks = [list(steps) for _, steps in groupby(sheet.window.steps, lambda step: step.block)]
+    return template.render(
+        s=sheet,
+        w=sheet.window,
+        before=sheet.plan.before,
+        blocks=blocks,
+        ticks=TICKS,
+        clock=clock,
+        persons_of=persons_of,
+        rooms_of=rooms_of,
+        labels=labels,
+        words=lambda keys: ", ".join(labels.get(key, key) for key in keys),
+        drawings=_drawings(sheet),
+        emergency=EMERGENCY_CALLS,
+        deference=DEFERENCE,
+        style=Markup(style.replace("</", "<\\/")),  # noqa: S704 - ours
+    )
+
+
+def _labels(sheet: Sheet) -> dict[str, str]:
+    """What is printed on each outlet, by key."""
+    labels = {key: sheet.plan.before.label_of(o) for key, o in sheet.plan.before.outlets.items()}
+    return labels | {
+        key: sheet.plan.after.label_of(o) for key, o in sheet.plan.after.outlets.items()
+    }
+
+
+def _drawings(sheet: Sheet) -> list[tuple[str, Markup | None, Markup | None]]:
+    """Each enclosure in which something is mounted otherwise, as it stands and as planned."""
+    keys = sorted({key.partition("/")[0] for key in sheet.touched}, key=natural)
+    sides = ((sheet.plan.before, sheet.base), (sheet.plan.after, sheet.target))
+    return [(key, *(_drawn(sheet, site, key, name) for site, name in sides)) for key in keys]  # type: ignore[misc]
+
+
+def _drawn(sheet: Sheet, site: Site, key: str, revision: str) -> Markup | None:
+    if key not in site.enclosures:
+        return None
+    title = TitleBlock(
+        site=site.name,
+        sheet=f"{key}-front",
+        subject=f"Enclosure {key}, front",
+        revision=revision,
+        date="",
+        drawn_by="asbuilt, from the records",
+        scale="1 : 5 on paper",
+    )
+    marked = frozenset(sheet.touched)
+    return Markup(draw_elevation(site, key, "front", title, highlight=marked))  # noqa: S704
