@@ -19,8 +19,10 @@ from asbuilt.lists.results import DATE_ORDERS, take_results
 from asbuilt.lists.taking_in import Intake, Numbering, Trust, take_in
 from asbuilt.moves.mounting import item_of
 from asbuilt.problem import WorldError
+from asbuilt.records.kinds import KINDS
 
 MAX_BYTES = 64 * 1024 * 1024
+TAKEN_IN = [name for name, kind in LISTS.items() if kind in KINDS]
 SHOWN = 20  # lines of one sort in a preview
 
 
@@ -54,7 +56,7 @@ def export_command(site: str, name: str, file: Path) -> int:
 
 @click.command("import")
 @command_for
-@click.argument("name", metavar="LIST", type=click.Choice(list(LISTS)))
+@click.argument("name", metavar="LIST", type=click.Choice(TAKEN_IN))
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @click.option(
     "--columns",
@@ -100,12 +102,7 @@ def import_command(
     What the columns hold is said in a small file beside the list; where a title isn’t known, the
     first run writes that file for you to fill in. --dry-run is the preview.
     """
-    path = columns_file or file.with_name(f"{file.name}.columns.yml")
-    columns = _columns(path, name)
-    if sheet:
-        columns = dataclasses.replace(columns, sheet=sheet)
-    grid = _grid(file, columns, encoding, separator)
-    titled = _titled(file, path, name, columns, grid)
+    titled, columns = titled_list(name, file, columns_file, sheet, encoding, separator)
     if name == "tests":
         return take_in_tests(desk, file, take_results(desk.site, titled, columns, dates), kept_as)
     numbering = None
@@ -125,6 +122,23 @@ def import_command(
         say("Nothing changes.")
         return 0
     return carry_out(desk, intake.wishes)
+
+
+def titled_list(
+    name: str,
+    file: Path,
+    columns_file: Path | None,
+    sheet: str | None,
+    encoding: str | None,
+    separator: str | None,
+) -> tuple[Titled, Columns]:
+    """A list from a file, its rows under titles whose meaning the columns file says."""
+    path = columns_file or file.with_name(f"{file.name}.columns.yml")
+    columns = _columns(path, name)
+    if sheet:
+        columns = dataclasses.replace(columns, sheet=sheet)
+    grid = _grid(file, columns, encoding, separator)
+    return _titled(file, path, name, columns, grid), columns
 
 
 def _titled(file: Path, path: Path, name: str, columns: Columns, grid: Grid) -> Titled:

@@ -32,8 +32,12 @@ from asbuilt.yamltext import MappingNode, Node, ScalarNode, compose, entries
 NOT_USED: Final = "not used"
 UNDECIDED: Final = "?"
 LISTS: Final = {
-    "outlets": "outlet", "patching": "cord", "findings": "finding", "tests": "test",
+    "outlets": "outlet", "patching": "cord", "findings": "finding", "tests": "test", "wire": "wire",
 }  # fmt: skip
+
+
+#: Lists that aren't of records: what their columns can be.
+OTHER: Final = {"wire": ("switch", "port", "link", "neighbour", "neighbour port")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,8 @@ class Columns:
 
 def fields_of(kind: str) -> tuple[str, ...]:
     """What a column of such a list can be."""
+    if kind in OTHER:
+        return OTHER[kind]
     names = (spec.name for spec in own_first(KINDS[kind]))
     return tuple(dict.fromkeys((KEYS[kind], *names)))
 
@@ -137,7 +143,7 @@ def _column(path: str, kind: str, title: str, node: Node) -> Column:
         hint = suggestion(column.field, known, f"fields: {', '.join(known)}")
         raise Refusal(f"{path}: a {kind} has no “{column.field}”", hint)
     if column.unit is not None:
-        spec = KINDS[kind].specs.get(column.field)
+        spec = KINDS[kind].specs.get(column.field) if kind in KINDS else None
         units = UNITS[spec.type.dimension] if spec and isinstance(spec.type, Measure) else {}
         if column.unit not in units:
             hint = f"units: {', '.join(units)}" if units else "it isn't measured in a unit"

@@ -1,0 +1,236 @@
+"""The commands for a visit: what to look at, what was seen, and what the switches say."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+import click
+
+from asbuilt import build
+from asbuilt.changes.log import Entry
+from asbuilt.cli_moves.desk import Desk, carry_out, command_for, day, desk_of, say
+from asbuilt.cli_moves.lists import titled_list
+from asbuilt.facts.walk import Stop, Thing, how_sure, stops_of, walk_of
+from asbuilt.facts.wire import Contrast, against_records, not_heard
+from asbuilt.files import telling
+from asbuilt.lists.csv_file import SEPARATORS, csv_bytes, read_csv
+from asbuilt.lists.walk import Answer, read_answers, walk_table
+from asbuilt.lists.wire import read_wire
+from asbuilt.moves.mounting import item_of
+from asbuilt.moves.numbering import next_key
+from asbuilt.moves.wishes import Put, Wish
+from asbuilt.moves.work import open_finding
+from asbuilt.moves.written import Said
+from asbuilt.pages.view import count
+from asbuilt.pages.walk_sheet import walk_sheet
+from asbuilt.problem import WorldError, some_of, suggestion
+from asbuilt.records.enclosures import ITEMS
+from asbuilt.site import Site
+
+SHOWN = 20
+_ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
+
+
+def register(group: click.Group) -> None:
+    group.add_command(walk)
+    group.add_command(seen)
+    group.add_command(wire)
+
+
+@click.command()
+@click.argument("site", metavar="SITE")
+@click.option("--oldest", default=10, show_default=True, help="Seen longest ago, or never.")
+@click.option("--changed", default=10, show_default=True, help="Changed most since they were seen.")
+@click.option("--sample", default=20, show_default=True, help="Drawn at random.")
+@click.option("--seed", help="What the sample is drawn by; the records’ revision, unless given.")
+@click.option("--html", "html_file", type=click.Path(path_type=Path), help="A sheet to print.")
+@click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="A list to fill in.")
+def walk(
+    site: str,
+    oldest: int,
+    changed: int,
+    sample: int,
+    seed: str | None,
+    html_file: Path | None,
+    csv_file: Path | None,
+) -> int:
+    """Say what to look at on the next visit, as a sheet to print and a list to fill in."""
+    desk = desk_of(site)
+    history = build.histories_of(desk.top, [desk.key])[desk.key]
+    revision = str(build.revision_of(history))
+    made = walk_of(
+        desk.site,
+        _changed_on(history.entries),
+        oldest=oldest,
+        changed=changed,
+        sample=sample,
+        seed=seed or revision,
+    )
+    for stop in made.stops if not (html_file or csv_file) else ():
+        say(f"{desk.site.room_name(stop.room)}: {stop.kind} {stop.key} ({', '.join(stop.why)})")
+    sampled = len(made.sampled)
+    say(f"{count(len(made.stops), 'thing')} to look at, {sampled} of them drawn by “{made.seed}”")
+    if sampled:
+        say(f"If the sample is all right: {how_sure(made.of, sampled, 0)}")
+    if html_file is not None:
+        with telling(f"writing {html_file}"):
+            html_file.write_text(walk_sheet(desk.site, made, revision), "utf-8")
+        say(f"wrote {html_file}")
+    if csv_file is not None:
+        with telling(f"writing {csv_file}"):
+            csv_file.write_bytes(csv_bytes(walk_table(made)))
+        say(f"wrote {csv_file}; fill it in, then: asbuilt seen {desk.key} --list {csv_file} --by …")
+    return 0
+
+
+def _changed_on(entries: Iterable[Entry]) -> Mapping[Thing, Sequence[dt.date]]:
+    """The days on which each thing changed; that it was seen is no change of it."""
+    found: dict[Thing, set[dt.date]] = {}
+    for entry in entries:
+        for change in (change for told in entry.told for change in told.changes):
+            sides = [side for side in (change.before, change.after) if side is not None]
+            facts = [{k: v for k, v in side.facts.items() if k != "seen"} for side in sides]
+            if len(sides) == 2 and sides[0].key == sides[1].key and facts[0] == facts[1]:
+                continue
+            for side in sides:
+                found.setdefault((side.kind, side.key), set()).add(entry.when.date())
+    return {thing: sorted(days) for thing, days in found.items()}
+
+
+@click.command()
+@command_for
+@click.argument("keys", metavar="[KEY]...", nargs=-1)
+@click.option("--by", metavar="NAME", required=True, help="Who saw it.")
+@click.option("--on", metavar="DATE", help="When; today, unless it is said.")
+@click.option("--list", "file", type=click.Path(path_type=Path), help="A walk-round, filled in.")
+@click.option("--findings", is_flag=True, help="Open a finding for each thing that differs.")
+def seen(
+    desk: Desk, keys: tuple[str, ...], by: str, on: str | None, file: Path | None, findings: bool
+) -> int:
+    """Record that things were seen to be as recorded: by KEY (1A-A01, 1A/A, 1A), or by a list."""
+    if not keys and file is None:
+        raise WorldError("say what was seen: KEYs, or --list FILE")
+    when = day(on)
+    stops = {(stop.kind, stop.key): stop for stop in stops_of(desk.site, {})}
+    right = [_stop(stops, key) for key in keys]
+    differing: list[Answer] = []
+    if file is not None:
+        answers, left = _answers(file, stops)
+        right += [one.stop for one in answers if one.right]
+        differing = [one for one in answers if not one.right]
+        sampled = [one for one in answers if one.sampled]
+        for one in differing:
+            different = one.different or "it isn’t said how"
+            say(f"not as recorded: {one.stop.kind} {one.stop.key}: {different}")
+        if sampled:
+            wrong = sum(not one.right for one in sampled)
+            say(how_sure(len(stops), len(sampled), wrong))
+            if left:
+                say(
+                    f"{left} of the sample weren’t looked at: this holds only if they weren’t left "
+                    "out for what they are"
+                )
+    text = f"{when} by {by.strip()}"
+    wishes: list[Wish] = [
+        Put(stop.kind, stop.key, "seen", text)
+        for stop in dict.fromkeys(right)
+        if str(stop.seen) != text
+    ]
+    if findings:
+        wishes += _findings(desk.site, differing, when, by)
+    return carry_out(desk, wishes)
+
+
+def _stop(stops: Mapping[tuple[str, str], Stop], key: str) -> Stop:
+    found = [stop for (_, known), stop in stops.items() if known == key]
+    if not found:
+        hint = suggestion(key, (known for _, known in stops))
+        raise WorldError(f"there is nothing called “{key}”" + (f"; {hint}" if hint else ""))
+    if len(found) > 1:
+        kinds = " and ".join(f"{stop.kind} {stop.key}" for stop in found)
+        raise WorldError(f"there are {kinds}; enter them by a list that says which: --list FILE")
+    return found[0]
+
+
+def _answers(file: Path, stops: dict[tuple[str, str], Stop]) -> tuple[list[Answer], int]:
+    """What was filled in, and how many of the sample weren't."""
+    with telling(f"reading {file}"):
+        data = file.read_bytes()
+    read = read_answers(read_csv(data), stops)
+    for one in read.wrong[:SHOWN]:
+        say(f"{file.name}: {one}")
+    if read.wrong:
+        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
+    if read.open:
+        say(f"{count(len(read.open), 'thing')} not looked at")
+    return read.answers, sum(read.open)
+
+
+def _findings(site: Site, differing: Sequence[Answer], when: str, by: str) -> list[Wish]:
+    wishes: list[Wish] = []
+    last: str | None = None
+    for one in differing:
+        last = next_key([last] if last else site.findings, "F1")
+        where = "item" if one.stop.kind in _ITEM_KINDS else one.stop.kind
+        told: dict[str, Said] = {"found on": when, "found by": by}
+        if where in ("item", "outlet", "enclosure"):
+            told = {where: one.stop.key, **told}
+        what = f"{one.stop.name} isn’t as recorded"
+        what += f": {one.different}" if one.different else ""
+        wishes += open_finding(site, what, told, last)[1]
+    return wishes
+
+
+@click.command()
+@click.argument("site", metavar="SITE")
+@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.option("--switch", metavar="ITEM", help="The switch it is of, where no column says it.")
+@click.option(
+    "--columns",
+    "columns_file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="What the columns hold; FILE.columns.yml beside the list, unless it is said.",
+)
+@click.option("--sheet", metavar="NAME", help="The sheet of a workbook that has several.")
+@click.option("--encoding", metavar="NAME", help="Of a CSV that isn’t UTF-8: cp1252, utf-16 …")
+@click.option(
+    "--separator", type=click.Choice(list(SEPARATORS)), help="Between the cells of a CSV."
+)
+def wire(
+    site: str,
+    file: Path,
+    switch: str | None,
+    columns_file: Path | None,
+    sheet: str | None,
+    encoding: str | None,
+    separator: str | None,
+) -> int:
+    """Hold what switches say of their ports (FILE: port, link, neighbour) against the patching.
+
+    Nothing is written: each line is a question for somebody who looks.
+    """
+    desk = desk_of(site)
+    titled, _ = titled_list("wire", file, columns_file, sheet, encoding, separator)
+    read = read_wire(desk.site, titled, item_of(desk.site, switch) if switch else None)
+    for one in read.wrong[:SHOWN]:
+        say(f"{file.name}: {one}")
+    if len(read.wrong) > SHOWN:
+        say(f"{file.name}: and {len(read.wrong) - SHOWN} more")
+    if read.wrong:
+        raise WorldError(f"{file.name} can’t be read as it is")
+    if read.read_as:
+        pairs = [f"{text} as {port}" for text, port in read.read_as.items()]
+        say(f"by the number at their end: {some_of(pairs, 3)}")
+    found = against_records(desk.site, read.heard)
+    for difference in found:
+        say(str(difference))
+    quiet = not_heard(desk.site, read.heard)
+    if quiet:
+        say(f"the list says nothing of {some_of([str(port) for port in quiet])}")
+    counts = [(c, sum(d.contrast is c for d in found)) for c in Contrast]
+    told = "; ".join(f"{c}: {n}" for c, n in counts if n) or "nothing differs"
+    say(f"{count(len(read.heard), 'port')} held against the patching: {told}")
+    return 0
