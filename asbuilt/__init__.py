@@ -20,7 +20,8 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     cli_labels                  front doors: labels
     cli_log                     … what changed
     cli_cutover                 … the sheet of a cutover
-    cli_moves, cli, plugin      the front doors: the command, and mkdocs
+    cli_moves, cli_visit        … moves, adds and changes; the lists of a visit
+    cli, plugin                 the command as a whole, and mkdocs
 """
 
 __version__ = "0.1.0"

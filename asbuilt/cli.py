@@ -21,7 +21,18 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
-from asbuilt import __version__, build, cli_cutover, cli_labels, cli_log, cli_moves, repo, reports, start
+from asbuilt import (
+    __version__,
+    build,
+    cli_cutover,
+    cli_labels,
+    cli_log,
+    cli_moves,
+    cli_visit,
+    repo,
+    reports,
+    start,
+)
 from asbuilt.build import Built
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
@@ -226,6 +237,7 @@ cli_labels.register(main)
 cli_log.register(main)
 cli_cutover.register(main)
 cli_moves.register(main)
+cli_visit.register(main)
 
 
 # What the commands share

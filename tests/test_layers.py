@@ -89,7 +89,7 @@ def _edge(*rooms: str) -> set[str]:
     }
 
 
-DOORS = ("cli", "cli_cutover", "cli_labels", "cli_log", "cli_moves", "plugin")
+DOORS = ("cli", "cli_cutover", "cli_labels", "cli_log", "cli_moves", "cli_visit", "plugin")
 AT_THE_DISK = _edge("files", "journal", "repo", "dot", "build", *DOORS)
 
 #: Who may import what touches the world.
