@@ -25,6 +25,7 @@ from asbuilt import (
     __version__,
     build,
     cli_cutover,
+    cli_grow,
     cli_labels,
     cli_log,
     cli_moves,
@@ -234,8 +235,9 @@ def schema(folder: Path | None) -> int:
 
 
 cli_labels.register(main)
-cli_log.register(main)
 cli_cutover.register(main)
+cli_grow.register(main)
+cli_log.register(main)
 cli_moves.register(main)
 cli_visit.register(main)
 

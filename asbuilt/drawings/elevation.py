@@ -99,13 +99,15 @@ def draw_elevation(
     *,
     link: Link = no_link,
     highlight: Collection[str] = (),
+    twin: str = "",
 ) -> str:
     """An enclosure's `front` or `rear` on a drawing sheet, as SVG text.
 
-    `highlight` holds keys of items (`1A/A`) and ports (`1A/A/01`) to be marked as changed.
+    `highlight` holds keys of items (`1A/A`) and ports (`1A/A/01`) to be marked as changed; `twin`
+    tells it from another drawing of the same face on one page.
     """
     enclosure = site.enclosures[enclosure_key]
-    name = f"elevation-{enclosure_key}-{face}"
+    name = f"elevation-{enclosure_key}-{face}{twin}"
     view = _View(site, enclosure, face, link, frozenset(highlight), name)
     own = placed_on(site, enclosure_key, face, face)
     behind = placed_on(site, enclosure_key, face, OTHER_FACE[face])

@@ -56,10 +56,10 @@ def _sides(
         return []
     found = []
     for key in scope.enclosures:
-        before = pictures.side_of_job(
+        before = pictures.front_of(
             sides.before, key, scope.marked, path, f"before {scope.first[:10]}"
         )
-        after = pictures.side_of_job(sides.after, key, scope.marked, path, scope.last[:10])
+        after = pictures.front_of(sides.after, key, scope.marked, path, scope.last[:10])
         if before is not None or after is not None:
             found.append((key, before, after))
     return found

@@ -12,6 +12,7 @@ from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.panel import draw_panel
 from asbuilt.drawings.section import draw_section
 from asbuilt.drawings.sheet import TitleBlock
+from asbuilt.escape import slug
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.records.fields import read_port
@@ -40,15 +41,22 @@ class Pictures:
             drawn["side"] = side
         return {face: Markup(drawing) for face, drawing in drawn.items()}  # noqa: S704
 
-    def side_of_job(
-        self, site: Site | None, enclosure: str, marked: frozenset[str], page: str, when: str
+    def front_of(
+        self, site: Site | None, enclosure: str, marked: frozenset[str], page: str, stands: str
     ) -> Markup | None:
-        """The front of an enclosure as it stood before or after a job; None where it didn't."""
+        """The front of an enclosure of the site as it was or may be, which `stands` says; None
+        where it isn't."""
         if site is None or enclosure not in site.enclosures:
             return None
-        title = replace(self._title(enclosure, "front"), revision=when, date="")
+        title = replace(self._title(enclosure, "front"), revision=stands, date="")
         drawn = draw_elevation(
-            site, enclosure, "front", title, link=self._link(page), highlight=marked
+            site,
+            enclosure,
+            "front",
+            title,
+            link=self._link(page),
+            highlight=marked,
+            twin=f"-{slug(stands)}",
         )
         return Markup(drawn)  # noqa: S704
 

@@ -1,16 +1,59 @@
-"""Headroom: how much room is left, enclosure by enclosure, and of what."""
+"""Headroom: how much room is left, of what, where, and at what pace it goes."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
+from markupsafe import Markup
+
+from asbuilt.drawings.trend import draw_trend
+from asbuilt.facts.headroom import by_space, spares_of
+from asbuilt.facts.pathways import pathways_of
+from asbuilt.facts.projection import Projection, project
+from asbuilt.facts.trend import by_day, readings
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import View, render
 from asbuilt.site import PortState
 
+#: What is followed over the years, and what it is counted in.
+_FOLLOWED = (
+    ("units", "Rack units", ""),
+    ("panel_ports", "Panel ports", ""),
+    ("access_ports", "Switch access ports", ""),
+    ("poe", "Power over Ethernet", "W "),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    what: str
+    unit: str
+    projection: Projection
+    drawing: Markup
+
 
 def pages(book: Book) -> Iterator[Page]:
     path = "headroom.html"
-    html = render("room_left.html", View(book, path), states=list(PortState))
+    rooms = book.rooms.values()
+    html = render(
+        "room_left.html",
+        View(book, path),
+        states=list(PortState),
+        spaces=by_space(rooms),
+        spares=spares_of(book.site, book.headroom),
+        pathways=pathways_of(book.site) if book.internal else (),
+        trends=list(_trends(book)),
+    )
     yield Page(path, "Headroom", html, nav="Headroom", search=(SearchEntry("Headroom"),))
+
+
+def _trends(book: Book) -> Iterator[Trend]:
+    """What history tells of; nothing of what was never there."""
+    points = by_day(book.history.points)
+    for what, words, unit in _FOLLOWED:
+        found = readings(points, what)
+        if len(found) > 1 and any(capacity for _, _, capacity in found):
+            drawing = Markup(draw_trend(found, words, unit))  # noqa: S704
+            yield Trend(words, unit, project(found), drawing)

@@ -13,6 +13,7 @@ from asbuilt.pages import (
     downloads,
     enclosures,
     findings,
+    growth,
     jobs,
     mounted,
     outlets,
@@ -38,6 +39,7 @@ def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from plans.pages(book)
     yield from connectivity.pages(book, pictures)
     yield from room_left.pages(book)
+    yield from growth.pages(book, pictures)
     yield from changes.pages(book)
     yield from findings.pages(book)
     yield from jobs.pages(book, pictures)

@@ -26,7 +26,7 @@ CUSTOMARY: Final[dict[str, str]] = {
     "batteries": "UPS batteries stay energised when unplugged and are heavy.",
     "lone work": "Say where you are and when you'll be back.",
     "confined space": "Enter only under the site's permit.",
-    "other trade's system": "Fire alarm, lift and security equipment is touched by its keepers only.",
+    "other trade's system": "Fire alarm, lift and security gear is touched by its keepers only.",
     "other": "Ask the site before you start.",
 }
 

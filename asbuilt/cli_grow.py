@@ -1,0 +1,107 @@
+"""The command that says whether more drops go in."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from asbuilt import build
+from asbuilt.escape import terminal
+from asbuilt.facts.growth import Growth, grow, once_more
+from asbuilt.files import choose_sites
+from asbuilt.journal import records_around
+from asbuilt.problem import WorldError
+from asbuilt.records.links import COPPER_CABLES
+
+
+def register(main: click.Group) -> None:
+    main.add_command(grow_command)
+
+
+@click.command("grow")
+@click.argument("site", metavar="SITE")
+@click.option("--drops", type=int, required=True, metavar="N", help="How many more.")
+@click.option("--poe", type=click.IntRange(0, 8), metavar="CLASS", help="Their power class.")
+@click.option("--at", metavar="SPACE", help="Only in this room or enclosure.")
+@click.option("--cable", type=click.Choice(COPPER_CABLES), default="cat6", show_default=True)
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text")
+def grow_command(
+    site: str, drops: int, poe: int | None, at: str | None, cable: str, form: str
+) -> int:
+    """Say whether N more drops go in at SITE: without an outage, in an outage window, or only by
+    a new enclosure; what is to be had for it, and what is left after."""
+    top = records_around(Path.cwd())
+    (key,) = choose_sites(top, [site])
+    reading = build.read_site(top, key)
+    if not reading.sound or reading.site is None or reading.net is None:
+        raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells them")
+    growth = grow(reading.site, reading.net, drops, poe, at, cable)
+    if growth.refused:
+        hint = f"; {growth.hint}" if growth.hint else ""
+        raise WorldError(f"{growth.refused}{hint}")
+    if form == "json":
+        click.echo(json.dumps(_value(growth), ensure_ascii=False, indent=2))
+    else:
+        for line in _lines(growth):
+            click.echo(terminal(line) if not line.startswith("  ") else f"  {terminal(line)}")
+    return 0
+
+
+def _lines(growth: Growth) -> Iterator[str]:
+    yield f"{growth.drops} more drops of {growth.wanted.cable}: {growth.verdict}"
+    for tier in growth.tiers:
+        takes = "no bound in these records" if tier.takes is None else f"takes {tier.takes}"
+        yield f"  {tier.verdict}: {takes}"
+    if growth.bottleneck:
+        yield f"runs out first: {growth.bottleneck.what}, {growth.bottleneck.basis.words}"
+    plan = growth.plan
+    if plan:
+        for place in plan.placements:
+            yield f"  mount a {place.ports}-port {place.kind} as {place.key} at U{place.at[0]}"
+        for move in plan.moves:
+            to = f", U{move.was[0]} to U{move.to[0]}" if move.to and move.to != move.was else ""
+            dark = f"; interrupts {', '.join(move.interrupts)}" if move.interrupts else ""
+            yield f"  {move.key} is {move.act}{to}{dark}"
+        for patch in plan.patches:
+            yield f"  patch {len(patch.ports)} drops from {patch.panel} to {patch.switch}"
+        yield f"live links interrupted: {len(plan.interrupted)}"
+    yield "to be had:" if plan else "what is missing:"
+    yield from (f"  {line}" for line in (plan.buy if plan else growth.missing))
+    left = once_more(growth)
+    if left:
+        yield f"once more after that: {left.without_outage} without an outage"
+    if growth.remarks:
+        yield "remarks:"
+        yield from (f"  {remark.words}" for remark in growth.remarks)
+    yield "counted on:"
+    yield from (f"  {line.words} ({line.source})" for line in growth.assumptions)
+
+
+def _value(growth: Growth) -> dict[str, Any]:
+    plan, left = growth.plan, once_more(growth)
+    return {
+        "drops": growth.drops,
+        "cable": growth.wanted.cable,
+        "poe": growth.wanted.poe_class,
+        "verdict": growth.verdict,
+        "as mounted": growth.as_mounted,
+        "tiers": [{"tier": tier.verdict, "takes": tier.takes} for tier in growth.tiers],
+        "bottleneck": growth.bottleneck.what if growth.bottleneck else None,
+        "placements": [
+            {"kind": p.kind, "ports": p.ports, "key": p.key, "at": p.at[0]}
+            for p in (plan.placements if plan else ())
+        ],
+        "moves": [
+            {"key": m.key, "act": m.act, "to": m.to, "interrupts": list(m.interrupts)}
+            for m in (plan.moves if plan else ())
+        ],
+        "interrupted": list(plan.interrupted) if plan else [],
+        "to be had": [str(line) for line in (plan.buy if plan else growth.missing)],
+        "once more": left.without_outage if left else None,
+        "remarks": [remark.words for remark in growth.remarks],
+        "counted on": [line.words for line in growth.assumptions],
+    }

@@ -1,0 +1,52 @@
+"""“Could so many more drops go in, and at what price?”: the answers for the numbers people ask for,
+each with its proposed elevation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from markupsafe import Markup
+
+from asbuilt.facts.growth import Growth, growth_table, once_more
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.pictures import Pictures
+from asbuilt.pages.view import View, render
+from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+
+CABLE = "cat6"
+
+
+def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+    path = "growth.html"
+    answers = growth_table(book.site, book.net, cable=CABLE)
+    refused = next((growth for growth in answers if growth.refused), None)
+    shown = [] if refused else [_shown(pictures, growth, path) for growth in answers]
+    html = render(
+        "growth.html",
+        View(book, path),
+        refused=refused,
+        answers=shown,
+        most=0 if refused else answers[0].tiers[0].takes,
+        customary=CUSTOMARY,
+        deference=DEFERENCE,
+        cable=CABLE,
+    )
+    search = (SearchEntry("Growth", "how many more drops go in"),)
+    yield Page(path, "Growth", html, nav="Growth", search=search)
+
+
+def _shown(
+    pictures: Pictures, growth: Growth, path: str
+) -> tuple[Growth, object, list[tuple[str, Markup]]]:
+    """An answer, what is left after it, and the fronts of the enclosures it changes."""
+    plan, after = growth.plan, growth.proposed
+    drawn = []
+    if plan is not None and after is not None:
+        marked = frozenset(plan.touched)
+        for key in plan.enclosures:
+            stands = f"proposal for {growth.drops} drops"
+            front = pictures.front_of(after, key, marked, path, stands)
+            if front is not None:
+                drawn.append((key, front))
+    return growth, once_more(growth), drawn
