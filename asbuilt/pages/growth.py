@@ -11,7 +11,7 @@ from asbuilt.facts.growth import Growth, growth_table, once_more
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import View, outlet_words, render
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 CABLE = "cat6"
@@ -31,6 +31,7 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         customary=CUSTOMARY,
         deference=DEFERENCE,
         cable=CABLE,
+        words=outlet_words,
     )
     search = (SearchEntry("Growth", "how many more drops go in"),)
     yield Page(path, "Growth", html, nav="Growth", search=search)
