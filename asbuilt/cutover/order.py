@@ -294,9 +294,12 @@ class _Search:
         if not worth or 0 in worth:
             return [next(self._ready(done))]
 
+        everything = _bits(place for wanted in worth for place in _places(wanted))
+        darkens = {place: self.added(done, place) for place in _places(everything)}
+
         def ratio(wanted: int) -> tuple[float, int]:
             gain = sum(weight for other, weight in worth.items() if not other & ~wanted)
-            gain -= sum(self.added(done, place) for place in _places(wanted))
+            gain -= sum(darkens[place] for place in _places(wanted))
             spent = sum(self.minutes[place] for place in _places(wanted))
             return (-gain / max(spent, _HAIR), wanted & -wanted)
 

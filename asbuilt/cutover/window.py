@@ -145,6 +145,7 @@ class _Outage:
                 touching.setdefault(number, []).append(place)
         down = {place for place, span in enumerate(self.spans) if not _up(span, done, done)}
         resting = self._dark(down, done, done)
+        leaving = frozenset().union(*self.begin.values())
         ends, block = 0.0, 0
         found: list[Step] = []
         for place, operation in enumerate(order, start=1):
@@ -152,7 +153,9 @@ class _Outage:
             begun = done | {number}
             mine = touching.get(number, ())
             fallen = {at for at in mine if not _up(self.spans[at], done, begun)}
-            dark = self._dark(down | fallen, done, begun) | resting
+            dark = resting
+            if fallen or number in leaving:
+                dark |= self._dark(down | fallen, done, begun)
             block += not resting and (bool(dark) or not found or bool(found[-1].dark))
             done = begun
             down.difference_update(mine)
