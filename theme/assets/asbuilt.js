@@ -226,7 +226,7 @@
     figure.addEventListener("focusin", function (event) { if (!touched) tell(event); });
     figure.addEventListener("pointerdown", function (event) { touched = event.pointerType === "touch"; });
     figure.addEventListener("click", function (event) {
-      if (!touched) return;
+      if (!touched || event.detail === 0) return; // a key's click has no count
       var before = shown;
       shown = tell(event);
       if (!shown || shown === before) return;
