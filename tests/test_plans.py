@@ -147,6 +147,24 @@ def test_an_svg_loses_what_does_more_than_draw(inside: str) -> None:
     assert "<script" not in written
 
 
+def unfolding(levels: int) -> bytes:
+    """Ten of each level in the next: a number of elements with `levels` zeros."""
+    parts = ['<g id="l0"><path d="M0 0"/></g>']
+    parts += [
+        f'<g id="l{level}">' + f'<use href="#l{level - 1}"/>' * 10 + "</g>"
+        for level in range(1, levels + 1)
+    ]
+    return f'<svg xmlns="{SVG}" viewBox="0 0 4 2">{"".join(parts)}</svg>'.encode()
+
+
+def test_an_svg_may_repeat_itself_but_not_without_end() -> None:
+    assert picture_of(unfolding(3)).suffix == "svg"
+    loop = f'<svg xmlns="{SVG}" viewBox="0 0 4 2"><g id="a"><use href="#a"/></g></svg>'.encode()
+    for data in (unfolding(9), loop):
+        with pytest.raises(UnfitPictureError, match="more than a browser can draw"):
+            picture_of(data)
+
+
 def test_an_svg_keeps_its_looks() -> None:
     inside = (
         '<defs><linearGradient id="g"><stop stop-color="#fff"/></linearGradient></defs>'

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import struct
+from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
@@ -108,6 +109,7 @@ _URL: Final = re.compile(r"(?:url|src|image|image-set|cross-fade)\s*\(", re.IGNO
 _URL_INSIDE: Final = re.compile(r"""url\(\s*["']?#[^\s"'()<>\\]+["']?\s*\)""")
 _LENGTH: Final = re.compile(r"\s*([0-9]*\.?[0-9]+(?:[eE][+-]?[0-9]+)?)\s*(?:px|pt|pc|mm|cm|in)?\s*")
 _DEEPEST: Final = 200
+_MOST_SHOWN: Final = 250_000  # elements as often as used: a few lines can unfold to billions
 
 
 def _drawing(data: bytes) -> Picture:
@@ -122,6 +124,8 @@ def _drawing(data: bytes) -> Picture:
         raise UnfitPictureError("the SVG isn't UTF-8 text") from error
     if not writer.view:
         raise UnfitPictureError("the SVG doesn't say how large it is, with a viewBox")
+    if writer.shown() > _MOST_SHOWN:
+        raise UnfitPictureError("the SVG unfolds to more than a browser can draw")
     return Picture("svg", "".join(writer.parts).encode() + b"\n", *writer.view[2:])
 
 
@@ -134,6 +138,10 @@ class _Anew:
         self._depth = 0
         self._left_out = 0  # the depth at which something is left out, 0 where nothing is
         self._style: list[str] | None = None
+        self._open: list[str] = [""]  # the parts with an id that are being read, and the whole
+        self._ids: list[str | None] = []
+        self._elements: Counter[str] = Counter()
+        self._uses: dict[str, list[str]] = defaultdict(list)
         parser = expat.ParserCreate(None, _MARK)
         parser.buffer_text = True
         parser.StartElementHandler = self._start
@@ -161,6 +169,7 @@ class _Anew:
             return
         if local == "style":
             self._style = []
+        self._count(local, attributes)
         kept = [pair for key, value in attributes.items() if (pair := _kept(key, value))]
         if self._depth == 1:
             x, y, width, height = self.view or (0.0, 0.0, 0.0, 0.0)
@@ -174,11 +183,38 @@ class _Anew:
         self.parts += [f' {key}="{html(value)}"' for key, value in kept]
         self.parts.append(">")
 
+    def _count(self, local: str, attributes: Mapping[str, str]) -> None:
+        """Note what stands in each part that can be used elsewhere."""
+        self._ids.append(attributes.get("id"))
+        if attributes.get("id"):
+            self._open.append(attributes["id"])
+        href = attributes.get("href") or attributes.get(f"{_XLINK}{_MARK}href", "")
+        for part in self._open:
+            self._elements[part] += 1
+            if local == "use":
+                self._uses[part].append(href.strip().removeprefix("#"))
+
+    def shown(self) -> int:
+        """How many elements are drawn, each as often as used; what uses itself is too many."""
+        known: dict[str, int] = {}
+
+        def of(part: str, above: frozenset[str]) -> int:
+            if part in above or len(above) > _DEEPEST:
+                return _MOST_SHOWN + 1
+            if part not in known:
+                inside = sum(of(used, above | {part}) for used in self._uses.get(part, ()))
+                known[part] = self._elements[part] + inside
+            return known[part]
+
+        return of("", frozenset())
+
     def _end(self, name: str) -> None:
         if self._left_out:
             if self._left_out == self._depth:
                 self._left_out = 0
         else:
+            if self._ids.pop():
+                self._open.pop()
             local = name.rpartition(_MARK)[2]
             if local == "style":
                 rules = "".join(self._style or ())
