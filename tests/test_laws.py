@@ -131,7 +131,7 @@ def check_told(one: State, other: State) -> None:
         assert len({aspect.what for aspect in aspects}) == len(aspects) > 0
         assert What.FOLLOWED not in {a.what for a in aspects} or renames.keys or not fields
     for one_told in told:
-        assert one_told.text.endswith(".")
+        assert one_told.text.endswith((".", "…"))
         begins_with_a_name = one_told.sentence[0].kind is not None
         assert begins_with_a_name or one_told.text[:1] == one_told.text[:1].upper()
         assert len(one_told.details) >= len(one_told.changes)
