@@ -15,6 +15,7 @@ import zxingcpp
 from click.testing import CliRunner
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.ttGlyphPen import TTGlyphPen
+from fpdf import FPDF
 from pypdf import PageObject, PdfReader
 
 from asbuilt.cli import main
@@ -210,6 +211,21 @@ def test_everything_printed_is_within_its_label(purpose: str) -> None:
         if isinstance(mark, Area):
             for x, y, w, h in mark.parts:
                 assert inside(x, y, x + w, y + h)
+
+
+@pytest.mark.parametrize("purpose", PURPOSES)
+def test_no_text_is_wider_than_its_label(purpose: str) -> None:
+    """By the metrics of Helvetica that the PDF library brings along, not by our estimate."""
+    columns, rows = GRIDS[purpose]
+    sheet = Sheet(columns=columns, rows=rows)
+    (page,) = sheets(purpose, sheet)
+    pdf = FPDF(unit="mm")
+    for mark in page.marks:
+        if isinstance(mark, Text):
+            pdf.set_font("Helvetica", "B" if mark.bold else "", mark.size / POINT)
+            column = int((mark.x - sheet.margins[0]) // sheet.label_width)
+            right = sheet.place(column)[1].x + sheet.label_width
+            assert mark.x + pdf.get_string_width(mark.text) <= right, mark
 
 
 # Wraps

@@ -122,7 +122,7 @@ def results_bytes(rows: Iterable[Mapping[str, str]]) -> bytes:
 
 def _said(
     site: Site,
-    names: Mapping[str, Sequence[str]],
+    names: _Names,
     column: Column,
     one: Cell,
     columns: Columns,
@@ -131,7 +131,7 @@ def _said(
 ) -> str | None:
     """A cell as our column has it, or None after telling what is wrong."""
     if column.field == "link":
-        return _link(site, names, one, found)
+        return _link(names, one, found)
     if column.field in _DATES:
         return _day(one, dates, found)
     if column.field == "result":
@@ -144,26 +144,34 @@ def _said(
     return said
 
 
-def _names(site: Site) -> dict[str, list[str]]:
-    """What a tester may know a link by → the keys of the links so named."""
-    names: dict[str, list[str]] = {}
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """What a tester may know a link by, folded: the keys, and the labels with whose they are."""
+
+    keys: Mapping[str, str]
+    labelled: Mapping[str, Sequence[str]]
+    known: Sequence[str]
+
+
+def _names(site: Site) -> _Names:
+    links = (*site.outlets, *site.backbones)
+    labels: dict[str, list[str]] = {}
+    shown = dict.fromkeys(links)
     for outlet in site.outlets.values():
-        for label in {site.label_of(outlet), site.panel_label_of(outlet)}:
-            names.setdefault(label.casefold(), []).append(outlet.key)
+        for label in dict.fromkeys((site.label_of(outlet), site.panel_label_of(outlet))):
+            labels.setdefault(label.casefold(), []).append(outlet.key)
+            shown[label] = None
     for backbone in site.backbones.values():
-        names.setdefault((backbone.label or backbone.key).casefold(), []).append(backbone.key)
-    return names
+        labels.setdefault((backbone.label or backbone.key).casefold(), []).append(backbone.key)
+    return _Names({key.casefold(): key for key in links}, labels, tuple(shown))
 
 
-def _link(site: Site, names: Mapping[str, Sequence[str]], one: Cell, found: Results) -> str | None:
+def _link(names: _Names, one: Cell, found: Results) -> str | None:
     text = one.text
-    if text in site.outlets or text in site.backbones:
-        return text
-    keys = {key.casefold(): key for key in (*site.outlets, *site.backbones)}
-    key = keys.get(text.casefold())
+    key = names.keys.get(text.casefold())
     if key is not None:
         return key
-    known = names.get(text.casefold(), ())
+    known = names.labelled.get(text.casefold(), ())
     if len(known) == 1:
         return known[0]
     if known:
@@ -171,8 +179,7 @@ def _link(site: Site, names: Mapping[str, Sequence[str]], one: Cell, found: Resu
         hint = f"say in the columns file which is meant: {', '.join(known)}"
     else:
         message = f"“{text}” is no link of these records"
-        labels = [site.label_of(outlet) for outlet in site.outlets.values()]
-        near = suggestion(text, (*keys.values(), *labels))
+        near = suggestion(text, names.known)
         mend = "mend it, or say in the columns file what it means: "
         mend += f"{{field: link, words: {{{text}: …}}}}, “{NOT_USED}” to leave it out"
         hint = f"{near} {mend}" if near else mend
