@@ -220,6 +220,7 @@ def test_no_text_is_wider_than_its_label(purpose: str) -> None:
     sheet = Sheet(columns=columns, rows=rows)
     (page,) = sheets(purpose, sheet)
     pdf = FPDF(unit="mm")
+    pdf.core_fonts_encoding = "windows-1252"
     for mark in page.marks:
         if isinstance(mark, Text):
             pdf.set_font("Helvetica", "B" if mark.bold else "", mark.size / POINT)
