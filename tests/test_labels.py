@@ -330,6 +330,24 @@ def test_a_code_in_the_pdf_is_as_wide_as_it_was_laid_out() -> None:
     assert math.isclose(laid, drawn, abs_tol=0.02)
 
 
+def test_texts_in_the_pdf_stand_where_and_as_large_as_they_were_laid_out() -> None:
+    pages = sheets("enclosures")
+    laid = [mark for mark in pages[0].marks if isinstance(mark, Text)]
+    (page,) = PdfReader(BytesIO(pdf_of(pages, "labels"))).pages
+    contents = page.get_contents()
+    assert contents is not None
+    sizes = [float(o[1]) for o, operator in contents.operations if operator == b"Tf"]
+    spots = [tuple(map(float, o)) for o, operator in contents.operations if operator == b"Td"]
+    top = float(page.mediabox.height)
+    for mark in laid:
+        assert any(math.isclose(size * POINT, mark.size, abs_tol=0.02) for size in sizes), mark
+        assert any(
+            math.isclose(x * POINT, mark.x, abs_tol=0.02)
+            and math.isclose((top - y) * POINT, mark.y, abs_tol=0.02)
+            for x, y in spots
+        ), mark
+
+
 def test_the_svg_is_at_true_size_and_escapes_its_texts() -> None:
     (page,) = sheets("faceplates")
     root = ET.fromstring(svg_of(page))
