@@ -10,6 +10,7 @@ from functools import cached_property
 from asbuilt.changes.log import Entry, History
 from asbuilt.drawings.picture import Picture
 from asbuilt.facts.gaps import Gap, gaps_of
+from asbuilt.facts.growth import Growth, growth_table
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
 from asbuilt.paths import CablePath, Net, Part, goes_dark, paths_of, via
 from asbuilt.problem import Problem
@@ -64,6 +65,11 @@ class Book:
     @cached_property
     def headroom(self) -> Headroom:
         return whole_site(self.rooms.values())
+
+    @cached_property
+    def growth(self) -> tuple[Growth, ...]:
+        """Whether 12, 24, 48, 96 more drops go in, and the most that do without an outage."""
+        return growth_table(self.site, self.net)
 
     @cached_property
     def gaps(self) -> tuple[Gap, ...]:

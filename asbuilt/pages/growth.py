@@ -7,19 +7,17 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from asbuilt.facts.growth import Growth, growth_table, once_more
+from asbuilt.facts.growth import Growth, once_more
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, outlet_words, render
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
-CABLE = "cat6"
-
 
 def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
     path = "growth.html"
-    answers = growth_table(book.site, book.net, cable=CABLE)
+    answers = book.growth
     refused = next((growth for growth in answers if growth.refused), None)
     shown = [] if refused else [_shown(pictures, growth, path) for growth in answers]
     html = render(
@@ -27,10 +25,9 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         View(book, path),
         refused=refused,
         answers=shown,
-        most=0 if refused else answers[0].tiers[0].takes,
         customary=CUSTOMARY,
         deference=DEFERENCE,
-        cable=CABLE,
+        cable=answers[0].wanted.cable,
         words=outlet_words,
     )
     search = (SearchEntry("Growth", "how many more drops go in"),)
