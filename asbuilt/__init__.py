@@ -17,11 +17,8 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     history, build              the two sides joined; build reads as a story from top to bottom
     demo, start                 the demonstration; what a new folder begins with
     reports, tellings           problems as lines; changes as lines
-    cli_labels                  front doors: labels
-    cli_grow, cli_log           … what more goes in; what changed
-    cli_cutover                 … the sheet of a cutover
-    cli_moves, cli_visit        … moves, adds and changes; the lists of a visit
-    cli, plugin                 the command as a whole, and mkdocs
+    commands                    what one can ask for, a module a matter
+    cli, plugin                 front doors: the command as a whole, and mkdocs
 """
 
 __version__ = "0.1.0"

@@ -253,6 +253,12 @@ class Contents:
 # Writing: a history told by a storyboard
 
 
+def commit_files(top: Path, paths: Sequence[str], message: str) -> None:
+    """Commit these files and nothing else, whatever is staged beside them."""
+    _told(top, "add", "--", *paths)
+    _told(top, "commit", "--quiet", "--file=-", "--", *paths, told=message.encode())
+
+
 def import_commits(directory: Path, commits: Iterable[NewCommit], name: str = "main") -> list[str]:
     """Make a repository in `directory` whose branch `name` holds these commits, check it out and
     return their ids. The same commits have the same ids, whoever makes them, wherever."""

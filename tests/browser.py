@@ -12,10 +12,9 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
-from selenium import webdriver
+from selenium.webdriver import Chrome
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
-from selenium.webdriver.remote.webdriver import WebDriver
 
 CHROMIUM = shutil.which("chromium")
 DRIVER = shutil.which("chromedriver")
@@ -30,7 +29,7 @@ PHONE = (390, 844)
 
 
 @contextmanager
-def browser(size: tuple[int, int] = DESKTOP, dark: bool = False) -> Iterator[WebDriver]:
+def browser(size: tuple[int, int] = DESKTOP, dark: bool = False) -> Iterator[Chrome]:
     options = Options()
     options.binary_location = CHROMIUM or ""
     for flag in (
@@ -50,7 +49,7 @@ def browser(size: tuple[int, int] = DESKTOP, dark: bool = False) -> Iterator[Web
         options.add_argument("--force-prefers-color-scheme=dark")
         options.add_argument("--blink-settings=preferredColorScheme=0")
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    driver = webdriver.Chrome(options=options, service=Service(DRIVER))
+    driver = Chrome(options=options, service=Service(DRIVER))
     try:
         # The window has a least width; a phone is told to the page as a device.
         metrics = {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": False}
@@ -81,26 +80,26 @@ class _Quiet(SimpleHTTPRequestHandler):
         pass
 
 
-def requested(driver: WebDriver) -> set[str]:
+def requested(driver: Chrome) -> set[str]:
     """Every address the browser asked for since it was last asked this."""
     urls: set[str] = set()
-    for line in driver.get_log("performance"):
+    for line in driver.get_log("performance"):  # type: ignore[no-untyped-call]
         message = json.loads(line["message"])["message"]
         if message["method"] == "Network.requestWillBeSent":
             urls.add(message["params"]["request"]["url"])
     return urls
 
 
-def complaints(driver: WebDriver) -> list[str]:
+def complaints(driver: Chrome) -> list[str]:
     """What the browser's console says is wrong."""
     return [
         line["message"]
-        for line in driver.get_log("browser")
+        for line in driver.get_log("browser")  # type: ignore[no-untyped-call]
         if line["level"] in ("SEVERE", "WARNING") and "favicon" not in line["message"]
     ]
 
 
-def overflow(driver: WebDriver) -> int:
+def overflow(driver: Chrome) -> int:
     """By how many pixels the page is wider than the window."""
     wide: int = driver.execute_script(
         "return document.documentElement.scrollWidth - document.documentElement.clientWidth"

@@ -8,9 +8,9 @@ from urllib.parse import urlsplit
 
 import pytest
 from click.testing import CliRunner
+from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from selenium.webdriver.remote.webdriver import WebDriver
 from selenium.webdriver.support.ui import WebDriverWait
 
 from asbuilt.cli import main
@@ -38,7 +38,7 @@ def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def desk(public: Path) -> Iterator[WebDriver]:
+def desk(public: Path) -> Iterator[Chrome]:
     with browser(DESKTOP) as driver:
         yield driver
 
@@ -79,7 +79,7 @@ def test_every_kind_of_page_is_whole(public: Path, size: tuple[int, int], dark: 
         assert hosts == {"127.0.0.1"}
 
 
-def search(driver: WebDriver, words: str, wanted: str) -> bool:
+def search(driver: Chrome, words: str, wanted: str) -> bool:
     """Whether the page's own search finds something with `wanted` in its title."""
     box = driver.find_element(By.CSS_SELECTOR, "input.md-search__input")
     box.click()
@@ -134,7 +134,7 @@ def test_from_the_front_page_to_the_switch_port_in_three_taps(public: Path) -> N
         assert "Last changed on" in answer
 
 
-def test_the_filter_narrows_a_long_list(public: Path, desk: WebDriver) -> None:
+def test_the_filter_narrows_a_long_list(public: Path, desk: Chrome) -> None:
     key, label, _, _ = a_desk(public)
     desk.get((public / key / "outlets.html").as_uri())
     lines = "#outlets tbody tr:not(.group)"
@@ -154,7 +154,7 @@ def test_everything_can_be_read_without_javascript(public: Path) -> None:
         assert not driver.find_element(By.CSS_SELECTOR, ".filter").is_displayed()
 
 
-def test_a_drawing_can_be_followed_by_keyboard(public: Path, desk: WebDriver) -> None:
+def test_a_drawing_can_be_followed_by_keyboard(public: Path, desk: Chrome) -> None:
     """Every port of an elevation that leads somewhere is a link the tab key reaches."""
     key, _, _, _ = a_desk(public)
     enclosure = sorted((public / key / "enclosures").glob("*.html"))[0]
@@ -176,14 +176,14 @@ def plan_with_picture(public: Path) -> Path:
     return max(plans, key=lambda page: page.stat().st_size)
 
 
-def shown_signs(driver: WebDriver) -> list[str]:
+def shown_signs(driver: Chrome) -> list[str]:
     """The outlets on the plan that haven't stepped back."""
     script = "return [...document.querySelectorAll('.plan-layer a:not(.set-aside)')].map(a => a.dataset.outlet)"
     found: list[str] = driver.execute_script(script)
     return found
 
 
-def choose(driver: WebDriver, by: str, value: str) -> str:
+def choose(driver: Chrome, by: str, value: str) -> str:
     """Choose in one of the plan's lists; gives what the page says to it."""
     script = """const s = document.querySelector(`select[data-by="${arguments[0]}"]`);
                 s.value = arguments[1]; s.dispatchEvent(new Event('change'));
@@ -192,7 +192,7 @@ def choose(driver: WebDriver, by: str, value: str) -> str:
     return said
 
 
-def test_a_plan_shows_what_is_asked_for(public: Path, desk: WebDriver) -> None:
+def test_a_plan_shows_what_is_asked_for(public: Path, desk: Chrome) -> None:
     desk.get(plan_with_picture(public).as_uri())
     every = shown_signs(desk)
     assert len(every) > 40
@@ -208,7 +208,7 @@ def test_a_plan_shows_what_is_asked_for(public: Path, desk: WebDriver) -> None:
     assert shown_signs(desk) == every
 
 
-def test_a_plan_shows_what_goes_dark_by_ring_word_and_colour(public: Path, desk: WebDriver) -> None:
+def test_a_plan_shows_what_goes_dark_by_ring_word_and_colour(public: Path, desk: Chrome) -> None:
     desk.get(plan_with_picture(public).as_uri())
     option = desk.find_elements(By.CSS_SELECTOR, 'select[data-by="dark"] option')[-1]
     part, dark = option.text.removesuffix(")").rpartition(" (")[::2]
@@ -224,7 +224,7 @@ def test_a_plan_shows_what_goes_dark_by_ring_word_and_colour(public: Path, desk:
     assert "goes dark" in after
 
 
-def test_signs_lie_where_the_plan_s_picture_is(public: Path, desk: WebDriver) -> None:
+def test_signs_lie_where_the_plan_s_picture_is(public: Path, desk: Chrome) -> None:
     """The layer covers the picture exactly, also when looked at closely."""
     desk.get(plan_with_picture(public).as_uri())
     boxes = """const r = e => e.getBoundingClientRect(), b = document.querySelector('.plan-board');
@@ -286,7 +286,7 @@ def test_without_javascript_a_plan_is_a_picture_with_links(public: Path) -> None
 
 
 def test_a_port_that_is_focused_says_where_it_goes_and_shows_its_cord(
-    public: Path, desk: WebDriver
+    public: Path, desk: Chrome
 ) -> None:
     key, _, _, _ = a_desk(public)
     enclosure = sorted((public / key / "enclosures").glob("*.html"))[0]
@@ -304,14 +304,14 @@ def test_a_port_that_is_focused_says_where_it_goes_and_shows_its_cord(
 # Lists
 
 
-def column(driver: WebDriver, number: int) -> list[str]:
+def column(driver: Chrome, number: int) -> list[str]:
     script = """return [...document.querySelectorAll('#outlets tbody tr:not(.group)')].map(
                   r => (r.cells[arguments[0]] || {}).innerText || '').filter(Boolean)"""
     found: list[str] = driver.execute_script(script, number)
     return found
 
 
-def test_a_list_sorts_by_any_column_and_back(public: Path, desk: WebDriver) -> None:
+def test_a_list_sorts_by_any_column_and_back(public: Path, desk: Chrome) -> None:
     from asbuilt.site import natural
 
     key, _, _, _ = a_desk(public)
@@ -331,7 +331,7 @@ def test_a_list_sorts_by_any_column_and_back(public: Path, desk: WebDriver) -> N
     assert column(desk, 0) == before
 
 
-def test_a_list_copies_as_csv(public: Path, desk: WebDriver) -> None:
+def test_a_list_copies_as_csv(public: Path, desk: Chrome) -> None:
     import csv
     import io
 
@@ -350,7 +350,7 @@ def test_a_list_copies_as_csv(public: Path, desk: WebDriver) -> None:
     assert rows[1][2] == '\'=1+1, "x"', "no spreadsheet takes it for a formula"
 
 
-def test_the_header_of_a_list_stays_in_view(public: Path, desk: WebDriver) -> None:
+def test_the_header_of_a_list_stays_in_view(public: Path, desk: Chrome) -> None:
     key, _, _, _ = a_desk(public)
     desk.get((public / key / "outlets.html").as_uri())
     desk.execute_script("window.scrollTo(0, 1500)")
@@ -362,7 +362,7 @@ def test_the_header_of_a_list_stays_in_view(public: Path, desk: WebDriver) -> No
 # Paper
 
 
-def pages_on_paper(driver: WebDriver, width: float, height: float) -> int:
+def pages_on_paper(driver: Chrome, width: float, height: float) -> int:
     """How many sheets of a size in inches a page takes, counted in the PDF (ISO 32000, 7.7.3.3)."""
     import base64
     import re
@@ -374,9 +374,7 @@ def pages_on_paper(driver: WebDriver, width: float, height: float) -> int:
 
 
 @pytest.mark.parametrize("paper", [(8.27, 11.69), (8.5, 11.0)], ids=["A4", "US Letter"])
-def test_a_door_s_sheet_is_one_page(
-    public: Path, desk: WebDriver, paper: tuple[float, float]
-) -> None:
+def test_a_door_s_sheet_is_one_page(public: Path, desk: Chrome, paper: tuple[float, float]) -> None:
     doors = sorted(public.glob("*/doors/*.html"))
     assert len(doors) >= 5
     for door in doors:
@@ -386,7 +384,7 @@ def test_a_door_s_sheet_is_one_page(
 
 @pytest.mark.parametrize("paper", [(8.27, 11.69), (8.5, 11.0)], ids=["A4", "US Letter"])
 def test_the_binder_prints_a_chapter_a_page(
-    public: Path, desk: WebDriver, paper: tuple[float, float]
+    public: Path, desk: Chrome, paper: tuple[float, float]
 ) -> None:
     """At least the cover, a page before one calls, front and rear of each enclosure, its ports."""
     key, _, _, _ = a_desk(public)

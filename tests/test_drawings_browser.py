@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from selenium.webdriver.remote.webdriver import WebDriver
+from selenium.webdriver import Chrome
 
 from asbuilt.dot import render_dots
 from asbuilt.drawings.diagrams import site_dot
@@ -47,13 +47,13 @@ def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def driver(page: Path) -> Iterator[WebDriver]:
+def driver(page: Path) -> Iterator[Chrome]:
     with browser() as opened:
         opened.get(page.as_uri())
         yield opened
 
 
-def test_our_own_texts_are_no_wider_than_estimated(driver: WebDriver) -> None:
+def test_our_own_texts_are_no_wider_than_estimated(driver: Chrome) -> None:
     """Measured in the browser in Liberation Sans, whose metrics are Arial's."""
     if not driver.execute_script("return document.fonts.check('16px \"Liberation Sans\"')"):
         pytest.skip("Liberation Sans isn't installed")
@@ -69,7 +69,7 @@ def test_our_own_texts_are_no_wider_than_estimated(driver: WebDriver) -> None:
         assert wide >= estimate * 0.8, f"{text}: far too generous"
 
 
-def test_no_text_runs_over_the_drawing(driver: WebDriver) -> None:
+def test_no_text_runs_over_the_drawing(driver: Chrome) -> None:
     outside: list[str] = driver.execute_script(
         """return [...document.querySelectorAll('svg.drawing text')].filter(t => {
              const a = t.getBoundingClientRect(), b = t.ownerSVGElement.getBoundingClientRect();
@@ -79,7 +79,7 @@ def test_no_text_runs_over_the_drawing(driver: WebDriver) -> None:
     assert outside == []
 
 
-def test_words_in_a_diagram_stay_in_their_boxes(driver: WebDriver) -> None:
+def test_words_in_a_diagram_stay_in_their_boxes(driver: Chrome) -> None:
     """Graphviz laid them out for Arial."""
     wide: list[str] = driver.execute_script(
         """return [...document.querySelectorAll('svg.diagram g.node')].flatMap(node => {
@@ -95,7 +95,7 @@ INK = "return getComputedStyle(document.querySelector('svg.drawing .on-ink')).fi
 PAPER = "return getComputedStyle(document.querySelector('svg.drawing .ground')).fill"
 
 
-def test_colours_are_the_page_s(driver: WebDriver) -> None:
+def test_colours_are_the_page_s(driver: Chrome) -> None:
     assert driver.execute_script(INK) == "rgb(34, 38, 43)"
     assert driver.execute_script(PAPER) == "rgb(251, 250, 245)"
     driver.execute_script(
@@ -122,7 +122,7 @@ def test_a_drawing_fits_a_phone_and_can_be_read(page: Path) -> None:
         assert complaints(phone) == []
 
 
-def test_a_drawing_stands_alone_in_its_own_file(page: Path, driver: WebDriver) -> None:
+def test_a_drawing_stands_alone_in_its_own_file(page: Path, driver: Chrome) -> None:
     driver.get((page.parent / "alone.svg").as_uri())
     assert driver.execute_script("return document.documentElement.localName") == "svg"
     assert driver.execute_script(INK) == "rgb(34, 38, 43)"

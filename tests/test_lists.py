@@ -18,8 +18,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
 
-from asbuilt import cli_moves
 from asbuilt.cli import FrontDoor
+from asbuilt.commands import lists, moves
 from asbuilt.files import read_site_files, site_names
 from asbuilt.lists.cells import Grid, letters
 from asbuilt.lists.columns import Columns, proposal, read_columns, under_titles
@@ -442,7 +442,8 @@ def command(*words: str) -> tuple[int, str]:
     def commands() -> None:
         """All commands."""
 
-    cli_moves.register(commands)
+    moves.register(commands)
+    lists.register(commands)
     ran = CliRunner().invoke(commands, words)
     assert ran.exception is None or isinstance(ran.exception, SystemExit), ran.exception
     return ran.exit_code, ran.output

@@ -13,10 +13,10 @@ import pytest
 import yaml
 from click.testing import CliRunner
 
-from asbuilt import cli_moves
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.cli import FrontDoor
+from asbuilt.commands import lists, moves
 from asbuilt.problem import has_errors
 from asbuilt.records.reading import read_folder
 
@@ -71,7 +71,8 @@ class Bench:
         def commands() -> None:
             """All commands."""
 
-        cli_moves.register(commands)
+        moves.register(commands)
+        lists.register(commands)
         ran = CliRunner().invoke(commands, words)
         assert ran.exception is None or isinstance(ran.exception, SystemExit), ran.exception
         return ran.exit_code, ran.output

@@ -10,8 +10,8 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from asbuilt import cli_moves
 from asbuilt.cli import FrontDoor
+from asbuilt.commands import lists, moves
 from asbuilt.facts.tests_held import Standing, held_of, without_valid_test
 from asbuilt.lists.columns import read_columns, under_titles
 from asbuilt.lists.csv_file import read_csv
@@ -221,7 +221,8 @@ def test_results_are_kept_as_a_file_and_not_taken_in_twice(
     def commands() -> None:
         """All commands."""
 
-    cli_moves.register(commands)
+    moves.register(commands)
+    lists.register(commands)
     write_site(tmp_path, outlets=OUTLETS, findings=None)
     (tmp_path / "sites/harbour/tests/first.csv").unlink()
     (tmp_path / "list.csv").write_text(TESTER, "utf-8")

@@ -54,7 +54,7 @@ for tag, pattern, first in (
         list("-+.0123456789"),
     ),
 ):
-    EditorLoader.add_implicit_resolver(  # type: ignore[no-untyped-call]
+    EditorLoader.add_implicit_resolver(
         f"tag:yaml.org,2002:{tag}", re.compile(rf"(?:{pattern})\Z"), first
     )
 
@@ -66,10 +66,7 @@ def _int(loader: EditorLoader, node: yaml.ScalarNode) -> int:
 
 def _mapping(loader: EditorLoader, node: yaml.MappingNode) -> dict[str, Any]:
     """An editor holds a property's name as the text that was typed."""
-    return {
-        str(key.value): loader.construct_object(value, deep=True)  # type: ignore[no-untyped-call]
-        for key, value in node.value
-    }
+    return {str(key.value): loader.construct_object(value, deep=True) for key, value in node.value}
 
 
 EditorLoader.add_constructor("tag:yaml.org,2002:int", _int)

@@ -10,8 +10,8 @@ import click
 
 from asbuilt import build
 from asbuilt.changes.log import Entry
-from asbuilt.cli_moves.desk import Desk, carry_out, command_for, day, desk_of, say
-from asbuilt.cli_moves.lists import titled_list
+from asbuilt.commands.desk import Desk, carry_out, command_for, day, desk_of, say
+from asbuilt.commands.lists import titled_list
 from asbuilt.facts.walk import Stop, Thing, how_sure, stops_of, walk_of
 from asbuilt.facts.wire import Contrast, against_records, not_heard
 from asbuilt.files import telling

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from asbuilt.cli_moves.desk import Desk, finish, say
+from asbuilt.commands.desk import Desk, finish, say
 from asbuilt.facts.tests_held import held_of
 from asbuilt.lists.results import Results, results_bytes
 from asbuilt.moves.verdict import View, judge, view_of

@@ -106,7 +106,7 @@ def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
     for path in sorted(paths):
         say(f"wrote {path}")
     if desk.commit:
-        _commit(desk.top, sorted(paths), _message(desk, sentences))
+        repo.commit_files(desk.top, sorted(paths), _message(desk, sentences))
         say("committed")
     return 0
 
@@ -124,12 +124,6 @@ def _may_commit(top: Path, paths: Iterable[str]) -> None:
             f"{', '.join(mixed)}: changes that aren’t committed yet would be committed with this "
             "one; commit them first, or leave --commit out; nothing was written"
         )
-
-
-def _commit(top: Path, paths: Sequence[str], message: str) -> None:
-    """Commit these files and nothing else, whatever is staged beside them."""
-    repo._told(top, "add", "--", *paths)
-    repo._told(top, "commit", "--quiet", "--file=-", "--", *paths, told=message.encode())
 
 
 def _message(desk: Desk, sentences: Sequence[str]) -> str:

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import click
 
-from asbuilt.cli_moves.desk import Desk, carry_out, command_for, desk_of, say
-from asbuilt.cli_moves.results import take_in_tests
+from asbuilt.commands.desk import Desk, carry_out, command_for, desk_of, say
+from asbuilt.commands.results import take_in_tests
 from asbuilt.files import telling
 from asbuilt.lists.cells import Grid
 from asbuilt.lists.columns import LISTS, Columns, Titled, proposal, read_columns, under_titles

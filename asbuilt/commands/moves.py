@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import click
 
-from asbuilt.cli_moves.desk import Desk, carry_out, command_for, day, facts, given, say
+from asbuilt.commands.desk import Desk, carry_out, command_for, day, facts, given, say
 from asbuilt.moves.mounting import item_of, remove_item, rerack, swap
 from asbuilt.moves.outlets import (
     add_outlets,
