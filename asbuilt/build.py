@@ -18,10 +18,12 @@ import multiprocessing
 import os
 import posixpath
 import signal
+import threading
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, field
+from multiprocessing import resource_tracker
 from pathlib import Path
 from typing import Protocol
 
@@ -488,9 +490,10 @@ def _build_all(
         # Loaded once for all: the publisher's module, which may be wrapped in a partial.
         context.set_forkserver_preload([getattr(publish, "func", publish).__module__])
     with ProcessPoolExecutor(workers, mp_context=context) as pool:
-        with _interrupts_put_off():
-            waiting = [pool.submit(_build_one, task) for task in tasks]
+        waiting: list[Future[Built]] = []
         try:
+            with _interrupts_put_off():
+                waiting += [pool.submit(_build_one, task) for task in tasks]
             for done in as_completed(waiting):
                 yield done.result()
         finally:
@@ -502,14 +505,22 @@ def _build_all(
 def _interrupts_put_off() -> Iterator[None]:
     """Ctrl-C reaches every process of a terminal, and one of them is enough to end it. Those
     started meanwhile inherit that it is put off, and never hear of it; we do afterwards."""
-    if not hasattr(signal, "pthread_sigmask"):
+    in_main_thread = threading.current_thread() is threading.main_thread()
+    if not hasattr(signal, "pthread_sigmask") or not in_main_thread:
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    heard: list[int] = []
+    resource_tracker.ensure_running()  # its start would lift the mask again
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    # A thread some library has started may be told in our place, so that the mask isn't enough.
+    handler = signal.signal(signal.SIGINT, lambda number, frame: heard.append(number))
     try:
         yield
     finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+        signal.signal(signal.SIGINT, handler)
+    if heard:
+        raise KeyboardInterrupt
 
 
 @dataclass(frozen=True, slots=True)
