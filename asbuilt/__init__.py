@@ -6,7 +6,9 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     records                     nodes → typed records of one site; the edition; the JSON Schema
     site, paths                 records → one immutable Site; what is connected to what
     trade                       the trade's arithmetic, each formula with its source
-    checks, facts               Site → findings with file and line; headroom and other answers
+    facts                       Site → headroom and other answers
+    checks                      Site → findings with file and line
+    growth                      could so many more drops go in, and at what price
     changes                     two states of the records → changes as values; their words
     cutover                     two states → what is done before, in and after an outage
     moves, lists                what was asked for, what spreadsheets say → files edited in place

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from random import Random
 from typing import TypeVar
 
-from asbuilt.facts.growth import grow, growth_table
+from asbuilt.growth.answers import grow, growth_table
 from asbuilt.paths import net_of
 from asbuilt.records.reading import read_folder
 from asbuilt.site import Site, site_of

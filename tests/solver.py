@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy import optimize  # type: ignore[import-untyped]
 
-from asbuilt.facts.rearrange import Act, Cost, Need, Rack, Rules, Step
+from asbuilt.growth.rearrange import Act, Cost, Need, Rack, Rules, Step
 
 # A link is worth more than all steps, a step more than all that can be bought.
 _LINK, _STEP = 10_000, 100

@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from asbuilt.cli import main
 from asbuilt.drawings.trend import draw_trend
-from asbuilt.facts.growth import grow
+from asbuilt.growth.answers import grow
 from tests.books import PRACTICE, book_of, pages_of
 
 

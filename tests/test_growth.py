@@ -11,8 +11,9 @@ import pytest
 from asbuilt.checks import check_site
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.sheet import TitleBlock
-from asbuilt.facts.bays import Wanted, bay_of, serves_drops, steps_of
-from asbuilt.facts.growth import (
+from asbuilt.facts.headroom import headroom_of, whole_site
+from asbuilt.facts.pathways import pathways_of
+from asbuilt.growth.answers import (
     TABLE,
     Growth,
     Verdict,
@@ -21,10 +22,9 @@ from asbuilt.facts.growth import (
     largest_without_outage,
     once_more,
 )
-from asbuilt.facts.headroom import headroom_of, whole_site
-from asbuilt.facts.pathways import pathways_of
-from asbuilt.facts.rearrange import Act, Rules
-from asbuilt.facts.scarcity import Scarce
+from asbuilt.growth.bays import Wanted, bay_of, serves_drops, steps_of
+from asbuilt.growth.rearrange import Act, Rules
+from asbuilt.growth.scarcity import Scarce
 from asbuilt.paths import dark_without, net_of, nodes_of, paths_of
 from asbuilt.problem import Level
 from asbuilt.records.enclosures import Switch

@@ -12,7 +12,7 @@ from random import Random
 
 import pytest
 
-from asbuilt.facts.rearrange import (
+from asbuilt.growth.rearrange import (
     Act,
     Cost,
     Layout,

@@ -11,8 +11,8 @@ import click
 
 from asbuilt import build
 from asbuilt.escape import terminal
-from asbuilt.facts.growth import Growth, grow, once_more
 from asbuilt.files import choose_sites
+from asbuilt.growth.answers import Growth, grow, once_more
 from asbuilt.journal import records_around
 from asbuilt.problem import WorldError
 from asbuilt.records.links import COPPER_CABLES

@@ -10,8 +10,8 @@ from functools import cached_property
 from asbuilt.changes.log import Entry, History
 from asbuilt.drawings.picture import Picture
 from asbuilt.facts.gaps import Gap, gaps_of
-from asbuilt.facts.growth import Growth, growth_table
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
+from asbuilt.growth.answers import Growth, growth_table
 from asbuilt.paths import CablePath, Net, Part, goes_dark, paths_of, via
 from asbuilt.problem import Problem
 from asbuilt.records.edition import Edition

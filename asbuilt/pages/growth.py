@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from asbuilt.facts.growth import Growth, once_more
+from asbuilt.growth.answers import Growth, once_more
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final
 
-from asbuilt.facts.bays import Wanted
-from asbuilt.facts.rearrange import LARGEST, Act
+from asbuilt.growth.bays import Wanted
+from asbuilt.growth.rearrange import LARGEST, Act
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Raw, Record

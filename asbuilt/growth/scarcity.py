@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from asbuilt.facts.basis import Basis, items, unit_words
-from asbuilt.facts.bays import Bay
-from asbuilt.facts.ground import MOST, Ground
+from asbuilt.growth.bays import Bay
+from asbuilt.growth.ground import MOST, Ground
 
 
 class Scarce(StrEnum):

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final
 
-from asbuilt.facts.bays import Bay, Wanted, bay_of, steps_of
 from asbuilt.facts.pathways import PathwayRoom, pathways_of
-from asbuilt.facts.rearrange import (
+from asbuilt.growth.bays import Bay, Wanted, bay_of, steps_of
+from asbuilt.growth.rearrange import (
     LARGEST,
     Answer,
     Need,

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from asbuilt.facts.basis import Basis, items
-from asbuilt.facts.bays import HEAVY, MOST_POE, Wanted
-from asbuilt.facts.ground import Ground
-from asbuilt.facts.plan import UPLINKS, Plan
-from asbuilt.facts.planner import SMALLER
-from asbuilt.facts.rearrange import LARGEST, Rules
+from asbuilt.growth.bays import HEAVY, MOST_POE, Wanted
+from asbuilt.growth.ground import Ground
+from asbuilt.growth.plan import UPLINKS, Plan
+from asbuilt.growth.planner import SMALLER
+from asbuilt.growth.rearrange import LARGEST, Rules
 from asbuilt.trade.cords import cord_run, stock_length
 from asbuilt.trade.fill import DIAMETERS
 

@@ -9,11 +9,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.facts.bays import MOST_POE, Bay, cords_over
-from asbuilt.facts.ground import Ground, Laid
-from asbuilt.facts.plan import Buy, Feed, Move, Patch, Placement, Plan, merged, renamed
 from asbuilt.facts.ports import asked_of
-from asbuilt.facts.rearrange import LARGEST, Act, Answer, Layout, Step, dark_of, places_of
+from asbuilt.growth.bays import MOST_POE, Bay, cords_over
+from asbuilt.growth.ground import Ground, Laid
+from asbuilt.growth.plan import Buy, Feed, Move, Patch, Placement, Plan, merged, renamed
+from asbuilt.growth.rearrange import LARGEST, Act, Answer, Layout, Step, dark_of, places_of
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.site import Site, natural

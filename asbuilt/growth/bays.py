@@ -11,7 +11,7 @@ from typing import Final
 from asbuilt.facts.headroom import Headroom, enclosure_room
 from asbuilt.facts.load import all_fed_by
 from asbuilt.facts.ports import PoePower, SwitchRoom, asked_of
-from asbuilt.facts.rearrange import LARGEST, Act, Need, Rack, Step, Thing
+from asbuilt.growth.rearrange import LARGEST, Act, Need, Rack, Step, Thing
 from asbuilt.paths import Edge, Net, dark_without, nodes_of
 from asbuilt.records.enclosures import (
     COPPER,

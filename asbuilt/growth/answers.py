@@ -16,14 +16,14 @@ from enum import StrEnum
 from typing import Final
 
 from asbuilt.facts.basis import Basis, items
-from asbuilt.facts.bays import Wanted
-from asbuilt.facts.doubts import Assumption, assumptions_of, electrical_remarks, open_remarks
-from asbuilt.facts.ground import MOST, Ground
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
-from asbuilt.facts.plan import Buy, Plan, merged, proposed_site
-from asbuilt.facts.planner import SMALLER, budget_for, plan_of, switch_words
-from asbuilt.facts.rearrange import LARGEST, Rules
-from asbuilt.facts.scarcity import Bottleneck, free_words, mounted_end, room_end
+from asbuilt.growth.bays import Wanted
+from asbuilt.growth.doubts import Assumption, assumptions_of, electrical_remarks, open_remarks
+from asbuilt.growth.ground import MOST, Ground
+from asbuilt.growth.plan import Buy, Plan, merged, proposed_site
+from asbuilt.growth.planner import SMALLER, budget_for, plan_of, switch_words
+from asbuilt.growth.rearrange import LARGEST, Rules
+from asbuilt.growth.scarcity import Bottleneck, free_words, mounted_end, room_end
 from asbuilt.paths import Net
 from asbuilt.problem import suggestion
 from asbuilt.records.links import COPPER_CABLES
