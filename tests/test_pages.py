@@ -10,6 +10,7 @@ from xml.etree.ElementTree import Element
 import html5lib
 import pytest
 
+from asbuilt.demo.storyboard import SITES, final_files
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
 from asbuilt.records.edition import Edition
@@ -169,3 +170,32 @@ def test_search_finds_labels_rooms_people_and_panel_ports() -> None:
     ]
     for wanted in ("1A-A01", "Nils Ferro", "101 reception", "Iris Quill", "1A/A/02", "1A/SW1/25"):
         assert any(wanted in entry for entry in entries), wanted
+
+
+@pytest.mark.parametrize("edition", list(Edition))
+@pytest.mark.parametrize("key", sorted(SITES))
+def test_every_link_of_the_demonstration_leads_somewhere(key: str, edition: Edition) -> None:
+    texts = {
+        path.removeprefix(f"sites/{key}/"): text
+        for path, text in final_files().items()
+        if path.startswith(f"sites/{key}/") and not path.endswith(".svg")
+    }
+    tree = site_tree(book_of(texts, edition, key=key), no_drawing)
+    assets = {entry.path for entry in tree if isinstance(entry, Asset)}
+    pages = {entry.path: entry.html for entry in tree if isinstance(entry, Page)}
+    anchors = {path: set(re.findall(r' id="([^"]+)"', html)) for path, html in pages.items()}
+    wrong = set()
+    for path, html in pages.items():
+        assert len(anchors[path]) == len(re.findall(r' id="([^"]+)"', html)), path
+        for href in re.findall(r' href="([^"]+)"', html):
+            if re.match(r"[a-z]+:", href):
+                continue
+            target, _, anchor = href.partition("#")
+            target = posixpath.normpath(posixpath.join(posixpath.dirname(path), target))
+            target = target if href[0] != "#" else path
+            if (target not in pages and target not in assets) or (
+                anchor and anchor not in anchors.get(target, set())
+            ):
+                wrong.add((path, href))
+    assert not wrong
+    assert len(pages) > 20
