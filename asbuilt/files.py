@@ -319,3 +319,12 @@ def _world(error: OSError, doing: str) -> WorldError:
     reason = (error.strerror or str(error)).lower()
     about = f" ({error.filename})" if error.filename else ""
     return WorldError(f"{doing} failed: {reason}{about}")
+
+
+def theme_folder() -> Path:
+    """The theme: within the package once installed, beside it in the source tree."""
+    here = Path(__file__)
+    for folder in (here.with_name("theme"), here.parents[1] / "theme"):
+        if (folder / "assets" / "asbuilt.css").is_file():
+            return folder
+    raise WorldError("the theme isn’t where it was installed; install asbuilt again")

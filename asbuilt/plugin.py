@@ -39,19 +39,14 @@ from mkdocs.structure.toc import AnchorLink, TableOfContents
 
 from asbuilt import build, escape
 from asbuilt.build import Built, Standing, Volume
-from asbuilt.files import find_top, telling
+from asbuilt.files import find_top, telling, theme_folder
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.reports import line_of
 
 log = get_plugin_logger(__name__)
 
-#: The theme's overrides: beside the package in the source tree, within it once installed.
-THEME = next(
-    folder
-    for folder in (Path(__file__).with_name("theme"), Path(__file__).parents[1] / "theme")
-    if folder.is_dir()
-)
+THEME = theme_folder()
 SEARCH = "material/search"
 #: Labels are looked for whole and in parts: 1A-A01, A01, 1A/A/01, a room's number, a name.
 SEPARATOR = r"[\s\-/_.,:;|()\[\]“”\"']+"

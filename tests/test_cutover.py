@@ -649,7 +649,8 @@ def test_a_sheet_to_a_file(repo: GitRepo, monkeypatch: pytest.MonkeyPatch, tmp_p
     result = run(repo, monkeypatch, "main", "plan/switch", "--output", str(page))
     assert result.exit_code == 0, result.output
     text = page.read_text("utf-8")
-    assert text.startswith("<!doctype html>") and "--accent" in text
+    assert text.startswith("<!doctype html>")
+    assert "--accent: #" in text, "it carries the style of the pages"
     html5lib.HTMLParser(strict=True).parse(text)
 
 

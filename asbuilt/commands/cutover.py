@@ -10,10 +10,11 @@ import click
 from asbuilt import build, repo
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
+from asbuilt.commands.completing import site_keys
 from asbuilt.cutover import listing
 from asbuilt.cutover.minutes import PRACTICE, with_own
 from asbuilt.cutover.sheet import Sheet, sheet_of
-from asbuilt.files import find_top, telling
+from asbuilt.files import find_top, telling, theme_folder
 from asbuilt.history import files_at
 from asbuilt.lists.csv_file import csv_bytes
 from asbuilt.lists.table import Table
@@ -36,7 +37,7 @@ def register(group: click.Group) -> None:
 @click.command()
 @click.argument("base", metavar="BASE")
 @click.argument("target", metavar="PLAN")
-@click.argument("site", metavar="[SITE]", required=False)
+@click.argument("site", metavar="[SITE]", required=False, shell_complete=site_keys)
 @click.option(
     "--format", "form", type=click.Choice([form.value for form in Form]),
     help="What the ending of FILE says, or text.",
@@ -107,13 +108,9 @@ def _written(sheet: Sheet, form: Form) -> bytes:
 
 
 def _style() -> str:
-    """The style of the pages: beside the package in the source tree, within it once installed."""
-    here = Path(__file__)
-    for folder in (here.with_name("theme"), here.parents[1] / "theme"):
-        with telling(f"reading the style in {folder}"):
-            if (folder / "assets" / "asbuilt.css").is_file():
-                return (folder / "assets" / "asbuilt.css").read_text("utf-8")
-    return ""
+    """The style of the pages, for a sheet that stands alone."""
+    with telling("reading the style of the pages"):
+        return (theme_folder() / "assets" / "asbuilt.css").read_text("utf-8")
 
 
 def _pairs(own: tuple[str, ...]) -> dict[str, str]:
