@@ -12,7 +12,7 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     changes                     two states of the records → changes as values; their words
     cutover                     two states → what is done before, in and after an outage
     moves, lists                what was asked for, what spreadsheets say → files edited in place
-    drawings                    Site and facts → SVG and DOT
+    drawings                    Site and facts → SVG and DOT; pictures and photos made fit
     labels                      what stands on labels; sheets of them at true size, SVG and PDF
     pages                       all of it → a plain tree of pages
     files, journal, repo, dot   the edge: disk, several files as one, git, Graphviz

@@ -32,6 +32,7 @@ from asbuilt.changes.log import History
 from asbuilt.changes.scope import scope_of
 from asbuilt.checks import check_site
 from asbuilt.dot import render_dots
+from asbuilt.drawings.photo import Shot, shot_of
 from asbuilt.drawings.picture import Picture, UnfitPictureError, picture_of
 from asbuilt.facts.jobs import jobs_against_history
 from asbuilt.files import (
@@ -84,6 +85,7 @@ class Reading:
     site: Site | None = None
     net: Net | None = None
     plans: Mapping[str, Picture] = field(default_factory=dict)  # by the path a floor names
+    photos: Mapping[str, Shot] = field(default_factory=dict)  # by the key of a photo's record
 
     @property
     def sound(self) -> bool:
@@ -131,6 +133,7 @@ class Reader:
 
     def __init__(self) -> None:
         self._known: dict[str, tuple[object, Reading]] = {}
+        self._shots: dict[Path, tuple[object, Shot]] = {}
 
     def read(self, top: Path, key: str) -> Reading:
         found = read_site_files(top, key)
@@ -138,13 +141,25 @@ class Reader:
         known = self._known.get(key)
         if known and known[0] == state:
             return known[1]
-        reading = _take_in(key, found.texts, found.problems, found.assets)
+        reading = _take_in(key, found.texts, found.problems, found.assets, self._shot)
         self._known[key] = (state, reading)
         return reading
 
+    def _shot(self, path: Path) -> Shot:
+        """A photo made ready once, not each time a line of the records is edited."""
+        state = stamps_of({"": path})
+        known = self._shots.get(path)
+        if known is None or known[0] != state:
+            known = self._shots[path] = (state, shot_of(read_asset(path)))
+        return known[1]
+
 
 def _take_in(
-    key: str, texts: Mapping[str, bytes], unread: Iterable[Problem], assets: Mapping[str, Path]
+    key: str,
+    texts: Mapping[str, bytes],
+    unread: Iterable[Problem],
+    assets: Mapping[str, Path],
+    shot: Callable[[Path], Shot],
 ) -> Reading:
     """The records of a site's files, and everything that is wrong with them."""
     folder = f"{SITES}/{key}"
@@ -166,9 +181,9 @@ def _take_in(
         # What couldn't be read is missing from the site: only tell what is wrong all the same.
         found = [problem for problem in found if problem.level is Level.ERROR]
     plans, unfit = _plans(site, assets)
-    return Reading(
-        key, records, tuple(sorted({*records.problems, *found, *unfit})), site, net, plans
-    )
+    photos, unfit_photos = _photos(site, assets, shot)
+    wrong = tuple(sorted({*records.problems, *found, *unfit, *unfit_photos}))
+    return Reading(key, records, wrong, site, net, plans, photos)
 
 
 def _plans(site: Site, assets: Mapping[str, Path]) -> tuple[dict[str, Picture], list[Problem]]:
@@ -191,6 +206,32 @@ def _plans(site: Site, assets: Mapping[str, Path]) -> tuple[dict[str, Picture], 
             hint = "a plan is an SVG, PNG or JPEG"
             unfit.append(floor.remark("plan", "plan-unfit", message, hint))
     return plans, unfit
+
+
+def _photos(
+    site: Site, assets: Mapping[str, Path], shot: Callable[[Path], Shot]
+) -> tuple[dict[str, Shot], list[Problem]]:
+    """The photos there are records of, by the keys of these; of the rest, why not."""
+    photos: dict[str, Shot] = {}
+    unfit: list[Problem] = []
+    known = [path for path in assets if path.startswith("photos/")]
+    for photo in site.photos.values():
+        name = photo.file
+        if name is None:
+            message, hint = f"photo {photo.key} names no file", "add “file: photos/…”"
+            unfit.append(photo.remark("file", "photo-missing", message, hint))
+        elif name not in known:
+            message = f"there is no file {quoted(name)} among the site’s photos"
+            hint = suggestion(name, known, "put the photo under photos/ and name it so")
+            unfit.append(photo.remark("file", "photo-missing", message, hint))
+        else:
+            try:
+                photos[photo.key] = shot(assets[name])
+            except UnfitPictureError as error:
+                message = f"{quoted(name)} can't be shown: {error}"
+                hint = "a photo is a JPEG or PNG"
+                unfit.append(photo.remark("file", "photo-unfit", message, hint))
+    return photos, unfit
 
 
 def check(top: Path, sites: Iterable[str] = ()) -> list[Problem]:
@@ -224,12 +265,14 @@ def bind(
             remarks,
             sides or {},
             reading.plans,
+            reading.photos,
         )
     site = site_of(in_edition(edition, reading.records, tally))
     assert site is not None
     shown = {floor.plan for floor in site.floors.values()}
     plans = {name: picture for name, picture in reading.plans.items() if name in shown}
-    return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans)
+    photos = {key: reading.photos[key] for key in site.photos if key in reading.photos}
+    return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans, photos)
 
 
 def _bound(

@@ -25,6 +25,7 @@ from rich.text import Text
 from asbuilt import __version__, build, repo, reports, start
 from asbuilt.build import Built
 from asbuilt.commands import cutover, grow, labels, lists, log, moves, visit
+from asbuilt.commands.completing import site_keys
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
 from asbuilt.dot import render_dots
@@ -110,7 +111,7 @@ def demo(folder: Path, serve: bool, port: int) -> int:
 
 
 @main.command()
-@click.argument("sites", metavar="[SITE]...", nargs=-1)
+@click.argument("sites", metavar="[SITE]...", nargs=-1, shell_complete=site_keys)
 @click.option(
     "--format", "form", type=click.Choice([form.value for form in Format]), default="text"
 )
@@ -140,7 +141,14 @@ def check(sites: tuple[str, ...], form: str, jobs: bool) -> int:
 
 
 @main.command("build")
-@click.option("--site", "sites", multiple=True, metavar="SITE", help="Only this site.")
+@click.option(
+    "--site",
+    "sites",
+    multiple=True,
+    metavar="SITE",
+    shell_complete=site_keys,
+    help="Only this site.",
+)
 @click.option(
     "--edition",
     type=click.Choice([edition.value for edition in Edition]),
@@ -168,7 +176,14 @@ def build_command(
 
 
 @main.command()
-@click.option("--site", "sites", multiple=True, metavar="SITE", help="Only this site.")
+@click.option(
+    "--site",
+    "sites",
+    multiple=True,
+    metavar="SITE",
+    shell_complete=site_keys,
+    help="Only this site.",
+)
 @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
 def serve(sites: tuple[str, ...], port: int) -> int:
     """Serve the pages on this machine, and bring them up to date with every save."""

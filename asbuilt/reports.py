@@ -41,27 +41,28 @@ def tally(problems: Iterable[Problem], sites: int) -> str:
 
 
 def as_json(problems: Sequence[Problem], sites: Sequence[str]) -> str:
-    listed = [
-        {
-            "site": site_of(problem),
-            "path": problem.place.path,
-            "line": problem.place.line,
-            "column": problem.place.column,
-            "level": problem.level.value,
-            "code": problem.code,
-            "message": problem.message,
-            "hint": problem.hint,
-        }
-        for problem in problems
-    ]
     errors = sum(1 for problem in problems if problem.level is Level.ERROR)
     document = {
         "sites": list(sites),
         "errors": errors,
         "remarks": len(problems) - errors,
-        "problems": listed,
+        "problems": [plain(problem) for problem in problems],
     }
     return json.dumps(document, ensure_ascii=False, indent=2)
+
+
+def plain(problem: Problem) -> dict[str, str | int]:
+    """A problem as a value of JSON."""
+    return {
+        "site": site_of(problem),
+        "path": problem.place.path,
+        "line": problem.place.line,
+        "column": problem.place.column,
+        "level": problem.level.value,
+        "code": problem.code,
+        "message": problem.message,
+        "hint": problem.hint,
+    }
 
 
 def as_annotation(problem: Problem) -> str:

@@ -19,6 +19,7 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Record
 from asbuilt.records.links import Backbone, Cord, Outlet, Pathway
 from asbuilt.records.people import Caution, Contact
+from asbuilt.records.photos import Photo
 from asbuilt.records.places import Building, Floor, Room, SiteInfo
 from asbuilt.records.reading import Records
 from asbuilt.records.services import Circuit, Network
@@ -79,6 +80,7 @@ class Site:
     pathways: Mapping[str, Pathway]
     findings: Mapping[str, Finding]
     jobs: Mapping[str, Job]
+    photos: Mapping[str, Photo]
     tests: Mapping[str, LinkTest]
     ports: Mapping[PortId, PortUse]
     items_in: Mapping[str, tuple[Item, ...]]
@@ -143,6 +145,7 @@ def site_of(records: Records) -> Site | None:
         pathways=_of(records, "pathway", Pathway),
         findings=_of(records, "finding", Finding),
         jobs=_of(records, "job", Job),
+        photos=_of(records, "photo", Photo),
         tests=tests,
         ports=_ports(items, outlets, backbones, cords, circuits),
         items_in=_grouped(items.values(), lambda item: item.enclosure, _top_first),

@@ -81,7 +81,7 @@ def diff_lines(site: str, told: Sequence[Told]) -> Iterator[str]:
 
 
 def diff_json(told: Mapping[str, Sequence[Told]]) -> str:
-    return _dumped({site: [_told(one) for one in found] for site, found in told.items()})
+    return _dumped({site: plain(found) for site, found in told.items()})
 
 
 def diff_markdown(told: Mapping[str, Sequence[Told]]) -> str:
@@ -121,8 +121,13 @@ def _entry(entry: Entry) -> dict[str, Any]:
         "subject": entry.subject,
         "jobs": list(entry.jobs),
         "problem": entry.problem,
-        "told": [_told(told) for told in entry.told],
+        "told": plain(entry.told),
     }
+
+
+def plain(told: Iterable[Told]) -> list[dict[str, Any]]:
+    """What is told, as values of JSON."""
+    return [_told(one) for one in told]
 
 
 def _told(told: Told) -> dict[str, Any]:

@@ -101,6 +101,7 @@ class CanarySite:
             **{"building": "B1", "floor": "1", "room": "101", "enclosure": "1A"},
             **{"item": "1A/panel1", "outlet": "1A-panel101", "link": "1A-panel101"},
             **{kind: word(f"key of a {kind}") for kind in ("network", "pathway", "job")},
+            "finding": "F1",
         }
         self.hidden = {role: word(f"key of a withheld {role}") for role in ROLES}
         camera, other = word("key of a camera's outlet"), word("key of a withheld outlet")
@@ -112,6 +113,7 @@ class CanarySite:
             "backbones.yml": comment + self._backbones(),
             "pathways.yml": comment + _line(self.keys["pathway"], self._fields("pathway")),
             "findings.yml": comment + self._findings(camera),
+            "photos.yml": comment + self._photos(camera),
             "jobs/J1.yml": comment + _lines(self._fields("job", {"tell client": "yes"})),
             f"jobs/{self.keys['job']}.yml": _lines(
                 self._fields("job", {"tell client": "no"}, shown=())
@@ -174,6 +176,16 @@ class CanarySite:
             _line("F1", self._fields("finding", told | {"item": f"1A/{self.hidden['device']}"}))
             + _line(word("key of a finding"), self._fields("finding", {"tell client": "no"}, ()))
             + _line(word("key of a camera's finding"), about | {"tell client": "yes"})
+        )
+
+    def _photos(self, camera: str) -> str:
+        word = self.canaries.word
+        told, kept = {"tell client": "yes"}, self._fields("photo", {"tell client": "no"}, ())
+        about = {"what": word("what a photo of a camera shows"), "outlet": camera}
+        return (
+            _line("P1", self._fields("photo", told))
+            + _line(word("key of a photo"), kept)
+            + _line(word("key of a photo of a camera"), about | told)
         )
 
     def _tests(self, camera: str) -> str:

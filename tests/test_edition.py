@@ -207,6 +207,7 @@ def test_what_was_left_out_is_counted(story: tuple[Canaries, Records]) -> None:
     assert tally.counts["device shown as device"] == 2
     assert tally.counts["job"] == 1
     assert tally.counts["finding"] == 2
+    assert tally.counts["photo"] == 2
     assert tally.counts["site: vault"] == 1
 
 

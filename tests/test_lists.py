@@ -6,6 +6,8 @@ import csv
 import datetime as dt
 import io
 import os
+import shutil
+import subprocess
 import time
 import zipfile
 from collections.abc import Sequence
@@ -121,12 +123,37 @@ def test_a_workbook_holds_texts_only_and_the_same_bytes_every_time() -> None:
         assert {entry.date_time for entry in packed.infolist()} == {(1980, 1, 1, 0, 0, 0)}
         assert str(dt.datetime.now(dt.UTC).year).encode() not in packed.read("docProps/core.xml")
     book = load_workbook(io.BytesIO(data))
-    assert book.sheetnames == ["outlets", "patching", "ports", "findings"]
+    assert book.sheetnames == ["outlets", "patching", "ports", "findings", "materials"]
     kinds = {
         cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row if cell.value
     }
     assert kinds == {"s"}
     assert book["outlets"]["B2"].value == "=1+1"
+
+
+@pytest.mark.skipif(
+    shutil.which("soffice") is None, reason="LibreOffice isn’t installed: nothing to compare with"
+)
+def test_a_spreadsheet_shows_what_the_records_say(tmp_path: Path) -> None:
+    """LibreOffice is an independent reader of XLSX (ECMA-376): it opens every sheet of the
+    workbook and writes it as CSV, cell by cell what we wrote, nothing computed or taken for a date
+    or a number."""
+    tables = [make(site()) for make in TABLES.values()]
+    tables.append(
+        Table("odd", ("a", "b"), (("=1+1", "007"), ("1/2", "2025-03-07"), ("1e5", "é–Ω")))
+    )
+    (tmp_path / "all.xlsx").write_bytes(xlsx_bytes(tables))
+    # UTF-8, commas, quotes, all sheets (-1): LibreOffice Help, “Filter Options for CSV”.
+    form = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1"
+    subprocess.run(
+        ["soffice", f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}", "--headless",
+         "--convert-to", form, "--outdir", str(tmp_path), str(tmp_path / "all.xlsx")],
+        check=True, capture_output=True, timeout=120,
+    )  # fmt: skip
+    for table in tables:
+        text = (tmp_path / f"all-{table.title}.csv").read_text("utf-8")
+        rows = [tuple(row) for row in csv.reader(io.StringIO(text))]
+        assert rows == [table.header, *table.rows]
 
 
 def test_the_port_map_has_every_port_once() -> None:

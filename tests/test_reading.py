@@ -467,8 +467,8 @@ ROWS: dict[str, tuple[dict[str, str | bytes], list[str]]] = {
         {"sums.csv": "a;b\n"},
         [
             "sums.csv:1:1: no records are read from this file; records stand in site.yml, "
-            "enclosures/, outlets.yml, backbones.yml, pathways.yml, findings.yml, jobs/ and tests/ "
-            "[misplaced-file]"
+            "enclosures/, outlets.yml, backbones.yml, pathways.yml, findings.yml, photos.yml, "
+            "jobs/ and tests/ [misplaced-file]"
         ],
     ),
     # one slip, one message: nothing is said of what hangs on what couldn't be read
@@ -608,7 +608,7 @@ def test_what_may_stand_in_a_file(path: str, kind: str) -> None:
 
 def test_every_kind_may_stand_in_some_file() -> None:
     paths = ("site.yml", "enclosures/1A.yml", "jobs/J1.yml", "tests/a.csv")
-    tables = ("outlets.yml", "backbones.yml", "pathways.yml", "findings.yml")
+    tables = ("outlets.yml", "backbones.yml", "pathways.yml", "findings.yml", "photos.yml")
     assert all(is_record_file(path) for path in (*paths, *tables))
     assert {kind for path in (*paths, *tables) for kind in kinds_in(path)} == set(KINDS)
 

@@ -65,7 +65,7 @@ def _told(teller: Teller, aspects: Sequence[Aspect]) -> Told:
 #: Kinds in the order in which a reader wants to hear of them.
 _ORDER = (
     "site", "job", "finding", "caution", "contact", "building", "floor", "room", "enclosure",
-    "item", "outlet", "cord", "backbone", "circuit", "network", "pathway", "test",
+    "item", "outlet", "cord", "backbone", "circuit", "network", "pathway", "photo", "test",
 )  # fmt: skip
 
 
@@ -124,7 +124,7 @@ def _alike(teller: Teller, aspect: Aspect) -> Hashable:
         return change.key.partition("/")[0]
     if change.kind == "room" and what in (What.ADDED, What.REMOVED):
         return names.floor_of(change.key)
-    if change.kind in ("test", "contact", "floor", "building", "network", "pathway"):
+    if change.kind in ("test", "contact", "floor", "building", "network", "pathway", "photo"):
         return change.kind
     return change.kind, change.key
 

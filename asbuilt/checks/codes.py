@@ -17,6 +17,8 @@ CODES_BY_SUBJECT: Final[Mapping[str, Mapping[str, str]]] = {
         "no-site": "The folder has no site.yml.",
         "plan-missing": "A floor names a plan that isn't among the site's files.",
         "plan-unfit": "A floor's plan can't be shown.",
+        "photo-missing": "A photo's record names no file among the site's photos.",
+        "photo-unfit": "A photo can't be shown.",
         "empty": "A file or a field is there, but nothing is written in it.",
         "control-character": "A character nobody can see stands in the text.",
     },

@@ -147,6 +147,7 @@ def _raws(site: Site) -> Iterator[Raw]:
         site.pathways.values(),
         site.findings.values(),
         site.jobs.values(),
+        site.photos.values(),
         site.tests.values(),
     )
     return (record.raw for record in chain.from_iterable(tables))

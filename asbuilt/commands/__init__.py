@@ -1,12 +1,14 @@
 """The commands beside those of the front door itself: each module `register`s its own.
 
-desk     what editing commands share: a site on the desk; what would change, told and checked
-moves    one command a move, add or change
-lists    lists to a spreadsheet and from one
-results  certification results into a file of their own
-visit    what to look at on the next visit, and what was seen
-log      what changed
-grow     whether more drops go in
-cutover  the sheet of a cutover
-labels   sheets of labels
+answer      what is said: lines, or one JSON document
+completing  what a shell completes
+desk        what editing commands share: a site on the desk; what would change, told and checked
+moves       one command a move, add or change
+lists       lists to a spreadsheet and from one
+results     certification results into a file of their own
+visit       what to look at on the next visit, and what was seen
+log         what changed
+grow        whether more drops go in
+cutover     the sheet of a cutover
+labels      sheets of labels
 """

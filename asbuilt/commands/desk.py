@@ -5,23 +5,22 @@ checked; all of it written, or nothing.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
 from typing import Any
 
 import click
-from rich.console import Console
 from rich.text import Text
 
-from asbuilt import journal, repo, reports
-from asbuilt.escape import terminal
+from asbuilt import journal, repo, reports, tellings
+from asbuilt.commands.answer import answering, for_machines, out, say, tell
+from asbuilt.commands.completing import site_keys
 from asbuilt.files import SITES, choose_sites, find_top, read_site_files
 from asbuilt.moves.editing import edit
 from asbuilt.moves.verdict import Verdict, View, judge, view_of
-from asbuilt.moves.wishes import Refusal, Wish
+from asbuilt.moves.wishes import Wish
 from asbuilt.moves.work import (
     typed_value,
 )
@@ -32,6 +31,7 @@ from asbuilt.records.kinds import KINDS
 from asbuilt.site import Site
 
 SHOWN = 20  # problems told; of more there is only the number
+NOTHING = Verdict((), (), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +73,8 @@ def desk_of(site: str, dry_run: bool = False, commit: bool = False, job: str | N
 
 def carry_out(desk: Desk, wishes: Sequence[Wish]) -> int:
     """Tell what changes, check it, write it."""
+    if not wishes:
+        return finish(desk, {}, NOTHING)
     new = edit(desk.texts, wishes)
     verdict = judge(desk.view, view_of(desk.key, {**desk.texts, **new}, desk.folder))
     return finish(desk, new, verdict)
@@ -80,22 +82,23 @@ def carry_out(desk: Desk, wishes: Sequence[Wish]) -> int:
 
 def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
     sentences = [told.text for told in verdict.told]
-    for told in verdict.told:
-        say(told.text)
-        for detail in told.details if len(told.changes) == 1 else ():
-            say(f"    {detail}")
-    wrong = (*verdict.errors, *verdict.remarks)
-    for problem in wrong[:SHOWN]:
-        colour = "red" if problem in verdict.errors else "yellow"
-        _out().print(Text(reports.line_of(problem), colour))
-    if len(wrong) > SHOWN:
-        say(f"and {len(wrong) - SHOWN} more")
+    paths = {f"{desk.folder}/{path}": data for path, data in new.items()}
+    tell(
+        site=desk.key,
+        dry_run=desk.dry_run,
+        changes=tellings.plain(verdict.told),
+        problems=[reports.plain(problem) for problem in (*verdict.errors, *verdict.remarks)],
+        files=sorted(paths),
+        written=False,
+        committed=False,
+    )
+    if not for_machines():
+        _tell_verdict(verdict)
     if verdict.errors:
         raise WorldError("the records would not be sound any more; nothing was written")
     if not new:
         say("Nothing changes.")
         return 0
-    paths = {f"{desk.folder}/{path}": data for path, data in new.items()}
     if desk.dry_run:
         say(f"Dry run: nothing was written. It would change {', '.join(sorted(paths))}")
         return 0
@@ -103,12 +106,28 @@ def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
         _may_commit(desk.top, paths)
     before = {f"{desk.folder}/{path}": data for path, data in desk.texts.items()}
     journal.write_all(desk.top, paths, {path: before[path] for path in paths if path in before})
-    for path in sorted(paths):
+    tell(written=True)
+    for path in sorted(paths) if not for_machines() else ():
         say(f"wrote {path}")
     if desk.commit:
         repo.commit_files(desk.top, sorted(paths), _message(desk, sentences))
-        say("committed")
+        tell(committed=True)
+        if not for_machines():
+            say("committed")
     return 0
+
+
+def _tell_verdict(verdict: Verdict) -> None:
+    for told in verdict.told:
+        say(told.text)
+        for detail in told.details if len(told.changes) == 1 else ():
+            say(f"    {detail}")
+    wrong = (*verdict.errors, *verdict.remarks)
+    for problem in wrong[:SHOWN]:
+        colour = "red" if problem in verdict.errors else "yellow"
+        out().print(Text(reports.line_of(problem), colour))
+    if len(wrong) > SHOWN:
+        say(f"and {len(wrong) - SHOWN} more")
 
 
 def _may_commit(top: Path, paths: Iterable[str]) -> None:
@@ -164,25 +183,17 @@ def given(kind: str, words: Sequence[str]) -> dict[str, Said]:
     }
 
 
-@contextmanager
-def _refusals() -> Iterator[None]:
-    try:
-        yield
-    except Refusal as refusal:
-        raise WorldError(f"{refusal}") from refusal
-
-
 def command_for(command: Callable[..., Any]) -> Callable[..., Any]:
-    """SITE first; --job, --dry-run and --commit last; refusals told as one sentence."""
+    """SITE first; --job, --dry-run, --commit and --format last."""
 
-    @click.argument("site", metavar="SITE")
+    @click.argument("site", metavar="SITE", shell_complete=site_keys)
     @click.option("--job", "for_job", metavar="KEY", help="The job this is done for.")
     @click.option("--dry-run", is_flag=True, help="Only say what would change.")
     @click.option("--commit", is_flag=True, help="Commit it, with the job named.")
+    @answering
     @wraps(command)
     def wrapped(site: str, for_job: str | None, dry_run: bool, commit: bool, **rest: Any) -> Any:
-        with _refusals():
-            return command(desk_of(site, dry_run, commit, for_job), **rest)
+        return command(desk_of(site, dry_run, commit, for_job), **rest)
 
     return wrapped
 
@@ -193,11 +204,3 @@ def day(on: str | None) -> str:
     if read_day(on) is None:
         raise WorldError(f"“{on}” is no date; write it like 2025-03-07")
     return on
-
-
-def _out() -> Console:
-    return Console(soft_wrap=True, highlight=False, markup=False, emoji=False)
-
-
-def say(text: str) -> None:
-    _out().print(Text(terminal(text) if not text.startswith(" ") else f"    {terminal(text)}"))

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from asbuilt import build
+from asbuilt.commands.completing import site_keys
 from asbuilt.escape import terminal
 from asbuilt.files import choose_sites
 from asbuilt.growth.answers import Growth, grow, once_more
@@ -23,7 +24,7 @@ def register(main: click.Group) -> None:
 
 
 @click.command("grow")
-@click.argument("site", metavar="SITE")
+@click.argument("site", metavar="SITE", shell_complete=site_keys)
 @click.option("--drops", type=int, required=True, metavar="N", help="How many more.")
 @click.option("--poe", type=click.IntRange(0, 8), metavar="CLASS", help="Their power class.")
 @click.option("--at", metavar="SPACE", help="Only in this room or enclosure.")

@@ -7,6 +7,8 @@ from pathlib import Path
 import click
 
 from asbuilt import build
+from asbuilt.commands.answer import answering, say, tell
+from asbuilt.commands.completing import site_keys
 from asbuilt.escape import url as safe_url
 from asbuilt.files import choose_sites, find_top, telling, write_tree
 from asbuilt.history import files_at
@@ -26,7 +28,7 @@ def register(group: click.Group) -> None:
 
 
 @click.command()
-@click.argument("site", metavar="SITE")
+@click.argument("site", metavar="SITE", shell_complete=site_keys)
 @click.option(
     "--for", "purposes", type=click.Choice(list(PURPOSES)), multiple=True, help="Else for all."
 )
@@ -50,6 +52,7 @@ def register(group: click.Group) -> None:
 @click.option("--font", type=click.Path(exists=True, dir_okay=False), help="A font for the PDF.")
 @click.option("--pdf", "pdf_file", type=click.Path(path_type=Path), help="All sheets as one PDF.")
 @click.option("--svg", "folder", type=click.Path(path_type=Path), help="A folder: an SVG a sheet.")
+@answering
 def labels(
     site: str,
     purposes: tuple[str, ...],
@@ -78,26 +81,29 @@ def labels(
         raise WorldError(f"the records of {key} can’t be read; “asbuilt check {key}” says why")
     before = _site_at(top, key, since) if since else None
     printed = Printed()
+    chosen: dict[str, list[dict[str, str]]] = {}
+    tell(site=key, labels=chosen)
     for purpose in purposes or tuple(PURPOSES):
         laid = _sheet(purpose, sheet, margins, grid, gaps)
         wanted = labels_of(found, purpose)
         if since:
             wanted = outdated(wanted, labels_of(before, purpose) if before else ())
+        chosen[purpose] = [{"kind": label.kind, "key": label.key} for label in wanted]
         if not wanted:
-            click.echo(f"{purpose}: nothing to print")
+            say(f"{purpose}: nothing to print")
             continue
         addressed = [(label, _address(base, key, label)) for label in wanted]
         done = lay_out(addressed, laid, skip, outlines)
         size = f"{laid.label_width:.1f} × {laid.label_height:.1f} mm"
         many, on = count(len(wanted), "label"), count(len(done.pages), "sheet")
-        click.echo(f"{purpose}: {many} of {size} on {on}")
+        say(f"{purpose}: {many} of {size} on {on}")
         for notice in done.notices:
-            click.echo(f"  {notice}")
+            say(f"  {notice}")
         printed.pages += done.pages
     if not printed.pages:
         return 0
     if base is None:
-        click.echo("No codes are on them: say with --url where the built pages are.")
+        say("No codes are on them: say with --url where the built pages are.")
     _write(printed, f"Labels of {found.name}", font, pdf_file, folder)
     return 0
 
@@ -163,8 +169,8 @@ def _write(
         data = pdf_of(printed.pages, title, font)
         with telling(f"writing {pdf_file}"):
             pdf_file.write_bytes(data)
-        click.echo(f"{count(len(printed.pages), 'sheet')} in {pdf_file}")
+        say(f"{count(len(printed.pages), 'sheet')} in {pdf_file}")
     if folder is not None:
         pages = enumerate(printed.pages, start=1)
         write_tree(folder, ((f"labels-{n:03}.svg", svg_of(page).encode()) for n, page in pages))
-        click.echo(f"{count(len(printed.pages), 'sheet')} in {folder}")
+        say(f"{count(len(printed.pages), 'sheet')} in {folder}")

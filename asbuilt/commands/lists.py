@@ -8,15 +8,17 @@ from pathlib import Path
 
 import click
 
-from asbuilt.commands.desk import Desk, carry_out, command_for, desk_of, say
+from asbuilt.commands.answer import answering, for_machines, say, tell, tell_wrong
+from asbuilt.commands.completing import site_keys
+from asbuilt.commands.desk import Desk, carry_out, command_for, desk_of
 from asbuilt.commands.results import take_in_tests
 from asbuilt.files import telling
-from asbuilt.lists.cells import Grid
+from asbuilt.lists.cells import Grid, Wrong, letters
 from asbuilt.lists.columns import LISTS, Columns, Titled, proposal, read_columns, under_titles
 from asbuilt.lists.csv_file import SEPARATORS, csv_bytes, read_csv
 from asbuilt.lists.out import TABLES
 from asbuilt.lists.results import DATE_ORDERS, take_results
-from asbuilt.lists.taking_in import Intake, Numbering, Trust, take_in
+from asbuilt.lists.taking_in import Difference, Intake, Numbering, Trust, take_in
 from asbuilt.moves.mounting import item_of
 from asbuilt.problem import WorldError
 from asbuilt.records.kinds import KINDS
@@ -32,12 +34,14 @@ def register(group: click.Group) -> None:
 
 
 @click.command("export")
-@click.argument("site", metavar="SITE")
+@click.argument("site", metavar="SITE", shell_complete=site_keys)
 @click.argument("name", metavar="LIST", type=click.Choice([*TABLES, "all"]))
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@answering
 def export_command(site: str, name: str, file: Path) -> int:
-    """Write a LIST of a site (outlets, patching, ports, findings) to FILE, as .csv or .xlsx; all of
-    them are the sheets of one .xlsx."""
+    """Write a LIST of a site (outlets, patching, ports, findings, materials) to FILE, as .csv or
+    .xlsx; all of them are the sheets of one .xlsx. Ports and materials are counted from the
+    records: they can’t be imported."""
     desk = desk_of(site)
     tables = [make(desk.site) for key, make in TABLES.items() if name in (key, "all")]
     if file.suffix.lower() == ".xlsx":
@@ -50,7 +54,9 @@ def export_command(site: str, name: str, file: Path) -> int:
         raise WorldError(f"{file.name}: a list goes to a .csv or .xlsx, all lists to one .xlsx")
     with telling(f"writing {file}"):
         file.write_bytes(data)
-    say(f"{sum(len(table.rows) for table in tables)} rows in {file}")
+    tell(file=str(file), rows={table.title: len(table.rows) for table in tables})
+    if not for_machines():
+        say(f"{sum(len(table.rows) for table in tables)} rows in {file}")
     return 0
 
 
@@ -118,9 +124,6 @@ def import_command(
             "list and records differ; say whose word counts: --trust list, or --trust records to "
             "leave those as they are; nothing was written"
         )
-    if not intake.wishes:
-        say("Nothing changes.")
-        return 0
     return carry_out(desk, intake.wishes)
 
 
@@ -201,6 +204,17 @@ def _ask_for_columns(
 
 def _preview(file: Path, intake: Intake) -> None:
     _tell(file, intake.wrong)
+    tell(
+        preview={
+            "new": [{"row": spot.row, "key": key} for spot, key in intake.new],
+            "not yet recorded": [_difference(one) for one in intake.filled],
+            "differs": [_difference(one) for one in intake.differing],
+            "the same": intake.same,
+            "recorded and not in the list": intake.absent,
+        }
+    )
+    if for_machines():
+        return
     counts = (
         ("new", len(intake.new)),
         ("cells the records don’t say yet", len(intake.filled)),
@@ -217,6 +231,17 @@ def _preview(file: Path, intake: Intake) -> None:
     _listed("differs", map(str, intake.differing))
 
 
+def _difference(one: Difference) -> dict[str, str | int]:
+    return {
+        "row": one.spot.row,
+        "column": letters(one.spot.column),
+        "key": one.key,
+        "field": one.field,
+        "recorded": one.recorded,
+        "listed": one.listed,
+    }
+
+
 def _listed(what: str, lines: Iterable[str]) -> None:
     lines = list(lines)
     for line in lines[:SHOWN]:
@@ -225,7 +250,10 @@ def _listed(what: str, lines: Iterable[str]) -> None:
         say(f"  {what}: and {len(lines) - SHOWN} more")
 
 
-def _tell(file: Path, wrong: Sequence[object]) -> None:
+def _tell(file: Path, wrong: Sequence[Wrong]) -> None:
+    tell_wrong(wrong)
+    if for_machines():
+        return
     for one in wrong[: SHOWN * 2]:
         say(f"{file.name}: {one}")
     if len(wrong) > SHOWN * 2:

@@ -11,6 +11,7 @@ from asbuilt import build, repo, tellings
 from asbuilt.changes.compare import compare
 from asbuilt.changes.log import Entry
 from asbuilt.changes.words import Told, tell
+from asbuilt.commands.completing import site_keys
 from asbuilt.files import choose_sites
 from asbuilt.history import state_at
 from asbuilt.journal import records_around
@@ -28,7 +29,7 @@ def register(main: click.Group) -> None:
 
 
 @click.command()
-@click.argument("sites", metavar="[SITE]...", nargs=-1)
+@click.argument("sites", metavar="[SITE]...", nargs=-1, shell_complete=site_keys)
 @click.option("--since", "day", metavar="DATE", help="Only from this day on, like 2025-03-07.")
 @click.option("--of", "thing", metavar="OUTLET", help="Only what concerns this outlet or thing.")
 @_FORM

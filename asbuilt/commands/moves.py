@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 import click
 
-from asbuilt.commands.desk import Desk, carry_out, command_for, day, facts, given, say
+from asbuilt.commands.answer import for_machines, say
+from asbuilt.commands.desk import Desk, carry_out, command_for, day, facts, given
 from asbuilt.moves.mounting import item_of, remove_item, rerack, swap
 from asbuilt.moves.outlets import (
     add_outlets,
@@ -58,7 +59,7 @@ def emergency_location(desk: Desk, keys: Sequence[str], answer: str | None) -> l
     moved = phones(desk.site, keys)
     if moved and answer is None:
         question = f"Emergency-call location of {', '.join(moved)} updated?"
-        if not sys.stdin.isatty():
+        if for_machines() or not sys.stdin.isatty():
             raise WorldError(
                 f"a phone moves with {', '.join(moved)}; say with --emergency-location whether "
                 f"the location an emergency call gives was updated: {', '.join(EMERGENCY)}"

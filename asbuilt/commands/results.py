@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from asbuilt.commands.desk import Desk, finish, say
+from asbuilt.commands.answer import for_machines, say, tell, tell_wrong
+from asbuilt.commands.desk import NOTHING, Desk, finish
 from asbuilt.facts.tests_held import held_of
 from asbuilt.lists.results import Results, results_bytes
 from asbuilt.moves.verdict import View, judge, view_of
@@ -18,10 +19,12 @@ SHOWN = 40
 def take_in_tests(desk: Desk, file: Path, results: Results, kept_as: str | None) -> int:
     """Write what is new to tests/NAME.csv, as it was measured; say where it and the records
     differ."""
-    for one in results.wrong[:SHOWN]:
-        say(f"{file.name}: {one}")
-    if len(results.wrong) > SHOWN:
-        say(f"{file.name}: and {len(results.wrong) - SHOWN} more")
+    tell_wrong(results.wrong)
+    if not for_machines():
+        for one in results.wrong[:SHOWN]:
+            say(f"{file.name}: {one}")
+        if len(results.wrong) > SHOWN:
+            say(f"{file.name}: and {len(results.wrong) - SHOWN} more")
     if results.wrong:
         raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
     for note in results.notes:
@@ -31,10 +34,11 @@ def take_in_tests(desk: Desk, file: Path, results: Results, kept_as: str | None)
         ("recorded already", results.known),
         ("left out", results.left_out),
     )
-    say(", ".join(f"{what}: {n}" for what, n in counts if n) or "The list holds nothing.")
+    tell(preview=dict(counts))
+    if not for_machines():
+        say(", ".join(f"{what}: {n}" for what, n in counts if n) or "The list holds nothing.")
     if not results.rows:
-        say("Nothing changes.")
-        return 0
+        return finish(desk, {}, NOTHING)
     path = f"tests/{_name(file, kept_as)}.csv"
     if path in desk.texts:
         raise WorldError(f"there is a {path} already; say with --as under which name to keep these")
@@ -63,6 +67,9 @@ def _tell_doubts(after: View, path: str, folder: str) -> None:
         if held.test.raw.path == f"{folder}/{path}"
         for doubt in held.doubts
     ]
+    tell(doubts=lines)
+    if for_machines():
+        return
     for line in lines[:SHOWN]:
         say(line)
     if len(lines) > SHOWN:

@@ -10,7 +10,9 @@ import click
 
 from asbuilt import build
 from asbuilt.changes.log import Entry
-from asbuilt.commands.desk import Desk, carry_out, command_for, day, desk_of, say
+from asbuilt.commands.answer import answering, for_machines, say, tell, tell_wrong
+from asbuilt.commands.completing import site_keys
+from asbuilt.commands.desk import Desk, carry_out, command_for, day, desk_of
 from asbuilt.commands.lists import titled_list
 from asbuilt.facts.walk import Stop, Thing, how_sure, stops_of, walk_of
 from asbuilt.facts.wire import Contrast, against_records, not_heard
@@ -40,13 +42,14 @@ def register(group: click.Group) -> None:
 
 
 @click.command()
-@click.argument("site", metavar="SITE")
+@click.argument("site", metavar="SITE", shell_complete=site_keys)
 @click.option("--oldest", default=10, show_default=True, help="Seen longest ago, or never.")
 @click.option("--changed", default=10, show_default=True, help="Changed most since they were seen.")
 @click.option("--sample", default=20, show_default=True, help="Drawn at random.")
 @click.option("--seed", help="What the sample is drawn by; the records’ revision, unless given.")
 @click.option("--html", "html_file", type=click.Path(path_type=Path), help="A sheet to print.")
 @click.option("--csv", "csv_file", type=click.Path(path_type=Path), help="A list to fill in.")
+@answering
 def walk(
     site: str,
     oldest: int,
@@ -68,7 +71,15 @@ def walk(
         sample=sample,
         seed=seed or revision,
     )
-    for stop in made.stops if not (html_file or csv_file) else ():
+    tell(
+        site=desk.key,
+        seed=made.seed,
+        of=made.of,
+        stops=[_plain(stop) for stop in made.stops],
+        files=[str(path) for path in (html_file, csv_file) if path is not None],
+    )
+    silent = html_file or csv_file or for_machines()
+    for stop in made.stops if not silent else ():
         say(f"{desk.site.room_name(stop.room)}: {stop.kind} {stop.key} ({', '.join(stop.why)})")
     sampled = len(made.sampled)
     say(f"{count(len(made.stops), 'thing')} to look at, {sampled} of them drawn by “{made.seed}”")
@@ -83,6 +94,19 @@ def walk(
             csv_file.write_bytes(csv_bytes(walk_table(made)))
         say(f"wrote {csv_file}; fill it in, then: asbuilt seen {desk.key} --list {csv_file} --by …")
     return 0
+
+
+def _plain(stop: Stop) -> dict[str, object]:
+    seen = str(stop.seen) if stop.seen else None
+    return {
+        "kind": stop.kind,
+        "key": stop.key,
+        "name": stop.name,
+        "room": stop.room,
+        "words": stop.words,
+        "seen": seen,
+        "why": list(stop.why),
+    }
 
 
 def _changed_on(entries: Iterable[Entry]) -> Mapping[Thing, Sequence[dt.date]]:
@@ -121,7 +145,8 @@ def seen(
         right += [one.stop for one in answers if one.right]
         differing = [one for one in answers if not one.right]
         sampled = [one for one in answers if one.sampled]
-        for one in differing:
+        tell(differing=[{**_plain(one.stop), "different": one.different} for one in differing])
+        for one in differing if not for_machines() else ():
             different = one.different or "it isn’t said how"
             say(f"not as recorded: {one.stop.kind} {one.stop.key}: {different}")
         if sampled:
@@ -159,7 +184,8 @@ def _answers(file: Path, stops: dict[tuple[str, str], Stop]) -> tuple[list[Answe
     with telling(f"reading {file}"):
         data = file.read_bytes()
     read = read_answers(read_csv(data), stops)
-    for one in read.wrong[:SHOWN]:
+    tell_wrong(read.wrong)
+    for one in read.wrong[:SHOWN] if not for_machines() else ():
         say(f"{file.name}: {one}")
     if read.wrong:
         raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
@@ -184,7 +210,7 @@ def _findings(site: Site, differing: Sequence[Answer], when: str, by: str) -> li
 
 
 @click.command()
-@click.argument("site", metavar="SITE")
+@click.argument("site", metavar="SITE", shell_complete=site_keys)
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @click.option("--switch", metavar="ITEM", help="The switch it is of, where no column says it.")
 @click.option(
@@ -199,6 +225,7 @@ def _findings(site: Site, differing: Sequence[Answer], when: str, by: str) -> li
 @click.option(
     "--separator", type=click.Choice(list(SEPARATORS)), help="Between the cells of a CSV."
 )
+@answering
 def wire(
     site: str,
     file: Path,
@@ -215,9 +242,10 @@ def wire(
     desk = desk_of(site)
     titled, _ = titled_list("wire", file, columns_file, sheet, encoding, separator)
     read = read_wire(desk.site, titled, item_of(desk.site, switch) if switch else None)
-    for one in read.wrong[:SHOWN]:
+    tell_wrong(read.wrong)
+    for one in read.wrong[:SHOWN] if not for_machines() else ():
         say(f"{file.name}: {one}")
-    if len(read.wrong) > SHOWN:
+    if len(read.wrong) > SHOWN and not for_machines():
         say(f"{file.name}: and {len(read.wrong) - SHOWN} more")
     if read.wrong:
         raise WorldError(f"{file.name} can’t be read as it is")
@@ -225,9 +253,25 @@ def wire(
         pairs = [f"{text} as {port}" for text, port in read.read_as.items()]
         say(f"by the number at their end: {some_of(pairs, 3)}")
     found = against_records(desk.site, read.heard)
+    quiet = not_heard(desk.site, read.heard)
+    tell(
+        site=desk.key,
+        heard=len(read.heard),
+        differences=[
+            {
+                "port": str(one.port),
+                "what": str(one.contrast),
+                "recorded": one.recorded,
+                "heard": one.heard,
+            }
+            for one in found
+        ],
+        not_heard=[str(port) for port in quiet],
+    )
+    if for_machines():
+        return 0
     for difference in found:
         say(str(difference))
-    quiet = not_heard(desk.site, read.heard)
     if quiet:
         say(f"the list says nothing of {some_of([str(port) for port in quiet])}")
     counts = [(c, sum(d.contrast is c for d in found)) for c in Contrast]

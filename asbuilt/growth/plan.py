@@ -185,6 +185,7 @@ def _by_kind(site: Site) -> dict[str, dict[str, Record]]:
         "pathway": site.pathways,
         "finding": site.findings,
         "job": site.jobs,
+        "photo": site.photos,
         "test": site.tests,
     }
     for name, table in tables.items():

@@ -2,6 +2,7 @@
 
     table       a list: its header and its rows, every cell a text
     out         a site → its lists: outlets, patch schedule, port map, findings
+    materials   what is in place, counted by kind
     csv_file    a list as CSV (RFC 4180) and back to cells
     xlsx_file   a list as XLSX, the same bytes every time, and back to cells
     cells       what was read: cells that know their row and column, with all that is wrong

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
+from asbuilt.lists.materials import materials_table
 from asbuilt.lists.table import Table
 from asbuilt.moves.editing import said_by
 from asbuilt.records.kind import Record
@@ -50,6 +51,7 @@ TABLES: Final[Mapping[str, Callable[[Site], Table]]] = {
     "patching": patching_table,
     "ports": ports_table,
     "findings": findings_table,
+    "materials": materials_table,
 }
 
 

@@ -32,6 +32,7 @@ def records_of(site: Site) -> Iterator[Record]:
     yield from site.backbones.values()
     yield from site.findings.values()
     yield from site.jobs.values()
+    yield from site.photos.values()
 
 
 def follow(site: Site, names: Mapping[str, NewName]) -> list[Wish]:

@@ -135,6 +135,7 @@ def new_record(site: Site, kind: str, key: str, fields: Mapping[str, Said]) -> l
 #: Kinds a record of which can be begun by its key and its fields.
 RECORDED: Final = (
     *SITE_SECTIONS.values(), "enclosure", *REFERABLE["item"], "outlet", "backbone", "pathway",
+    "photo",
 )  # fmt: skip
 
 

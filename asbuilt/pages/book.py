@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from asbuilt.changes.log import Entry, History
+from asbuilt.drawings.photo import Shot
 from asbuilt.drawings.picture import Picture
 from asbuilt.facts.gaps import Gap, gaps_of
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
@@ -52,6 +53,7 @@ class Book:
     remarks: tuple[Problem, ...] = ()
     sides: Mapping[str, Sides] = field(default_factory=dict)  # by job, where enclosures changed
     plans: Mapping[str, Picture] = field(default_factory=dict)  # by the path a floor names
+    photos: Mapping[str, Shot] = field(default_factory=dict)  # by the key of a photo's record
 
     @property
     def internal(self) -> bool:

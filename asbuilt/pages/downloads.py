@@ -16,6 +16,7 @@ _WHAT = {
     "patching": "the patch schedule, one line a cord",
     "ports": "the port map, every port of every mounted thing",
     "findings": "what was found, open and cleared",
+    "materials": "what is in place, counted by kind",
     "tests": "certification results",
 }
 

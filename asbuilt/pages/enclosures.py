@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset, Page, SearchEntry
+from asbuilt.pages.photos import photos_of
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, render
 from asbuilt.paths import dark_without, hangs_on, nodes_of
@@ -40,6 +41,7 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
         items=items,
         room=book.rooms[enclosure.key],
         drawings=drawings,
+        photos=photos_of(book, "enclosure", enclosure.key),
         patching=pictures.patching(enclosure.key, path),
         hanging=hangs_on(book.through, inside),
         dark=dark_without(book.net, inside),

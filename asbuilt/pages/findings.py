@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.photos import photos_of
 from asbuilt.pages.view import View, render
 from asbuilt.records.work import Finding
 from asbuilt.trade.cautions import DEFERENCE
@@ -17,7 +18,10 @@ WORST_FIRST = ("hazard", "deficient", "incomplete", "untidy", None)
 def pages(book: Book) -> Iterator[Page]:
     path = "findings.html"
     found = sorted(book.site.findings.values(), key=in_order)
-    html = render("findings.html", View(book, path), findings=found, deference=DEFERENCE)
+    photos = {finding.key: photos_of(book, "finding", finding.key) for finding in found}
+    html = render(
+        "findings.html", View(book, path), findings=found, photos=photos, deference=DEFERENCE
+    )
     entries = tuple(
         SearchEntry(f.what, f.advice or "", links.finding(f.key).partition("#")[2]) for f in found
     )

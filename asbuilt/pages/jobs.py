@@ -10,6 +10,7 @@ from asbuilt.changes.scope import Scope, scope_of
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.photos import photos_of
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, render
 from asbuilt.records.work import JOB_STATES, Job
@@ -41,6 +42,7 @@ def _job(book: Book, pictures: Pictures, job: Job) -> Page:
         sides=_sides(book, pictures, job.key, scope, path),
         entries=book.entries_of(("job", job.key)),
         findings=[f for f in book.site.findings.values() if f.job == job.key],
+        photos=photos_of(book, "job", job.key),
         emergency=EMERGENCY_CALLS,
     )
     search = (SearchEntry(f"Job {job.key}", f"{job.title} {job.asked_by or ''}"),)

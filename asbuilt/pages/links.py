@@ -52,6 +52,14 @@ def job(key: str) -> str:
     return f"jobs/{key}.html"
 
 
+def photo(key: str) -> str:
+    return f"photos/{key}.jpg"
+
+
+def small_photo(key: str) -> str:
+    return f"photos/small/{key}.jpg"
+
+
 def change(commit: str) -> str:
     return f"changes.html#c{commit[:10]}"
 

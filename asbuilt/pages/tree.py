@@ -17,6 +17,7 @@ from asbuilt.pages import (
     jobs,
     mounted,
     outlets,
+    photos,
     plans,
     records_state,
     room_left,
@@ -43,6 +44,7 @@ def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from changes.pages(book)
     yield from findings.pages(book)
     yield from jobs.pages(book, pictures)
+    yield from photos.pages(book)
     yield from downloads.pages(book)
     yield from binder.pages(book, pictures)
     yield from door.pages(book, pictures)

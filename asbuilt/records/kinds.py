@@ -4,6 +4,7 @@ from asbuilt.records.enclosures import ENCLOSURE, ITEMS
 from asbuilt.records.kind import Kind
 from asbuilt.records.links import BACKBONE, CORD, OUTLET, PATHWAY
 from asbuilt.records.people import CAUTION, CONTACT
+from asbuilt.records.photos import PHOTO
 from asbuilt.records.places import BUILDING, FLOOR, ROOM, SITE
 from asbuilt.records.services import CIRCUIT, NETWORK
 from asbuilt.records.work import FINDING, JOB, LINK_TEST
@@ -25,6 +26,7 @@ ALL_KINDS: tuple[Kind, ...] = (
     PATHWAY,
     FINDING,
     JOB,
+    PHOTO,
     LINK_TEST,
 )
 

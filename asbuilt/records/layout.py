@@ -3,7 +3,7 @@
     site.yml               the site; contacts, cautions, circuits, networks, floors, rooms …
     enclosures/<key>.yml   one enclosure, what is mounted in it, its patching
     outlets.yml            or outlets/*.yml: one line a jack
-    backbones.yml  pathways.yml  findings.yml
+    backbones.yml  pathways.yml  findings.yml  photos.yml
     jobs/<key>.yml         one job
     tests/*.csv            one line a result
 
@@ -53,6 +53,7 @@ TABLES: Final = {
     "backbones": "backbone",
     "pathways": "pathway",
     "findings": "finding",
+    "photos": "photo",
 }
 #: Sections of an enclosure's file that hold what is mounted, and the face each means.
 FACES: Final = {"front": "front", "rear": "rear", "without U": "none"}
@@ -155,14 +156,15 @@ def _reader_of(path: str) -> str | None:
         case (name,) | (name, _) if name.removesuffix(".yml") in TABLES:
             if len(parts) == 1 and name.endswith(".yml"):
                 return name.removesuffix(".yml")
-            if len(parts) == 2 and not name.endswith(".yml") and parts[1].endswith(".yml"):
+            folder = not name.endswith(".yml") and name not in ASSETS
+            if len(parts) == 2 and folder and parts[1].endswith(".yml"):
                 return name
     return None
 
 
 _WHERE: Final = (
     "records stand in site.yml, enclosures/, outlets.yml, backbones.yml, pathways.yml, "
-    "findings.yml, jobs/ and tests/"
+    "findings.yml, photos.yml, jobs/ and tests/"
 )
 
 
@@ -175,7 +177,11 @@ def misplaced(where: str, path: str) -> Problem | None:
     parts = PurePosixPath(path).with_suffix(".yml").parts
     known = ["site.yml", *(f"{name}.yml" for name in TABLES)]
     if len(parts) == 2:
-        known = [f"{folder}/{parts[1]}" for folder in ("enclosures", "jobs", *TABLES)]
+        known = [
+            f"{folder}/{parts[1]}"
+            for folder in ("enclosures", "jobs", *TABLES)
+            if folder not in ASSETS
+        ]
     close = nearest("/".join(parts), known)
     hint = f"did you mean “{close}”?" if close and not path.endswith(".csv") else _WHERE
     # A table of somebody's own is no mistake; YAML hardly stands here for anything but records.

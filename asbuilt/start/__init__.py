@@ -14,7 +14,8 @@ from asbuilt.records.schema import schema_texts
 def repository_texts() -> Mapping[str, str]:
     """Path → text of a new records repository."""
     texts = dict(_texts("repository"))
-    texts[".gitignore"] = texts.pop("gitignore")
+    for name in ("gitignore", "pre-commit-config.yaml"):
+        texts[f".{name}"] = texts.pop(name)
     return texts | {f"schema/{name}": text for name, text in schema_texts().items()}
 
 
