@@ -13,6 +13,7 @@ server, and its templates don't escape. Each is answered below where it arises.
 from __future__ import annotations
 
 import base64
+import functools
 import hashlib
 import html
 import html.parser
@@ -24,7 +25,7 @@ from pathlib import Path
 from typing import Any
 from wsgiref.types import StartResponse, WSGIEnvironment
 
-from jinja2 import Environment
+from jinja2 import Environment, FileSystemLoader
 from markupsafe import Markup
 from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config.base import Config
@@ -36,6 +37,8 @@ from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page as MkDocsPage
 from mkdocs.structure.toc import AnchorLink, TableOfContents
+from mkdocs.theme import Theme
+from mkdocs.utils.templates import TemplateContext
 
 from asbuilt import build, escape
 from asbuilt.build import Built, Standing, Volume
@@ -118,6 +121,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         self._reader = build.Reader()
         self._serving = False
         self._problems: tuple[Problem, ...] = ()
+        self._frames: dict[tuple[object, ...], list[str]] = {}
 
     def hand_over(self, volume: Volume, front: str | None, served: bool) -> None:
         self._handed = (volume, front)
@@ -159,6 +163,9 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         if self._handed is None:
             top = _top(config)
             config.watch = [*config.watch, *(str(path) for path in build.watched(top))]
+        else:
+            theme.get_env = functools.partial(_environment, theme)  # type: ignore[method-assign]
+        self._frames.clear()
         return config
 
     def on_pre_build(self, *, config: MkDocsConfig) -> None:
@@ -247,6 +254,25 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
                     file.page.meta.pop("search", None)
         return env
 
+    def on_page_context(
+        self, context: TemplateContext, *, page: MkDocsPage, config: MkDocsConfig, nav: Navigation
+    ) -> TemplateContext:
+        """Record pages differ in title and content only: what is around these is rendered once
+        for all that hang under the same page."""
+        if isinstance(page, ReadyPage) and page.meta["template"] == _FRAMED:
+            key = (
+                context["base_url"],
+                id(page.parent),
+                bool(page.meta["description"]),
+                _skip(page),
+            )
+            frame = self._frames.get(key)
+            if frame is None:
+                main = config.theme.get_env().get_template("main.html")
+                frame = self._frames[key] = page.frame(lambda: main.render(context))
+            context["written"] = page.framed_by(frame)  # type: ignore[typeddict-unknown-key]
+        return context
+
     def on_serve(
         self, server: LiveReloadServer, *, config: MkDocsConfig, builder: Callable[..., None]
     ) -> LiveReloadServer:
@@ -273,6 +299,65 @@ class ReadyPage(MkDocsPage):
         self.content = self._page.html
         self.toc = _contents(self._page.html)
 
+    def frame(self, render: Callable[[], str]) -> list[str]:
+        """What `render` makes of this page, cut where its own texts stand: pieces of the frame,
+        and between them the names of what belongs there."""
+        own, content = self.meta, self.content
+        texts = {name: _slot(name) for name in ("title", "description") if own[name]}
+        self.meta = {**own, **texts}
+        self.content = _slot("content", "<h1")  # where there is none, the theme adds a heading
+        try:
+            return _SLOT.split(render())
+        finally:
+            self.meta, self.content = own, content
+
+    def framed_by(self, frame: Sequence[str]) -> Markup:
+        texts = {
+            "title": self.meta["title"],
+            "description": self.meta["description"],
+            "content": self.content,
+        }
+        parts = (texts[part] if at % 2 else part for at, part in enumerate(frame))
+        return Markup("".join(parts))  # noqa: S704 - escaped, or a page's own HTML
+
+
+#: The template of a page that comes with its frame, and where a page's own texts stand in it.
+_FRAMED = "framed.html"
+_SLOT = re.compile("\x02(title|description|content)[^\x03]*\x03")
+
+
+def _slot(name: str, inner: str = "") -> Markup:
+    return Markup(f"\x02{name}{inner}\x03")  # noqa: S704 - no record can hold these signs
+
+
+def _skip(page: MkDocsPage) -> str:
+    return next((link.url for link in page.toc), "")
+
+
+class _Remembering(FileSystemLoader):
+    """Of the theme's files, lists the few that may be published, and looks for them once."""
+
+    def list_templates(self) -> list[str]:
+        return list(self._found)
+
+    @functools.cached_property
+    def _found(self) -> tuple[str, ...]:
+        return tuple(name for name in super().list_templates() if not name.startswith("."))
+
+
+_ENVIRONMENTS: dict[tuple[str, ...], Environment] = {}
+
+
+def _environment(theme: Theme) -> Environment:
+    """One for all sites that a process publishes: reading the templates took as long as writing
+    fifty pages."""
+    folders = tuple(theme.dirs)
+    if folders not in _ENVIRONMENTS:
+        env = _ENVIRONMENTS[folders] = Theme.get_env(theme)
+        env.loader = _Remembering(folders)
+        env.trim_blocks = env.lstrip_blocks = True
+    return _ENVIRONMENTS[folders]
+
 
 def _generated(
     config: MkDocsConfig, folder: str, part: Page | Asset, volume: Volume, front: str | None
@@ -295,6 +380,7 @@ def _generated(
         "edition": _safe(volume.edition),
         "revision": _safe(volume.revision),
         "search": {"exclude": True},  # our own entries are shorter, and need no parsing
+        "template": "main.html" if part.nav else _FRAMED,
     }
     ReadyPage(part, file, config, meta)
     return file
