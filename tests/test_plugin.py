@@ -51,7 +51,7 @@ TREE: Tree = (
         search=(SearchEntry("1A-A01", "1A/A/01 room 101"),),
     ),
     Page("outlets/README.html", "README", '<h1 id="top">README</h1>', parent="outlets.html"),
-    Page("outlets/1A.5.html", "1A.5", '<h1 id="top">1A.5</h1>', parent="outlets.html"),
+    Page("outlets/1A.5.html", "1A.5", "<p>of a room</p>", "outlets.html", description="A & B"),
     Asset("lists/outlets.csv", b"outlet,room\n"),
 )
 
@@ -138,6 +138,15 @@ def test_a_record_s_page_shows_the_way_back_and_stays_out_of_the_navigation(site
     front = (site / "index.html").read_text()
     assert "1A-A01" not in front
     assert 'href="outlets.html"' in front
+
+
+def test_a_frame_rendered_once_gives_what_rendering_each_page_would(
+    site: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(plugin, "_FRAMED", "main.html")
+    monkeypatch.delattr(plugin.AsbuiltPlugin, "on_page_context")
+    publish(volume(), tmp_path, front="../index.html")
+    assert files_of(tmp_path) == files_of(site)
 
 
 def test_sections_are_listed_beside_the_page(site: Path) -> None:

@@ -40,6 +40,7 @@ from asbuilt.drawings.ports import (
     grid_of,
     port_page,
     port_sign,
+    port_signs,
     revision_mark,
     rows_of,
 )
@@ -81,6 +82,7 @@ class _View:
     link: Link
     highlight: frozenset[str]
     name: str
+    apart: bool
 
     @property
     def units(self) -> int:
@@ -100,15 +102,17 @@ def draw_elevation(
     link: Link = no_link,
     highlight: Collection[str] = (),
     twin: str = "",
+    ports_apart: bool = True,
 ) -> str:
     """An enclosure's `front` or `rear` on a drawing sheet, as SVG text.
 
     `highlight` holds keys of items (`1A/A`) and ports (`1A/A/01`) to be marked as changed; `twin`
-    tells it from another drawing of the same face on one page.
+    tells it from another drawing of the same face on one page. Unless `ports_apart`, ports are
+    drawn, but can't be asked where they go.
     """
     enclosure = site.enclosures[enclosure_key]
     name = f"elevation-{enclosure_key}-{face}{twin}"
-    view = _View(site, enclosure, face, link, frozenset(highlight), name)
+    view = _View(site, enclosure, face, link, frozenset(highlight), name, ports_apart)
     own = placed_on(site, enclosure_key, face, face)
     behind = placed_on(site, enclosure_key, face, OTHER_FACE[face])
     ghosts = behind if face == "rear" else ()
@@ -356,7 +360,13 @@ def _fingers(box: Box) -> str:
 
 def _ports(view: _View, uses: Sequence[PortUse], area: Box) -> str:
     grid = grid_of(uses[0].item, area)
-    drawn = [_port(view, use, grid.boxes[use.id.name]) for use in uses]
+    single = [use for use in uses if view.apart or str(use.id) in view.highlight]
+    drawn = [_port(view, use, grid.boxes[use.id.name]) for use in single]
+    together: dict[PortState, list[Box]] = {}
+    for use in uses if len(single) < len(uses) else ():
+        if use not in single:
+            together.setdefault(use.state, []).append(grid.boxes[use.id.name])
+    drawn += [port_signs(state, together[state]) for state in sorted(together)]
     return f'<g class="ports">{grid.marks}{"".join(drawn)}</g>'
 
 

@@ -170,6 +170,24 @@ def port_sign(state: PortState, box: Box, marked: bool = False) -> str:
     return drawn + rect(box.inset(-1.6, -1.6), "thick by-accent") if marked else drawn
 
 
+def port_signs(state: PortState, boxes: Sequence[Box]) -> str:
+    """The signs of many ports of one state that nothing is asked of one by one: far fewer bytes."""
+    grounds = {PortState.IN_USE: "line on-ink", PortState.CABLED: "line on-paper"}
+    grounds[PortState.FREE] = "line on-paper"
+    if state not in grounds:
+        return "".join(port_sign(state, box) for box in boxes)
+    drawn = path("".join(map(_outline, boxes)), grounds[state])
+    if state is PortState.CABLED:
+        lower = (Box(box.x, box.middle, box.width, box.height / 2) for box in boxes)
+        drawn += path("".join(map(_outline, lower)), "on-ink bare")
+    return drawn
+
+
+def _outline(box: Box) -> str:
+    across, down = number(box.width), number(box.height)
+    return f"M{number(box.x)} {number(box.y)}h{across}v{down}h-{across}z"
+
+
 def class_of(state: PortState) -> str:
     """`in-use`, `cabled`, … for a style sheet to hold on to."""
     return state.name.lower().replace("_", "-")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from asbuilt.changes.log import Entry, History
@@ -110,26 +110,35 @@ class Book:
         return tuple(job for job in self.site.jobs.values() if job.state not in ended)
 
     @cached_property
-    def _entries_by_thing(self) -> Mapping[tuple[str, str], tuple[Entry, ...]]:
-        found: dict[tuple[str, str], dict[int, Entry]] = {}
+    def _entries_by_thing(self) -> Mapping[tuple[str, str], tuple[int, ...]]:
+        """The places in the history of what touches each thing."""
+        found: dict[tuple[str, str], dict[int, None]] = {}
         for number, entry in enumerate(self.history.entries):
             for told in entry.told:
                 for change in told.changes:
-                    found.setdefault((change.kind, change.key), {})[number] = entry
-        return {thing: tuple(entries.values()) for thing, entries in found.items()}
+                    found.setdefault((change.kind, change.key), {})[number] = None
+        return {thing: tuple(numbers) for thing, numbers in found.items()}
 
     def entries_of_job(self, job: str) -> tuple[Entry, ...]:
         """The entries whose commits name a job, newest first."""
         return tuple(entry for entry in self.history.entries if job in entry.jobs)
 
     def entries_of(self, *things: tuple[str, str]) -> tuple[Entry, ...]:
-        """The entries that touch any of these things (kind, key), newest first."""
-        met: dict[str, Entry] = {}
-        for thing in things:
-            for entry in self._entries_by_thing.get(thing, ()):
-                met[entry.commit] = entry
-        order = {entry.commit: number for number, entry in enumerate(self.history.entries)}
-        return tuple(sorted(met.values(), key=lambda entry: order[entry.commit]))
+        """The entries that touch any of these things (kind, key), newest first; of each, what is
+        told of these things."""
+        numbers = {at for thing in things for at in self._entries_by_thing.get(thing, ())}
+        wanted = frozenset(things)
+        return tuple(
+            replace(
+                self.history.entries[at],
+                told=tuple(
+                    told
+                    for told in self.history.entries[at].told
+                    if any((change.kind, change.key) in wanted for change in told.changes)
+                ),
+            )
+            for at in sorted(numbers)
+        )
 
     def outlets_on_view(self) -> Iterator[Outlet]:
         """The outlets that have a page: all but those withheld from this edition's reader."""

@@ -44,8 +44,8 @@ class Pictures:
     def front_of(
         self, site: Site | None, enclosure: str, marked: frozenset[str], page: str, stands: str
     ) -> Markup | None:
-        """The front of an enclosure of the site as it was or may be, which `stands` says; None
-        where it isn't."""
+        """The front of an enclosure of the site as it was or may be, which `stands` says, its
+        ports only to look at; None where it isn't."""
         if site is None or enclosure not in site.enclosures:
             return None
         title = replace(self._title(enclosure, "front"), revision=stands, date="")
@@ -57,6 +57,7 @@ class Pictures:
             link=self._link(page),
             highlight=marked,
             twin=f"-{slug(stands)}",
+            ports_apart=False,
         )
         return Markup(drawn)  # noqa: S704
 
