@@ -31,6 +31,7 @@ from asbuilt import repo
 from asbuilt.changes.log import History
 from asbuilt.changes.scope import scope_of
 from asbuilt.checks import check_site
+from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
 from asbuilt.drawings.photo import Shot, shot_of
 from asbuilt.drawings.picture import Picture, UnfitPictureError, picture_of
@@ -49,6 +50,8 @@ from asbuilt.files import (
     telling,
 )
 from asbuilt.history import files_at, read_histories
+from asbuilt.manifest import NAME as MANIFEST
+from asbuilt.manifest import Maker, versions, write_manifest
 from asbuilt.pages.book import Book, Revision, Sides
 from asbuilt.pages.front import Summary, front_tree, summary_of
 from asbuilt.pages.page import Tree
@@ -70,8 +73,8 @@ from asbuilt.site import Site, site_of
 
 CACHE = ".asbuilt-cache"  # in the repository: what was told of commits, which never change
 #: Names at the top of a published folder that belong to the page over all sites.
-RESERVED = ("assets", "search", "index.html")
-_MARK = ".asbuilt"  # says that a folder is ours to write to, and for whom it is
+RESERVED = ("assets", "search", "index.html", MANIFEST)
+MARK = ".asbuilt"  # says that a folder is ours to write to, and for whom it is
 _WORDS = {Edition.INTERNAL: "engineers’ edition", Edition.CLIENT: "client’s edition"}
 
 
@@ -424,27 +427,30 @@ def build(
     sites: Iterable[str] = (),
     edition: Edition = Edition.INTERNAL,
     draw: Draw = render_dots,
+    engine: str | None = None,
     workers: int | None = None,
     tell: Callable[[Built], None] = lambda built: None,
 ) -> tuple[Built, ...]:
     """Publish each site into its own folder of `output`, and over all of them a front page.
 
     A client's edition is of one site, and has no front page: nothing names another client.
+    `engine` names the Graphviz that draws, when it isn't the one that came along.
     """
     asked = tuple(sites)
     if edition is Edition.CLIENT and len(asked) != 1:
         raise WorldError("the client’s edition is of one site: say which with --site")
     keys = choose_sites(top, asked)
     _keep_off_records(top, output)
+    by = versions(engine or engine_of())
     with alone_in(output):
         _claim(output, edition)
         results: dict[str, Built] = {}
-        for built in _build_all(top, output, publish, draw, keys, edition, workers):
+        for built in _build_all(top, output, publish, draw, keys, edition, workers, by):
             results[built.key] = built
             tell(built)
         if edition is Edition.INTERNAL and keys == site_names(top):
             _drop_gone(output, keys)
-            _publish_front(output, publish, top, results)
+            _publish_front(output, publish, top, results, by)
     return tuple(results[key] for key in keys)
 
 
@@ -487,7 +493,8 @@ class Standing:
         if changed != list(site_names(self.top)) and not self._sites:
             with alone_in(self.output):
                 _drop_gone(self.output, keys)
-                _publish_front(self.output, self._publish, self.top, self._built)
+                by = versions(engine_of())
+                _publish_front(self.output, self._publish, self.top, self._built, by)
         self._states = states
         return tuple(self._built[key] for key in changed)
 
@@ -512,6 +519,7 @@ def _build_all(
     keys: Sequence[str],
     edition: Edition,
     workers: int | None,
+    by: Mapping[str, str],
 ) -> Iterator[Built]:
     """One after another, or several sites side by side in processes of their own."""
     front = "../index.html" if edition is Edition.INTERNAL else None
@@ -520,7 +528,9 @@ def _build_all(
         histories = histories_of(top, keys, known)
     else:
         histories = histories_of(top, keys)
-    tasks = [_Task(top, output, key, edition, front, publish, draw, histories[key]) for key in keys]
+    tasks = [
+        _Task(top, output, key, edition, front, publish, draw, histories[key], by) for key in keys
+    ]
     workers = min(workers or os.cpu_count() or 1, len(tasks))
     if workers < 2:
         yield from map(_build_one, tasks)
@@ -576,6 +586,7 @@ class _Task:
     publish: Publish
     draw: Draw
     history: History
+    versions: Mapping[str, str]
 
 
 def _build_one(task: _Task) -> Built:
@@ -589,6 +600,8 @@ def _build_one(task: _Task) -> Built:
     fresh = aside(task.output)
     try:
         task.publish(volume, fresh, front=task.front)
+        made_from = (book.revision.id, book.revision.dirty)
+        write_manifest(fresh, Maker(task.key, task.edition, *made_from, task.versions))
         swap_in(fresh, task.output / task.key)
     finally:
         remove_tree(fresh)
@@ -597,7 +610,13 @@ def _build_one(task: _Task) -> Built:
     )
 
 
-def _publish_front(output: Path, publish: Publish, top: Path, results: Mapping[str, Built]) -> None:
+def _publish_front(
+    output: Path,
+    publish: Publish,
+    top: Path,
+    results: Mapping[str, Built],
+    by: Mapping[str, str],
+) -> None:
     """The page over all sites; of one with errors it says so, if it has older pages to link to."""
     summaries: list[Summary] = []
     for built in results.values():
@@ -608,6 +627,8 @@ def _publish_front(output: Path, publish: Publish, top: Path, results: Mapping[s
     fresh = aside(output)
     try:
         publish(front_of(summaries), fresh, front=None)
+        over = tuple(summary.key for summary in summaries)
+        write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
         for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
             swap_in(part, output / part.name)  # the page last, when all it needs is there
     finally:
@@ -628,7 +649,7 @@ def _keep_off_records(top: Path, output: Path) -> None:
 def _claim(output: Path, edition: Edition) -> None:
     """Make sure that a folder is ours to write to, and that no reader's edition lands among
     another's."""
-    mark = output / _MARK
+    mark = output / MARK
     with telling(f"writing to {output}"):
         if mark.is_file():
             holds = mark.read_text(encoding="utf-8").strip()

@@ -23,11 +23,12 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from rich.text import Text
 
 from asbuilt import __version__, build, repo, reports, start
-from asbuilt.build import Built
-from asbuilt.commands import cutover, grow, labels, lists, log, moves, visit
+from asbuilt.build import Built, Publish
+from asbuilt.commands import cutover, grow, labels, lists, log, moves, verify, visit
 from asbuilt.commands.completing import site_keys
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
+from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
 from asbuilt.escape import terminal
 from asbuilt.files import SITES, choose_sites, site_names, write_tree
@@ -243,6 +244,7 @@ def schema(folder: Path | None) -> int:
 
 for room in (moves, lists, visit, log, grow, cutover, labels):
     room.register(main)
+verify.register(main, lambda: _publisher())
 
 
 # What the commands share
@@ -253,20 +255,25 @@ def _commit_of(step: Step) -> NewCommit:
     return NewCommit(step.message, step.author, step.email, step.when, files)
 
 
+def _publisher() -> Publish:
+    from asbuilt.plugin import publish  # mkdocs takes its time to load
+
+    return publish
+
+
 def _build(
     top: Path, output: Path, sites: Sequence[str], edition: Edition, dot: str | None = None
 ) -> int:
-    from asbuilt.plugin import publish  # mkdocs takes its time to load
-
     keys = choose_sites(top, sites)
     with _progress("Building", len(keys)) as step:
         done = build.build(
             top,
             output,
-            publish,
+            _publisher(),
             sites=sites,
             edition=edition,
             draw=partial(render_dots, program=dot),
+            engine=engine_of(dot),
             tell=lambda built: step(),
         )
     _tell([problem for built in done for problem in built.problems if _is_error(problem)])

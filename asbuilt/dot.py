@@ -51,6 +51,18 @@ def embedded_program() -> str:
     return str(Path(sys.executable).parent / name)
 
 
+def engine(program: str | None = None) -> str:
+    """Which Graphviz draws, as it names itself: another one may draw otherwise."""
+    if program is None:
+        return f"graphviz-pure {metadata.version('graphviz-pure')}"
+    try:
+        with _starting(program):
+            done = subprocess.run([program, "-V"], capture_output=True, timeout=PATIENCE)
+    except subprocess.TimeoutExpired:
+        raise WorldError(f"{program} doesn’t say which Graphviz it is; name another") from None
+    return " ".join((done.stderr or done.stdout).decode("utf-8", "replace").split())[:80]
+
+
 def render_dots(dots: Sequence[str], program: str | None = None) -> list[str]:
     """An SVG for each DOT text, in order. `program` is a Graphviz `dot`, by default the one that
     came with the installation. Raises WorldError naming the graph that can't be drawn."""
@@ -93,21 +105,28 @@ def _undrawn(dot: str, reason: str) -> WorldError:
 def _run(text: str, program: str) -> tuple[str, str]:
     """What the program says on its two outputs; nothing at all on the first if it failed."""
     try:
-        done = subprocess.run(
-            [program, "-Tsvg"],
-            input=text.encode(),
-            capture_output=True,
-            timeout=PATIENCE,
-            check=False,
-        )
-    except FileNotFoundError:
-        raise WorldError(f"there is no Graphviz at {program}; reinstall, or name another") from None
-    except OSError as error:
-        raise WorldError(f"Graphviz at {program} can't be started: {error.strerror}") from None
+        with _starting(program):
+            done = subprocess.run(
+                [program, "-Tsvg"],
+                input=text.encode(),
+                capture_output=True,
+                timeout=PATIENCE,
+                check=False,
+            )
     except subprocess.TimeoutExpired:
         return "", f"it took longer than {PATIENCE:.0f} s"
     output = done.stdout.decode("utf-8", "replace") if done.returncode == 0 else ""
     return output, done.stderr.decode("utf-8", "replace")
+
+
+@contextlib.contextmanager
+def _starting(program: str) -> Iterator[None]:
+    try:
+        yield
+    except FileNotFoundError:
+        raise WorldError(f"there is no Graphviz at {program}; reinstall, or name another") from None
+    except OSError as error:
+        raise WorldError(f"Graphviz at {program} can't be started: {error.strerror}") from None
 
 
 def _documents(output: str) -> list[str]:

@@ -11,4 +11,5 @@ log         what changed
 grow        whether more drops go in
 cutover     the sheet of a cutover
 labels      sheets of labels
+verify      whether a published folder is what was built
 """
