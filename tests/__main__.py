@@ -1,6 +1,7 @@
 """python -m tests: everything that must hold before a change goes in, in one command.
 
-Formatting, lint, types, the tests themselves, and a strict build of the demonstration records.
+Formatting, lint, types, the tests themselves, and a strict build of the demonstration records and of
+the documentation.
 Arguments go to pytest; `--quick` stops before it.
 """
 
@@ -15,7 +16,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 TOP = Path(__file__).resolve().parents[1]
-CODE = ("asbuilt", "tests", "benchmarks")
+CODE = ("asbuilt", "tests", "benchmarks", "docs")
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -30,6 +31,8 @@ def main(arguments: Sequence[str]) -> int:
         if "--quick" not in arguments:
             site = ("--strict", "--quiet", "--site-dir", str(Path(folder) / "site"))
             steps.append(("mkdocs build of sites/", (*python, "mkdocs", "build", *site)))
+            docs = ("-f", "docs/mkdocs.yml", *site[:-1], str(Path(folder) / "docs"))
+            steps.append(("mkdocs build of docs/", (*python, "mkdocs", "build", *docs)))
             steps.append(("tests", (*python, "pytest", *rest)))
         failed = [name for name, command in steps if not _passes(name, command)]
     for name, _ in steps:
