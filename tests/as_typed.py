@@ -71,12 +71,12 @@ def begins_in(text: str) -> str:
 
 def fits(shown: str, said: str) -> bool:
     parts = []
-    for line in shown.splitlines():
+    for line in shown.rstrip().splitlines():
         if line.strip() == "…":
             parts.append(r"(?:[^\n]*\n)*?")
         else:
             parts.append(re.escape(line.rstrip()).replace("…", ".*?") + r"\n")
-    text = "".join(f"{line.rstrip()}\n" for line in said.splitlines())
+    text = "".join(f"{line.rstrip()}\n" for line in said.rstrip().splitlines())
     return re.fullmatch("".join(parts), text) is not None
 
 
@@ -135,7 +135,7 @@ def accepted(text: str, answers: list[tuple[int, str]]) -> str:
         for typed in _commands(body, 0):
             code, said = next(left)
             lines.append("$ " + typed.command.replace("\n", "\n> "))
-            shown = typed.shown if fits(typed.shown, said) else said
+            shown = typed.shown if fits(typed.shown, said) else said.rstrip()
             lines += [line.rstrip() for line in shown.splitlines()]
         head = "```console" + (f' title="exits {code}"' if code else "")
         return "\n".join((head, *lines, "```"))

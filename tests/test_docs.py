@@ -70,7 +70,8 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
         for step in storyboard.steps()
     ]  # fmt: skip
     repo.import_commits(folder / "demo", commits)
-    (folder / "demo/.git/info/exclude").write_text("/public/\n/public-client/\n/.asbuilt-cache/\n")
+    (folder / "demo/.git/info").mkdir(exist_ok=True)
+    (folder / "demo/.git/info/exclude").write_text("/public/\n")
     return folder
 
 
