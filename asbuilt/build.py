@@ -49,7 +49,7 @@ from asbuilt.files import (
     swap_in,
     telling,
 )
-from asbuilt.history import files_at, read_histories
+from asbuilt.history import files_at, read_histories, withheld_ever
 from asbuilt.manifest import NAME as MANIFEST
 from asbuilt.manifest import Maker, versions, write_manifest
 from asbuilt.pages.book import Book, Revision, Sides
@@ -251,9 +251,11 @@ def bind(
     history: History,
     tally: Withheld | None = None,
     sides: Mapping[str, Sides] | None = None,
+    withheld: WithheldKeys | None = None,
 ) -> Book:
     """A sound site's book in an edition. The edition is applied to the records, before anything
-    is derived from them: what a page can show, a client may read."""
+    is derived from them: what a page can show, a client may read. `withheld` is what no revision
+    tells."""
     assert reading.site is not None and reading.net is not None
     revision = revision_of(history)
     if edition is Edition.INTERNAL:
@@ -270,7 +272,7 @@ def bind(
             reading.plans,
             reading.photos,
         )
-    site = site_of(in_edition(edition, reading.records, tally))
+    site = site_of(in_edition(edition, reading.records, tally, withheld))
     assert site is not None
     shown = {floor.plan for floor in site.floors.values()}
     plans = {name: picture for name, picture in reading.plans.items() if name in shown}
@@ -279,10 +281,15 @@ def bind(
 
 
 def _bound(
-    top: Path, reading: Reading, edition: Edition, history: History, tally: Withheld | None = None
+    top: Path,
+    reading: Reading,
+    edition: Edition,
+    history: History,
+    tally: Withheld | None = None,
+    withheld: WithheldKeys | None = None,
 ) -> Book:
-    sides = sides_of(top, reading.key, history, edition, reading.records)
-    return bind(reading, edition, history, tally, sides)
+    sides = sides_of(top, reading.key, history, edition, withheld or WithheldKeys())
+    return bind(reading, edition, history, tally, sides, withheld)
 
 
 def volume_of(book: Book, draw: Draw) -> Volume:
@@ -338,6 +345,14 @@ def histories_of(
     return {key: found[folder] for key, folder in folders.items()}
 
 
+def withheld_from(top: Path, readings: Iterable[Reading]) -> dict[str, WithheldKeys]:
+    """What the client may not know of each site, by its key, today and of the past."""
+    above, inside = place_in_git(top)
+    raws = {f"{inside}/{reading.key}": reading.records.raw for reading in readings}
+    found = withheld_ever(above, raws)
+    return {folder.rpartition("/")[2]: hidden for folder, hidden in found.items()}
+
+
 def _record_texts(top: Path, key: str) -> dict[str, bytes]:
     texts = read_site_files(top, key).texts
     return {path: text for path, text in texts.items() if is_record_file(path)}
@@ -359,9 +374,10 @@ def job_remarks(site: Site, history: History) -> list[Problem]:
 
 
 def sides_of(
-    top: Path, key: str, history: History, edition: Edition, records: Records
+    top: Path, key: str, history: History, edition: Edition, hidden: WithheldKeys
 ) -> dict[str, Sides]:
-    """The site before and after each job that changed how an enclosure looks."""
+    """The site before and after each job that changed how an enclosure looks; `hidden` is what the
+    client may not know of it."""
     above, _ = place_in_git(top)
     jobs = {job for entry in history.entries for job in entry.jobs}
     found: dict[str, Sides] = {}
@@ -370,7 +386,6 @@ def sides_of(
         scope = scope_of(entries)
         if above is None or scope is None or not scope.enclosures:
             continue
-        hidden = withheld_keys(records.raw)
         before = _site_at(above, key, f"{scope.first}^", entries[-1].folder, edition, hidden)
         after = _site_at(above, key, scope.last, entries[0].folder, edition, hidden)
         found[job] = Sides(before, after)
@@ -524,12 +539,16 @@ def _build_all(
     """One after another, or several sites side by side in processes of their own."""
     front = "../index.html" if edition is Edition.INTERNAL else None
     if edition is Edition.CLIENT:
-        known = {key: withheld_keys(read_site(top, key).records.raw) for key in keys}
-        histories = histories_of(top, keys, known)
+        withheld = withheld_from(top, (read_site(top, key) for key in keys))
+        histories = histories_of(top, keys, withheld)
     else:
+        withheld = {}
         histories = histories_of(top, keys)
     tasks = [
-        _Task(top, output, key, edition, front, publish, draw, histories[key], by) for key in keys
+        _Task(
+            top, output, key, edition, front, publish, draw, histories[key], by, withheld.get(key)
+        )
+        for key in keys
     ]
     workers = min(workers or os.cpu_count() or 1, len(tasks))
     if workers < 2:
@@ -587,6 +606,7 @@ class _Task:
     draw: Draw
     history: History
     versions: Mapping[str, str]
+    withheld: WithheldKeys | None = None
 
 
 def _build_one(task: _Task) -> Built:
@@ -595,7 +615,7 @@ def _build_one(task: _Task) -> Built:
     if not reading.sound:
         return Built(task.key, reading.problems)
     tally = Withheld()
-    book = _bound(task.top, reading, task.edition, task.history, tally)
+    book = _bound(task.top, reading, task.edition, task.history, tally, task.withheld)
     volume = volume_of(book, task.draw)
     fresh = aside(task.output)
     try:

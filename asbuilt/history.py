@@ -40,7 +40,9 @@ from asbuilt.changes.state import NOTHING, State
 from asbuilt.changes.words import tell
 from asbuilt.facts.trend import COUNTED, Counts, Point, counts_of
 from asbuilt.problem import WorldError
-from asbuilt.records.edition import Edition, WithheldKeys
+from asbuilt.records.edition import Edition, WithheldKeys, shown_names, untold, withheld_keys
+from asbuilt.records.kind import Raw
+from asbuilt.records.kinds import REFERABLE
 from asbuilt.records.layout import is_record_file
 
 #: Goes up with every change to what is told of a commit, so that nothing older is shown.
@@ -81,7 +83,7 @@ def read_histories(
     """The histories of many sites from one listing of the commits of the repository at `top`
     (None: there is none).
 
-    `withheld` is what the client may not know today, by folder; `today` the record files as they
+    `withheld` is what the client may not know, by folder; `today` the record files as they
     stand on disk (path within the site → bytes), for work not committed yet; `cache` a folder
     where histories are kept between runs.
     """
@@ -107,6 +109,56 @@ def read_histories(
     return {
         folder: History(told[folder].entries, notices, told[folder].points) for folder in folders
     }
+
+
+def withheld_ever(top: Path | None, today: Mapping[str, Sequence[Raw]]) -> dict[str, WithheldKeys]:
+    """What the client may not know of each site, by its folder; `today` are its records as they
+    stand. The last word counts: a thing is withheld, a finding untold, if today's records say so,
+    or of what is gone the last revision that had it. Any word that ever named a withheld thing is
+    withheld unless it names something the client knows today."""
+    found = {
+        folder: replace(withheld_keys(raws), untold=untold(raws)) for folder, raws in today.items()
+    }
+    head = repo.head(top) if top else None
+    if top is None or head is None:
+        return found
+    lineages = Lineages(repo.log(top, head.id), today)
+    with repo.contents(top) as contents:
+        for folder, raws in today.items():
+            last, words = _last_words(lineages.steps(folder), contents)
+            standing = {_named(raw) for raw in raws}
+            gone = [raw for name, raw in last.items() if name not in standing]
+            # Others may be on their ports now.
+            past = replace(withheld_keys(gone), ports=frozenset(), untold=untold(gone))
+            hidden = found[folder] | past
+            shown = shown_names(raws, hidden)
+            words = {word for word in words if word.casefold() not in shown}
+            found[folder] = replace(hidden, words=found[folder].words | words)
+    return found
+
+
+def _last_words(
+    steps: Sequence[Step], contents: repo.Contents
+) -> tuple[dict[tuple[str, str], Raw], set[str]]:
+    """Each record that ever was, as it last stood, and all words that named a withheld one."""
+    last: dict[tuple[str, str], Raw] = {}
+    words: set[str] = set()
+    walk = _Walk(_View(Edition.CLIENT, NOBODY))
+    before: dict[str, Sheet] = {}
+    for step in walk.take_all(steps, contents):
+        for path in sorted(step.files):
+            sheet, old = walk.sheets.get(path, EMPTY), before.get(path, EMPTY)
+            before[path] = sheet
+            for text, part in sheet.parts.items():
+                if old.parts.get(text) is not part:
+                    last.update((_named(raw), raw) for raw in part.raws)
+                    words |= part.withheld.words
+    return last, words
+
+
+def _named(raw: Raw) -> tuple[str, str]:
+    """What tells a record from others: a mounted thing may become one of another kind."""
+    return ("item" if raw.kind in REFERABLE["item"] else raw.kind), raw.key
 
 
 def state_at(
@@ -241,6 +293,7 @@ class _View:
             self.edition.value, sorted(hidden.outlets), sorted(hidden.ports), sorted(hidden.words),
             sorted((key, alias.key, sorted(alias.ports.items()))
                    for key, alias in hidden.items.items()),
+            sorted(hidden.untold),
         )  # fmt: skip
         return hashlib.sha256(repr(told).encode()).hexdigest()
 

@@ -10,7 +10,7 @@ from asbuilt.pages.page import Page, Tree
 from asbuilt.pages.tree import site_tree
 from asbuilt.paths import net_of
 from asbuilt.problem import has_errors
-from asbuilt.records.edition import Edition, apply_edition
+from asbuilt.records.edition import Edition, WithheldKeys, for_client
 from asbuilt.records.reading import read_records, take_folder_apart
 from asbuilt.site import Site, site_of
 
@@ -80,7 +80,9 @@ def book_of(
     key: str = "harbour",
 ) -> Book:
     raws, problems = take_folder_apart({p: t.encode() for p, t in texts.items()}, f"sites/{key}")
-    records = read_records(key, apply_edition(edition, raws), problems)
+    if edition is Edition.CLIENT:
+        raws = for_client(raws, WithheldKeys())
+    records = read_records(key, raws, problems)
     assert not has_errors(records.problems), [str(problem) for problem in records.problems]
     site = site_of(records)
     assert site is not None

@@ -18,7 +18,6 @@ from asbuilt.records.edition import (
     Edition,
     Withheld,
     WithheldKeys,
-    apply_edition,
     audience_table,
     for_client,
     in_edition,
@@ -367,9 +366,7 @@ def test_two_things_never_share_a_name() -> None:
 
 def test_the_engineers_edition_is_the_records() -> None:
     records = _read(MINI)
-    raws = list(records.raw)
     assert in_edition(Edition.INTERNAL, records) is records
-    assert apply_edition(Edition.INTERNAL, raws) is raws
 
 
 # The same counts in both editions, on random sites

@@ -23,7 +23,7 @@ from asbuilt.changes import Entry, History, apply, compare, state_of
 from asbuilt.changes.kept import from_plain, to_plain
 from asbuilt.facts.headroom import headroom_of, whole_site
 from asbuilt.facts.trend import Counts, Fill, by_day, counts_of, readings
-from asbuilt.history import files_at, read_histories, read_history, state_at
+from asbuilt.history import files_at, read_histories, read_history, state_at, withheld_ever
 from asbuilt.records.edition import Edition, withheld_keys
 from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import read_folder, take_folder_apart
@@ -510,8 +510,12 @@ def test_uncommitted_mending_of_a_broken_revision(git: GitRepo, tmp_path: Path) 
 
 
 def client(git: GitRepo, folder: str = "sites/a") -> History:
-    raws, _ = take_folder_apart(files_at(git.path, folder, "HEAD"))
-    return read_history(git.path, folder, Edition.CLIENT, withheld_keys(raws))
+    """As its folder stands on disk."""
+    top = git.path / folder
+    files = {str(file.relative_to(top)): file.read_bytes() for file in sorted(top.rglob("*.yml"))}
+    raws, _ = take_folder_apart(files)
+    withheld = withheld_ever(git.path, {folder: raws})
+    return read_history(git.path, folder, Edition.CLIENT, withheld[folder], files)
 
 
 def test_the_client_learns_what_changed_and_no_more(git: GitRepo) -> None:
@@ -549,6 +553,75 @@ def test_what_was_withheld_once_is_so_in_the_step_that_opens_it(git: GitRepo) ->
     assert [sentences(entry) for entry in found.entries[:-1]] == [
         ["Outlet A2 was moved within room 2 (store), from “west” to “east”."]
     ]
+
+
+FINDING = "F1: {what: s3cret, tell client: YES}\n"
+
+
+@pytest.mark.parametrize(
+    ("steps", "shown"),
+    [
+        (["no", "yes"], True),
+        (["yes"], True),
+        (["yes", None], True),
+        (["yes", "no"], False),
+        (["yes", "no", None], False),
+        (["no", "yes", "no"], False),
+        (["no", None], False),
+    ],
+)
+def test_the_last_word_on_a_finding_counts(
+    git: GitRepo, steps: list[str | None], shown: bool
+) -> None:
+    begun(git)
+    for step in steps:
+        text = FINDING.replace("YES", step) if step else "{}\n"
+        git.commit({"sites/a/findings.yml": text}, f"finding {step}")
+    assert ("s3cret" in str(client(git))) is shown
+
+
+def test_work_not_committed_has_the_last_word(git: GitRepo) -> None:
+    begun(git)
+    git.commit({"sites/a/findings.yml": FINDING.replace("YES", "yes")})
+    git.write({"sites/a/findings.yml": FINDING.replace("YES", "no")})
+    assert "s3cret" not in str(client(git))
+
+
+def test_what_was_withheld_at_its_end_always_was(git: GitRepo) -> None:
+    begun(git)
+    for more in ("serves: desk, label: S3", "serves: door", None):
+        line = f"A3: {{room: '1', {more}}}\n" if more else ""
+        git.commit({"sites/a/outlets.yml": OUTLETS + line}, str(more))
+    text = str(client(git))
+    assert "A3" not in text and "S3" not in text
+
+
+def test_a_word_that_once_named_a_camera_is_told_in_no_text(git: GitRepo) -> None:
+    """Neither before nor after, whatever its outlet serves today. What names an outlet the client
+    knows today is told."""
+    begun(git)
+    a3 = "A3: {{room: '1', serves: {}, label: {}, plate: {}}}\n"
+    a1 = OUTLETS.replace("north", "by CAM-12 and A3")
+    for text in (
+        a1 + a3.format("desk", "D-12", "wall"),
+        a1 + a3.format("camera", "CAM-12", "gable"),
+        a1 + a3.format("desk", "D-12", "wall"),
+    ):
+        git.commit({"sites/a/outlets.yml": text}, "A3")
+    text = str(client(git))
+    assert "by device and A3" in text
+    for word in ("CAM-12", "gable", "camera"):
+        assert word not in text
+
+
+def test_a_thing_that_became_another_kind_is_what_it_is_today(git: GitRepo) -> None:
+    begun(git)
+    cabinet = "height: 12 U\nfront:\n  5: {KIND: BOX5, ports: 2}\n"
+    for kind in ("device", "switch"):
+        git.commit({"sites/a/enclosures/1A.yml": cabinet.replace("KIND", kind)}, kind)
+    cabinet = cabinet.replace("{KIND:", "{label: ELEVEN, switch:")
+    git.commit({"sites/a/enclosures/1A.yml": cabinet}, "label")
+    assert "ELEVEN" in str(client(git))
 
 
 def test_jobs_the_client_may_not_read_are_not_named(git: GitRepo) -> None:

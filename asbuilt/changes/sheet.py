@@ -144,6 +144,7 @@ def withheld_in(parts: Iterable[WithheldKeys]) -> WithheldKeys:
         named.items,
         frozenset().union(*(withheld.ports for withheld in found)),
         frozenset().union(*(withheld.words for withheld in found)),
+        frozenset().union(*(withheld.untold for withheld in found)),
     )
 
 

@@ -10,7 +10,9 @@ place with its ports, under a key that only says where it is, so that counts sti
 withheld stays withheld, whatever else is opened.
 
 It works on raw records, so that the same function serves today's records and those of any old
-revision; of those, only what today's types can read is let through.
+revision; of those, only what today's types can read is let through. The last word counts for all
+of them: what today's records (or of a thing that is gone, the last that knew it) withhold or don't
+tell is shown of no older revision, and what a revision withheld is named in no text.
 """
 
 from __future__ import annotations
@@ -38,6 +40,7 @@ from asbuilt.records.kind import Audience, Kind, Raw, Spec
 from asbuilt.records.kinds import KINDS, REFERABLE
 from asbuilt.records.links import DEVICE, OUTLET, SERVES, WITHHELD
 from asbuilt.records.reading import Records, read_records
+from asbuilt.records.redacting import is_telling, redacted
 from asbuilt.records.work import LINK_TEST
 from asbuilt.yamltext import MappingNode, Node, ScalarNode, SequenceNode, is_nothing, scalar_at
 
@@ -66,13 +69,15 @@ class Alias:
 class WithheldKeys:
     """What the client may know of only as a device.
 
-    `words` are the keys and labels that would give one away in a text.
+    `words` are the keys and labels that would give one away in a text; `untold` are the findings,
+    jobs and photos (kind and key) that are not told, whatever an older revision said.
     """
 
     outlets: frozenset[str] = frozenset()
     items: Mapping[str, Alias] = field(default_factory=dict)
     ports: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
+    untold: frozenset[tuple[str, str]] = frozenset()
 
     def __or__(self, other: WithheldKeys) -> WithheldKeys:
         """Both; a thing both know goes by the name it has on the left."""
@@ -86,17 +91,28 @@ class WithheldKeys:
             items,
             self.ports | other.ports,
             self.words | other.words,
+            self.untold | other.untold,
         )
+
+    @property
+    def folded(self) -> frozenset[str]:
+        return _folded(self.words)
 
     def redact(self, text: str) -> str:
         """`text` with each word that names a withheld thing replaced by “device”."""
-        return _pattern(self.words).sub(DEVICE, text) if self.words else text
+        return redacted(text, self.words)
 
     def port(self, text: str) -> str:
         """A port as the client may know it; a range (`1A/F/01-06`) too."""
         item, _, name = text.rpartition("/")
         alias = self.items.get(item)
         return f"{alias.key}/{_port_alias(alias, name)}" if alias else text
+
+    def keeps_back(self, kind: Kind, raw: Raw) -> bool:
+        """Whether a record stays untold though its flag says otherwise."""
+        return (raw.kind, raw.key) in self.untold or (
+            kind.declared is not None and self.concerns(raw)
+        )
 
     def concerns(self, raw: Raw) -> bool:
         """Whether a finding or a job is about withheld things and nothing else: its outlets tell,
@@ -115,10 +131,8 @@ class WithheldKeys:
 
 
 @lru_cache(maxsize=64)
-def _pattern(words: frozenset[str]) -> re.Pattern[str]:
-    longest_first = sorted(words, key=lambda word: (-len(word), word))
-    names = "|".join(re.escape(word) for word in longest_first)
-    return re.compile(rf"(?<!\w)(?:{names})(?!\w)", re.IGNORECASE)
+def _folded(words: frozenset[str]) -> frozenset[str]:
+    return frozenset(map(str.casefold, words))
 
 
 #: What is left of an outlet, and of a mounted thing, that is withheld. The power class stays:
@@ -131,6 +145,9 @@ ITEM_REST: Final = (
 )  # fmt: skip
 _LONGEST: Final = 36  # a key has 40 characters at most; some are kept for a number
 _ITEM_KINDS: Final = frozenset(REFERABLE["item"])
+_NAMED_KINDS: Final = _ITEM_KINDS | {OUTLET.name}
+_LABELS: Final = ("label", "label at panel")
+_BY_ENGINEERS: Final = ("host name", "address", "serial")
 _OPEN_USES: Final = frozenset(SERVES) - frozenset(WITHHELD)
 
 
@@ -145,7 +162,7 @@ def is_withheld(raw: Raw) -> bool:
 
 
 def withheld_keys(raws: Iterable[Raw]) -> WithheldKeys:
-    """What is withheld in these records. What is withheld today is so in every old revision."""
+    """What is withheld in these records."""
     raws = list(raws)
     hidden = [raw for raw in raws if is_withheld(raw)]
     taken = {raw.key.casefold() for raw in raws if raw.kind in _ITEM_KINDS}
@@ -155,8 +172,23 @@ def withheld_keys(raws: Iterable[Raw]) -> WithheldKeys:
         frozenset(raw.key for raw in outlets),
         {raw.key: Alias(_untaken(_place_key(raw), taken), _ports_alias(raw)) for raw in things},
         frozenset(port for raw in outlets for port in _ports(raw)),
-        frozenset(word.casefold() for raw in hidden for word in _telling_words(raw)),
+        frozenset(word for raw in hidden for word in _telling_words(raw)),
     )
+
+
+def untold(raws: Iterable[Raw]) -> frozenset[tuple[str, str]]:
+    """The kinds and keys of findings, jobs and photos that aren't told to the client."""
+    declared = ((KINDS[raw.kind], raw) for raw in raws if raw.kind in KINDS)
+    return frozenset(
+        (kind.name, raw.key) for kind, raw in declared if kind.declared and not _opened(kind, raw)
+    )
+
+
+def shown_names(raws: Iterable[Raw], withheld: WithheldKeys) -> frozenset[str]:
+    """The keys and labels under which the client knows what isn't withheld, in small letters."""
+    gone = withheld.outlets | withheld.items.keys()
+    named = (raw for raw in raws if raw.kind in _NAMED_KINDS and raw.key not in gone)
+    return frozenset(name.casefold() for raw in named for name in _names(raw))
 
 
 def for_client(
@@ -175,7 +207,7 @@ def for_client(
     shown: list[Raw] = []
     for raw in raws:
         kind = KINDS.get(raw.kind)
-        if kind is None or not _opened(kind, raw) or (kind.declared and withheld.concerns(raw)):
+        if kind is None or not _opened(kind, raw) or withheld.keeps_back(kind, raw):
             counts[raw.kind] += 1
         elif raw.kind == OUTLET.name and raw.key in withheld.outlets:
             counts["outlet shown as device"] += 1
@@ -198,17 +230,19 @@ def for_client(
     return shown
 
 
-def apply_edition(edition: Edition, raws: list[Raw], tally: Withheld | None = None) -> list[Raw]:
-    if edition is Edition.INTERNAL:
-        return raws
-    return for_client(raws, withheld_keys(raws), tally)
-
-
-def in_edition(edition: Edition, records: Records, tally: Withheld | None = None) -> Records:
-    """The records of one edition. What is wrong with them is told of the whole records only."""
+def in_edition(
+    edition: Edition,
+    records: Records,
+    tally: Withheld | None = None,
+    withheld: WithheldKeys | None = None,
+) -> Records:
+    """The records of one edition; `withheld` is what older revisions withheld besides. What is
+    wrong with them is told of the whole records only."""
     if edition is Edition.INTERNAL:
         return records
-    return read_records(records.site, apply_edition(edition, list(records.raw), tally), [])
+    return read_records(
+        records.site, for_client(records.raw, withheld or WithheldKeys(), tally), []
+    )
 
 
 def audience_table() -> Mapping[str, Mapping[str, Audience]]:
@@ -285,7 +319,8 @@ def _shown(spec: Spec, node: Node, withheld: WithheldKeys) -> Node | None:
     if spec.names_ports:
         return _each(node, withheld.port)
     if isinstance(inner, (Text, Sighting)):
-        return _each(node, withheld.redact)
+        own = spec.name in _LABELS and str(node.value).casefold() in withheld.folded
+        return _each(node, str if own else withheld.redact)
     return _each(node, str)
 
 
@@ -353,14 +388,26 @@ def _untaken(stem: str, taken: set[str], mark: str = "-") -> str:
 
 
 def _telling_words(raw: Raw) -> Iterator[str]:
-    """Its key and labels, as far as they are more than a plain word or number."""
-    fields = ("label", "label at panel", "host name", "serial")
-    texts = [raw.key, raw.key.rpartition("/")[2], *(_text(raw, name) or "" for name in fields)]
-    for text in texts:
-        word = " ".join(text.split())
-        letters, digits = (any(f(c) for c in word) for f in (str.isalpha, str.isdigit))
-        if len(word) >= 3 and letters and digits:
-            yield word
+    """Whatever a text may name it by: key, labels, host name, address and serial number, the names
+    of its ports; of a label of several words also each that has a digit."""
+    texts = [*_names(raw), *(_text(raw, name) or "" for name in _BY_ENGINEERS)]
+    texts += [name for name in _ports_alias(raw) if not name.isalpha()]
+    words = (word for text in texts for word in (text, *_numbered(text)))
+    yield from filter(is_telling, map(" ".join, map(str.split, words)))
+
+
+def _names(raw: Raw) -> list[str]:
+    """The key, that within the enclosure, and the labels."""
+    return [raw.key, raw.key.rpartition("/")[2], *(_text(raw, name) or "" for name in _LABELS)]
+
+
+def _numbered(text: str) -> Iterator[str]:
+    """The words in a text of several that have letters and digits."""
+    parts = re.split(r"[\s,;:/()]+", text)
+    for part in parts if len(parts) > 1 else ():
+        letters, digits = (any(f(c) for c in part) for f in (str.isalpha, str.isdigit))
+        if letters and digits and len(part) >= 3:
+            yield part
 
 
 def _ports(raw: Raw) -> list[str]:
