@@ -559,8 +559,10 @@ def _build_all(
     methods = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
     if "forkserver" in methods:
-        # Loaded once for all: the publisher's module, which may be wrapped in a partial.
-        context.set_forkserver_preload([getattr(publish, "func", publish).__module__])
+        # Loaded once for all: what writes spreadsheets, and the publisher's module, which may be
+        # wrapped in a partial.
+        publisher = getattr(publish, "func", publish).__module__
+        context.set_forkserver_preload(["openpyxl", publisher])
     with ProcessPoolExecutor(workers, mp_context=context) as pool:
         waiting: list[Future[Built]] = []
         try:

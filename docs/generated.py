@@ -57,8 +57,7 @@ def on_page_markdown(markdown: str, page: Page, config: MkDocsConfig, files: Fil
             "title": page.title or "",
             "site": config.site_name,
             "home": "index.html",
-            "edition": "how to use it",
-            "revision": __version__,
+            "edition": f"version {__version__}",
         }
     )
     return markdown

@@ -393,3 +393,10 @@ def test_the_command_says_what_it_is() -> None:
     done = asbuilt("--version")
     assert done.exit_code == 0
     assert __version__ in done.stdout
+
+
+def test_a_command_loads_only_what_it_needs() -> None:
+    """Somebody waits for it: what is slow to load is loaded by what uses it."""
+    code = "import asbuilt.cli, sys; print(*{'openpyxl', 'mkdocs', 'numpy'} & set(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""

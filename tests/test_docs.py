@@ -3,10 +3,14 @@ shown; every command it names is there; what it says of the code is read from th
 
 from __future__ import annotations
 
+import os
 import re
 import shlex
 import shutil
-from collections.abc import Iterator
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import click
@@ -22,6 +26,8 @@ from asbuilt.records.kinds import ALL_KINDS
 from asbuilt.repo import NewCommit
 from docs import generated
 from tests.as_typed import PAGES, Reader, Typed, accepted, begins_in, fits, steps_of
+from tests.browser import DESKTOP, PHONE, browser, complaints, needs_browser, overflow, requested
+from tests.pictures import SHOTS
 
 TOP = Path(__file__).parents[1]
 TEXTS = {path.relative_to(PAGES).as_posix(): path.read_text("utf-8")
@@ -85,21 +91,46 @@ def test_the_tutorial_leaves_nothing_to_guess() -> None:
     assert kinds <= {"console", "csv", "yaml"}
 
 
-@pytest.mark.parametrize("name", DONE)
-def test_a_guide_does_what_it_says(
-    name: str, tmp_path: Path, request: pytest.FixtureRequest
-) -> None:
+def _settled(name: str, begun: Mapping[str, Path], home: Path, accept: bool) -> str | None:
+    """What is wrong with a guide, typed from its first to its last line."""
     begins = begins_in(TEXTS[name])
-    home = tmp_path / "home"
     if begins == "nothing":
         home.mkdir()
-        reader = _sits_down(home)
     else:
-        fixture = {"demo": "demonstration", "tutorial": "after_tutorial"}[begins]
-        shutil.copytree(request.getfixturevalue(fixture), home, symlinks=True)
-        reader = _sits_down(home)
-        reader.here = home / {"demo": "demo", "tutorial": "records"}[begins]
-    _do(name, reader, request.config.getoption("--accept"))
+        shutil.copytree(begun[begins], home, symlinks=True)
+    reader = _sits_down(home)
+    reader.here = home / {"nothing": "", "demo": "demo", "tutorial": "records"}[begins]
+    try:
+        _do(name, reader, accept)
+    except AssertionError as wrong:
+        return str(wrong)
+    return None
+
+
+@pytest.fixture(scope="module")
+def settled(
+    after_tutorial: Path,
+    demonstration: Path,
+    tmp_path_factory: pytest.TempPathFactory,
+    request: pytest.FixtureRequest,
+) -> Mapping[str, str | None]:
+    """What is wrong with each guide that is asked for; several are typed side by side."""
+    begun = {"demo": demonstration, "tutorial": after_tutorial}
+    asked = "".join(item.nodeid for item in request.session.items)
+    names = [name for name in DONE if f"test_a_guide_does_what_it_says[{name}]" in asked]
+    folder = tmp_path_factory.mktemp("guides")
+    accept = request.config.getoption("--accept")
+    with ThreadPoolExecutor(os.cpu_count()) as hands:
+        works = {
+            name: hands.submit(_settled, name, begun, folder / str(number), accept)
+            for number, name in enumerate(names)
+        }
+        return {name: work.result() for name, work in works.items()}
+
+
+@pytest.mark.parametrize("name", DONE)
+def test_a_guide_does_what_it_says(name: str, settled: Mapping[str, str | None]) -> None:
+    assert settled[name] is None, settled[name]
 
 
 def test_a_page_that_shows_something_else_is_found() -> None:
@@ -196,3 +227,50 @@ def test_commands_are_told_as_they_tell_themselves() -> None:
             assert option == "--help" or f"`{option}" in generated.commands_page() or (
                 f", {option}" in generated.commands_page()
             ), f"{words} {option}"  # fmt: skip
+
+
+# The site
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The documentation, built as `python -m tests` builds it."""
+    folder = tmp_path_factory.mktemp("docs")
+    subprocess.run(
+        [sys.executable, "-m", "mkdocs", "build", "-q", "--strict", "-f", "docs/mkdocs.yml",
+         "--site-dir", str(folder)],
+        cwd=TOP, env={**os.environ, "NO_MKDOCS_2_WARNING": "1"}, check=True,
+    )  # fmt: skip
+    return folder
+
+
+def test_the_site_asks_no_other_host_and_every_page_is_reached(site: Path) -> None:
+    pages = sorted(site.rglob("*.html"))
+    assert len(pages) == len(TEXTS) + len(generated.written())
+    for page in pages:
+        text = page.read_text("utf-8")
+        assert not re.search(r'(?:src|href|action)="(?:https?:)?//', text), page
+        for link in re.findall(r'(?:src|href)="([^"#:]+)', text):
+            assert (page.parent / link).exists(), f"{page.name} links to {link}"
+    assert not {path.suffix for path in site.rglob("*") if path.is_file()} & {".map", ".gz", ".xml"}
+
+
+def test_pictures_are_few_and_small() -> None:
+    pictures = sorted((PAGES / "pictures").iterdir())
+    assert [path.stem for path in pictures] == sorted(SHOTS)
+    assert sum(path.stat().st_size for path in pictures) < 250_000
+    shown = "".join(TEXTS.values()) + (TOP / "README.md").read_text("utf-8")
+    for path in pictures:
+        assert re.search(rf"!\[[^\]]{{20,}}\]\([./a-z]*pictures/{path.name}\)", shown), path.name
+
+
+@needs_browser
+@pytest.mark.browser
+def test_the_site_is_read_on_a_desk_and_on_a_phone(site: Path) -> None:
+    for size in (DESKTOP, PHONE):
+        with browser(size) as driver:
+            for name in ("index", "tutorial", "guides/serve", "reference/records", "security"):
+                driver.get((site / f"{name}.html").as_uri())
+                assert overflow(driver) == 0, f"{name} at {size[0]} px"
+                assert complaints(driver) == [], name
+            assert not [url for url in requested(driver) if url.startswith(("http", "ws"))]

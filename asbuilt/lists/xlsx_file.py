@@ -9,10 +9,6 @@ import zipfile
 from collections.abc import Sequence
 from typing import Any, Final
 
-from openpyxl import Workbook, load_workbook
-from openpyxl.styles import Font
-from openpyxl.utils.exceptions import InvalidFileException
-
 from asbuilt import escape
 from asbuilt.lists.cells import Cell, Grid, Spot, Wrong, letters
 from asbuilt.lists.table import Table
@@ -28,6 +24,9 @@ _ZEROS = re.compile(r"0{2,}")
 
 def xlsx_bytes(tables: Sequence[Table]) -> bytes:
     """A workbook with a sheet a list. Every cell is a text: nothing is computed."""
+    from openpyxl import Workbook  # takes its time to load, and most commands write none
+    from openpyxl.styles import Font
+
     book = Workbook()
     del book["Sheet"]
     for table in tables:
@@ -72,6 +71,9 @@ def _without_time(data: bytes) -> bytes:
 
 def read_xlsx(data: bytes, sheet: str | None = None) -> Grid:
     """The cells of a workbook's sheet: the named one, or the only one that holds something."""
+    from openpyxl import load_workbook
+    from openpyxl.utils.exceptions import InvalidFileException
+
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             size = sum(entry.file_size for entry in packed.infolist())
