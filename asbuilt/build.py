@@ -50,6 +50,7 @@ from asbuilt.files import (
     telling,
 )
 from asbuilt.history import files_at, read_histories, withheld_ever
+from asbuilt.journal import held_still
 from asbuilt.manifest import NAME as MANIFEST
 from asbuilt.manifest import Maker, versions, write_manifest
 from asbuilt.pages.book import Book, Revision, Sides
@@ -70,6 +71,7 @@ from asbuilt.records.edition import (
 from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import Records, read_records, take_folder_apart
 from asbuilt.site import Site, site_of
+from asbuilt.workers import end_with_parent, stop_if_orphaned, telling_of_deaths
 
 CACHE = ".asbuilt-cache"  # in the repository: what was told of commits, which never change
 #: Names at the top of a published folder that belong to the page over all sites.
@@ -419,6 +421,11 @@ class Volumes:
 
 def volumes(top: Path, *, reader: Reader, draw: Draw = render_dots) -> Volumes:
     """Every site of a records repository, for engineers."""
+    with held_still(top):
+        return _volumes(top, reader, draw)
+
+
+def _volumes(top: Path, reader: Reader, draw: Draw) -> Volumes:
     readings = [reader.read(top, key) for key in choose_sites(top, ())]
     problems = tuple(problem for reading in readings for problem in reading.problems)
     broken = tuple(reading.key for reading in readings if not reading.sound)
@@ -457,7 +464,7 @@ def build(
     keys = choose_sites(top, asked)
     _keep_off_records(top, output)
     by = versions(engine or engine_of())
-    with alone_in(output):
+    with held_still(top), alone_in(output), telling_of_deaths():
         _claim(output, edition)
         results: dict[str, Built] = {}
         for built in _build_all(top, output, publish, draw, keys, edition, workers, by):
@@ -563,7 +570,7 @@ def _build_all(
         # wrapped in a partial.
         publisher = getattr(publish, "func", publish).__module__
         context.set_forkserver_preload(["openpyxl", publisher])
-    with ProcessPoolExecutor(workers, mp_context=context) as pool:
+    with ProcessPoolExecutor(workers, context, end_with_parent) as pool:
         waiting: list[Future[Built]] = []
         try:
             with _interrupts_put_off():
@@ -624,6 +631,7 @@ def _build_one(task: _Task) -> Built:
         task.publish(volume, fresh, front=task.front)
         made_from = (book.revision.id, book.revision.dirty)
         write_manifest(fresh, Maker(task.key, task.edition, *made_from, task.versions))
+        stop_if_orphaned()
         swap_in(fresh, task.output / task.key)
     finally:
         remove_tree(fresh)
@@ -673,8 +681,8 @@ def _claim(output: Path, edition: Edition) -> None:
     another's."""
     mark = output / MARK
     with telling(f"writing to {output}"):
-        if mark.is_file():
-            holds = mark.read_text(encoding="utf-8").strip()
+        holds = mark.read_text(encoding="utf-8").strip() if mark.is_file() else ""
+        if holds:  # a build that was killed may have left it empty
             if holds != edition.value:
                 raise WorldError(
                     f"{output} holds the {holds} edition; give the {edition.value} edition a "

@@ -32,7 +32,7 @@ from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
 from asbuilt.escape import terminal
 from asbuilt.files import SITES, choose_sites, site_names, write_tree
-from asbuilt.journal import records_around
+from asbuilt.journal import records_around, write_all
 from asbuilt.problem import Level, Problem, WorldError, has_errors
 from asbuilt.records.edition import Edition
 from asbuilt.records.fields import KEY, KEY_RULE
@@ -223,9 +223,10 @@ def new_site(key: str, name: str | None) -> int:
     if key.casefold() in (known.casefold() for known in site_names(top)):
         raise WorldError(f"there is a site “{key}” already")
     texts = start.site_texts(name or key)
-    write_tree(top / SITES / key, ((path, text.encode()) for path, text in texts.items()))
-    for path in texts:
-        _say(f"{SITES}/{key}/{path}")
+    files = {f"{SITES}/{key}/{path}": text.encode() for path, text in texts.items()}
+    write_all(top, files, {})
+    for path in files:
+        _say(path)
     _say("Fill them in while “asbuilt serve” shows the pages; “asbuilt check” says what is wrong.")
     return 0
 

@@ -321,10 +321,26 @@ def _world(error: OSError, doing: str) -> WorldError:
     return WorldError(f"{doing} failed: {reason}{about}")
 
 
+#: All that the theme consists of: without one of these pages would quietly look otherwise.
+THEME_FILES = (
+    "assets/asbuilt.css",
+    "assets/asbuilt.js",
+    "assets/favicon.svg",
+    "assets/iframe-worker.js",
+    "assets/licences.txt",
+    "framed.html",
+    "main.html",
+    "partials/footer.html",
+    "partials/header.html",
+    "partials/logo.html",
+    "partials/path.html",
+)
+
+
 def theme_folder() -> Path:
     """The theme: within the package once installed, beside it in the source tree."""
     here = Path(__file__)
     for folder in (here.with_name("theme"), here.parents[1] / "theme"):
-        if (folder / "assets" / "asbuilt.css").is_file():
+        if all((folder / name).is_file() for name in THEME_FILES):
             return folder
-    raise WorldError("the theme isn’t where it was installed; install asbuilt again")
+    raise WorldError("the theme isn’t whole where it was installed; install asbuilt again")

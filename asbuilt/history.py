@@ -582,7 +582,7 @@ def _from_shelf(shelf: repo.Shelf | None, folder: str, view: _View) -> _Kept | N
         return None
     try:
         told = _Told(*plainly.from_plain(json.loads(body)))
-    except (ValueError, TypeError, AttributeError, IndexError, KeyError):
+    except (ValueError, TypeError, AttributeError, IndexError, KeyError, RecursionError):
         return None
     return _Kept(head, told, body)
 

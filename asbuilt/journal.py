@@ -13,7 +13,8 @@ import json
 import os
 import shutil
 import sys
-from collections.abc import Iterator, Mapping
+import time
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import Final
 
@@ -22,29 +23,48 @@ from asbuilt.problem import WorldError
 
 FOLDER: Final = ".asbuilt-writing"
 _NOTE: Final = "note.json"
+PATIENCE: Final = 10.0  # seconds to wait for another command; an edit takes a blink
 
 
-def write_all(top: Path, files: Mapping[str, bytes], before: Mapping[str, bytes]) -> None:
+def write_all(
+    top: Path,
+    files: Mapping[str, bytes],
+    before: Mapping[str, bytes],
+    unchanged: Callable[[], bool] = lambda: True,
+) -> None:
     """Write path → bytes below `top`. `before` is what each of those files held when the change
-    was thought out; a file that isn't so any more stops everything."""
+    was thought out; a file that isn't so any more stops everything, and so does it when what else
+    the change rests on isn't `unchanged`."""
     with _alone(top), telling("writing the records"):
         _finish(top)
         for path in files:
             if _held(_below(top, path)) != _digest(before.get(path)):
                 raise WorldError(f"{path} was changed meanwhile; nothing was written, try again")
+        if not unchanged():
+            raise WorldError("the records were changed meanwhile; nothing was written, try again")
         folder = top / FOLDER
         folder.mkdir()
-        entries = []
-        for number, path in enumerate(sorted(files)):
-            _write(folder / f"{number}.new", files[path], like=_below(top, path))
-            entries.append(
-                {"path": path, "was": _digest(before.get(path)), "is": _digest(files[path])}
-            )
-        _write(folder / f"{_NOTE}.new", json.dumps(entries).encode())
-        _sync(folder)
-        (folder / f"{_NOTE}.new").replace(folder / _NOTE)
-        _sync(folder)
+        try:
+            entries = _lay_ready(top, folder, files, before)
+        except OSError:
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
         _put_in_place(top, folder, entries)
+
+
+def _lay_ready(
+    top: Path, folder: Path, files: Mapping[str, bytes], before: Mapping[str, bytes]
+) -> list[dict[str, str]]:
+    """The new contents, and the note that says what is to become of them: from then on it will."""
+    entries = []
+    for number, path in enumerate(sorted(files)):
+        _write(folder / f"{number}.new", files[path], like=_below(top, path))
+        entries.append({"path": path, "was": _digest(before.get(path)), "is": _digest(files[path])})
+    _write(folder / f"{_NOTE}.new", json.dumps(entries).encode())
+    _sync(folder)
+    (folder / f"{_NOTE}.new").replace(folder / _NOTE)
+    _sync(folder)
+    return entries
 
 
 def records_around(start: Path) -> Path:
@@ -86,7 +106,7 @@ def _entries(note: Path) -> list[dict[str, str]]:
     try:
         entries = json.loads(note.read_bytes())
         return [{name: str(entry[name]) for name in ("path", "was", "is")} for entry in entries]
-    except (ValueError, TypeError, KeyError):
+    except (ValueError, TypeError, KeyError, RecursionError):
         raise WorldError(f"{FOLDER}/{_NOTE} isn’t understood; delete the folder {FOLDER}") from None
 
 
@@ -144,29 +164,71 @@ def _digest(data: bytes | None) -> str:
 
 
 @contextlib.contextmanager
+def held_still(top: Path) -> Iterator[None]:
+    """Keep commands from writing to the records while they are read as a whole; many may read at
+    once. What was cut short is finished first."""
+    folder = top / FOLDER
+    while True:
+        with _locked(top, shared=True):
+            if not folder.is_dir() or folder.is_symlink():
+                yield
+                return
+        recover(top)
+
+
+@contextlib.contextmanager
 def _alone(top: Path) -> Iterator[None]:
-    """Keep other commands from writing meanwhile. The system lets go of the lock by itself,
-    however this process ends."""
-    busy = WorldError("another command is writing to these records; wait for it")
-    if sys.platform == "win32":
-        import msvcrt
+    """Keep other commands from writing, and from reading all of the records, meanwhile."""
+    with _locked(top, shared=False):
+        yield
 
-        guard = os.open(top / f"{FOLDER}.lock", os.O_RDWR | os.O_CREAT)
-        try:
-            msvcrt.locking(guard, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            os.close(guard)
-            raise busy from None
-    else:
-        import fcntl
 
-        guard = os.open(top, os.O_RDONLY)
-        try:
-            fcntl.flock(guard, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            os.close(guard)
-            raise busy from None
+@contextlib.contextmanager
+def _locked(top: Path, *, shared: bool) -> Iterator[None]:
+    """The system lets go of the lock by itself, however this process ends."""
+    handle = _lock(top, shared)
     try:
         yield
     finally:
+        if handle is not None:
+            os.close(handle)
+
+
+def _lock(top: Path, shared: bool) -> int | None:
+    until = time.monotonic() + PATIENCE
+    while True:
+        try:
+            return _lock_now(top, shared)
+        except BlockingIOError:
+            if time.monotonic() > until:
+                break
+        except OSError as error:
+            raise WorldError(f"locking {top} failed: {(error.strerror or '').lower()}") from None
+        time.sleep(0.02)
+    doing = "writing to these records" if shared else "at work on these records"
+    raise WorldError(f"another command is {doing}; wait for it")
+
+
+def _lock_now(top: Path, shared: bool) -> int | None:
+    """The handle of a lock; None where there is no need of one. BlockingIOError: not now."""
+    if sys.platform == "win32":
+        import msvcrt
+
+        if shared:
+            return None  # there is no lock to share: whoever writes isn't kept off there
+        guard = os.open(top / f"{FOLDER}.lock", os.O_RDWR | os.O_CREAT)
+        try:
+            msvcrt.locking(guard, msvcrt.LK_NBLCK, 1)
+        except OSError as error:
+            os.close(guard)
+            raise BlockingIOError from error
+        return guard
+    import fcntl
+
+    guard = os.open(top, os.O_RDONLY)
+    try:
+        fcntl.flock(guard, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
+    except OSError:
         os.close(guard)
+        raise
+    return guard

@@ -17,6 +17,7 @@ import functools
 import hashlib
 import html
 import html.parser
+import logging
 import os
 import re
 import tempfile
@@ -48,6 +49,8 @@ from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.reports import line_of
 
 log = get_plugin_logger(__name__)
+# What fails is raised too, and told once by whoever asked for the build.
+logging.getLogger("mkdocs.commands.build").addHandler(logging.NullHandler())
 
 THEME = theme_folder()
 SEARCH = "material/search"

@@ -54,6 +54,7 @@ _LOG_FIELDS: Final = (
 )  # fmt: skip
 _JOBS: Final = f"%H%x00%P%x00{_LOG_FIELDS[4]}"
 _AHEAD: Final = 64
+_GITS: Final = frozenset({"HEAD", "config", "objects", "refs"})  # what is in a folder of git's
 _START: Final = threading.Lock()
 
 
@@ -118,14 +119,35 @@ def top_of(folder: Path) -> Path | None:
             f"git won’t read {folder}, which belongs to another user; if you trust it: "
             f"git config --global --add safe.directory {folder}"
         )
-    return None
+    if "not a git repository" in said and not _looks_like_git(folder):
+        return None
+    raise WorldError(f"git can’t read the repository around {folder}: {_reason(said)}")
+
+
+def _looks_like_git(folder: Path) -> bool:
+    """Whether somebody would say that a folder is kept in git, though git itself doesn't."""
+    ceilings = os.environ.get("GIT_CEILING_DIRECTORIES", "").split(os.pathsep)
+    for above in (folder.absolute(), *folder.absolute().parents):
+        if str(above) in ceilings:
+            return False
+        try:
+            git = above / ".git"
+            if git.is_file() or any(entry.name in _GITS for entry in git.iterdir()):
+                return True
+        except PermissionError:
+            return True
+        except OSError:
+            continue  # there is none here
+    return False
 
 
 def head(top: Path) -> Head | None:
     """What is checked out; None before the first commit."""
-    code, out, _ = _ask(top, "log", "-1", "--date=raw", "--format=%H%x00%cd", "HEAD", "--")
+    code, out, said = _ask(top, "log", "-1", "--date=raw", "--format=%H%x00%cd")
+    if code != 0 and "does not have any commits yet" in said:
+        return None
     if code != 0:
-        return revision(top, "HEAD") if _has(top, "HEAD") else None
+        raise WorldError(f"git can’t read what is checked out in {top}: {_reason(said)}")
     commit, date = out.decode().strip().split("\0")
     return Head(commit, _moment(date))
 
@@ -357,6 +379,8 @@ class Shelf:
             if not self.folder.is_dir():
                 self.folder.mkdir(parents=True)
                 (self.folder / ".gitignore").write_text("*\n", encoding="ascii")
+            for left in self.folder.glob(f"{name}.*"):
+                left.unlink()  # by a command that was killed
             part.write_bytes(digest + b"\n" + data)
             part.replace(self.folder / name)
         except OSError:
@@ -474,9 +498,18 @@ def _told(where: Path, *args: str, told: bytes = b"") -> bytes:
     """What git says; WorldError when it refuses."""
     code, out, said = _ask(where, *args, told=told)
     if code != 0:
-        last = said.strip().splitlines()[-1:] or [f"it ended with {code}"]
-        raise WorldError(f"git {args[0]} failed: {last[0].removeprefix('fatal: ')}")
+        raise WorldError(f"git {args[0]} failed: {_reason(said) or f'it ended with {code}'}")
     return out
+
+
+def _reason(said: str) -> str:
+    """The first thing git complains of: what follows is advice, or follows from it."""
+    lines = [line.strip() for line in said.splitlines() if line.strip()]
+    for start in ("fatal: ", "error: "):
+        for line in lines:
+            if line.startswith(start):
+                return line.removeprefix(start).rstrip(".")
+    return lines[-1] if lines else ""
 
 
 def _ask(where: Path, *args: str, told: bytes = b"") -> tuple[int, bytes, str]:

@@ -7,6 +7,7 @@ import random
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -157,14 +158,61 @@ def test_what_was_typed_after_a_stop_is_not_lost(
     assert (tmp_path / NAMES[0]).read_bytes() == b"typed by hand"
 
 
-def test_two_commands_do_not_write_at_once(tmp_path: Path) -> None:
+def test_two_commands_do_not_write_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(journal, "PATIENCE", 0.05)
     lay_out(tmp_path)
+    for hold in (journal._alone, journal.held_still):
+        with hold(tmp_path), pytest.raises(WorldError, match="another command"):
+            journal.write_all(tmp_path, TWO, ONE)
+    assert held(tmp_path) == ONE
     with (
         journal._alone(tmp_path),
-        pytest.raises(WorldError, match="another command"),
+        pytest.raises(WorldError, match="is writing to these records"),
+        journal.held_still(tmp_path),
     ):
-        journal.write_all(tmp_path, TWO, ONE)
+        pass
+    with journal.held_still(tmp_path), journal.held_still(tmp_path):
+        pass  # many may read
+
+
+def test_a_command_waits_for_a_short_one(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    begun = threading.Event()
+
+    def hold() -> None:
+        with journal.held_still(tmp_path):
+            begun.set()
+            time.sleep(0.2)
+
+    reader = threading.Thread(target=hold)
+    reader.start()
+    begun.wait()
+    journal.write_all(tmp_path, TWO, ONE)
+    reader.join()
+    assert held(tmp_path) == TWO
+
+
+def test_what_the_change_rests_on_may_not_change_either(tmp_path: Path) -> None:
+    lay_out(tmp_path)
+    with pytest.raises(WorldError, match="changed meanwhile"):
+        journal.write_all(tmp_path, TWO, ONE, lambda: False)
     assert held(tmp_path) == ONE
+    assert not (tmp_path / journal.FOLDER).exists()
+
+
+def test_whoever_reads_all_finds_nothing_half_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lay_out(tmp_path)
+    with monkeypatch.context() as patch:
+        patch.setattr(journal, "_put_in_place", lambda *_: (_ for _ in ()).throw(Killed()))
+        with pytest.raises(Killed):
+            journal.write_all(tmp_path, TWO, ONE)
+    with journal.held_still(tmp_path):
+        assert held(tmp_path) == TWO
+    (tmp_path / journal.FOLDER).symlink_to(tmp_path / "sites", target_is_directory=True)
+    with journal.held_still(tmp_path):  # none of ours, and no reason to wait for ever
+        assert held(tmp_path) == TWO
 
 
 def test_modes_stay(tmp_path: Path) -> None:

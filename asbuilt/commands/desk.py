@@ -105,12 +105,20 @@ def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
     if desk.commit:
         _may_commit(desk.top, paths)
     before = {f"{desk.folder}/{path}": data for path, data in desk.texts.items()}
-    journal.write_all(desk.top, paths, {path: before[path] for path in paths if path in before})
+    journal.write_all(
+        desk.top,
+        paths,
+        {path: before[path] for path in paths if path in before},
+        lambda: read_site_files(desk.top, desk.key).texts == desk.texts,
+    )
     tell(written=True)
     for path in sorted(paths) if not for_machines() else ():
         say(f"wrote {path}")
     if desk.commit:
-        repo.commit_files(desk.top, sorted(paths), _message(desk, sentences))
+        try:
+            repo.commit_files(desk.top, sorted(paths), _message(desk, sentences))
+        except WorldError as error:
+            raise WorldError(f"the records are written, but not committed: {error}") from error
         tell(committed=True)
         if not for_machines():
             say("committed")

@@ -55,12 +55,12 @@ def register(main: click.Group, publish: Callable[[], Publish]) -> None:
     """`publish` hands over the publisher when something is to be built again."""
 
     @main.command()
-    @click.argument("public", metavar="PUBLIC", type=click.Path(path_type=Path))
+    @click.argument("public", metavar="PUBLIC", type=click.Path(path_type=Path, readable=False))
     @click.option(
         "--against",
         "records",
         metavar="RECORDS",
-        type=click.Path(path_type=Path),
+        type=click.Path(path_type=Path, readable=False),
         help="Build the same commit again from these records, and compare every byte.",
     )
     @answering
