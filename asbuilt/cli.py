@@ -36,9 +36,10 @@ from asbuilt.journal import records_around, write_all
 from asbuilt.problem import Level, Problem, WorldError, has_errors
 from asbuilt.records.edition import Edition
 from asbuilt.records.fields import KEY, KEY_RULE
+from asbuilt.records.reference import client_markdown
 from asbuilt.records.schema import schema_texts
 from asbuilt.repo import NewCommit
-from asbuilt.reports import Format
+from asbuilt.reports import Format, withheld_lines
 
 PUBLIC = "public"
 FOR_CLIENTS = "public-client"
@@ -233,9 +234,13 @@ def new_site(key: str, name: str | None) -> int:
 
 @main.command()
 @click.argument("folder", metavar="[DIR]", type=click.Path(path_type=Path), required=False)
-def schema(folder: Path | None) -> int:
+@click.option("--client", is_flag=True, help="Print who may read which field instead.")
+def schema(folder: Path | None, client: bool) -> int:
     """Write the JSON Schemas of the record files to DIR (schema/), for editors that complete
     and check while one types."""
+    if client:
+        click.echo(client_markdown().rstrip())
+        return 0
     folder = folder or records_around(Path.cwd()) / "schema"
     texts = schema_texts()
     write_tree(folder, ((name, text.encode()) for name, text in texts.items()))
@@ -285,8 +290,8 @@ def _build(
             _err().print(Text(f"{built.key}: not built; {after}", "red"))
         else:
             _say(f"{built.key}: {built.pages} files in {output / built.key}")
-        for what, count in sorted(built.withheld.items()):
-            _say(f"  withheld: {what} × {count}")
+        for line in withheld_lines(built.withheld):
+            _say(f"  withheld: {line}")
     remarks = sum(1 for built in done for p in built.problems if not _is_error(p))
     if remarks and edition is Edition.INTERNAL:
         _say(f"{remarks} {'remark' if remarks == 1 else 'remarks'}: “asbuilt check” tells them")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 
 from asbuilt.escape import terminal
@@ -77,3 +77,19 @@ def as_annotation(problem: Problem) -> str:
 
 def _value(text: str) -> str:
     return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+
+
+def withheld_lines(counts: Mapping[str, int]) -> list[str]:
+    """What an edition left out, a line a kind: `outlet: shown as device × 12, network × 3`;
+    `photo × 2: file × 1` where two records are left out and a field of another."""
+    lines: dict[str, list[str]] = {}
+    for what, count in sorted(counts.items()):
+        kind, _, field = what.partition(": ")
+        kind, device, _ = kind.partition(" shown as device")
+        whole, fields = lines.setdefault(kind, ["", ""])
+        if field or device:
+            fields += f"{', ' if fields else ': '}{field or 'shown as device'} × {count}"
+        else:
+            whole = f" × {count}"
+        lines[kind] = [whole, fields]
+    return [f"{kind}{whole}{fields}" for kind, (whole, fields) in sorted(lines.items())]

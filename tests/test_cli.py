@@ -244,7 +244,7 @@ def test_build_says_where_the_pages_are(top: Path) -> None:
 def test_a_client_s_build_says_what_it_withheld(top: Path) -> None:
     done = asbuilt("build", "--edition", "client", "--site", "harbour")
     assert done.exit_code == 0
-    assert re.search(r"^  withheld: outlet shown as device × 1$", done.stdout, re.MULTILINE)
+    assert re.search(r"^  withheld: outlet: shown as device × 1$", done.stdout, re.MULTILINE)
     assert (top / "public-client" / "harbour" / "index.html").is_file()
     assert not (top / "public-client" / "index.html").exists()
 
@@ -387,6 +387,13 @@ def test_schemas_are_written_where_they_are_wanted(top: Path) -> None:
     assert (top / "schema" / "outlets.schema.json").is_file()
     assert asbuilt("schema", "elsewhere").exit_code == 0
     assert files_of(top / "elsewhere") == files_of(top / "schema")
+
+
+def test_who_may_read_what_is_printed() -> None:
+    """Anywhere: it needs no records."""
+    done = asbuilt("schema", "--client")
+    assert done.exit_code == 0
+    assert re.search(r"^\| pathway \| no \| nothing \| label, ", done.stdout, re.MULTILINE)
 
 
 def test_the_command_says_what_it_is() -> None:

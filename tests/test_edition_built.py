@@ -37,15 +37,15 @@ class Repository:
 
     def begin(self) -> None:
         """Today's files are the last of four commits, with work on top that isn't committed."""
-        today = self.site.files() | self._found_later()
+        today: dict[str, str | bytes] = {**self.site.files(), **self._found_later()}
         outlets = next(path for path in today if path.startswith("outlets/"))
-        findings, vault = today["findings.yml"], today["site.yml"]
+        findings, vault = str(today["findings.yml"]), str(today["site.yml"])
         label, plate = (self.word(f"{what} of a desk when it was a camera") for what in "lp")
         desk = f"SWING: {{room: '101', serves: desk, note: formerly {label}}}\n"
         camera = f"SWING: {{serves: camera, label: {label}, plate: {plate}}}\n"
         self._pictures(today)
-        today[outlets] += desk
-        survey = {path: text.replace("serves: camera", "serves: desk") for path, text in
+        today[outlets] = str(today[outlets]) + desk
+        survey: dict[str, str] = {path: text.replace("serves: camera", "serves: desk") for path, text in
                   today.items() if isinstance(text, str)}  # fmt: skip
         survey[outlets] += (
             f"{self.word('key of a door that is gone')}: {{serves: door, room: '101'}}\n"
@@ -73,7 +73,7 @@ class Repository:
         self._branches(vault)
         self._commit(today)
         told = "Job: J1\nJob: " + self.site.keys["job"]
-        self._commit({"site.yml": today["site.yml"] + "# later\n"}, told)
+        self._commit({"site.yml": f"{vault}# later\n"}, told)
         self._on_disk(today, outlets)
 
     def _found_later(self) -> dict[str, str]:
@@ -96,7 +96,7 @@ class Repository:
         remote = f"https://records.example/{self.word('address of a remote')}.git"
         git.git("remote", "add", "origin", remote)
 
-    def _on_disk(self, today: Mapping[str, str | bytes], outlets: str) -> None:
+    def _on_disk(self, today: Mapping[str, object], outlets: str) -> None:
         """Work that isn't committed."""
         self.git.write(
             {
@@ -110,7 +110,7 @@ class Repository:
             }
         )  # fmt: skip
 
-    def _pictures(self, today: dict[str, str | bytes]) -> None:  # type: ignore[type-arg]
+    def _pictures(self, today: dict[str, str | bytes]) -> None:
         """A photo that is told and one that isn't, one nobody names, a plan; all with canaries in
         what a camera or an editor writes beside the pixels."""
         token = {where: token for token, where in self.site.canaries.secret.items()}

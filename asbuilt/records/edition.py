@@ -172,7 +172,7 @@ def withheld_keys(raws: Iterable[Raw]) -> WithheldKeys:
         frozenset(raw.key for raw in outlets),
         {raw.key: Alias(_untaken(_place_key(raw), taken), _ports_alias(raw)) for raw in things},
         frozenset(port for raw in outlets for port in _ports(raw)),
-        frozenset(word for raw in hidden for word in _telling_words(raw)),
+        frozenset(word for raw in hidden for word in telling_words(raw)),
     )
 
 
@@ -387,9 +387,12 @@ def _untaken(stem: str, taken: set[str], mark: str = "-") -> str:
     return key
 
 
-def _telling_words(raw: Raw) -> Iterator[str]:
-    """Whatever a text may name it by: key, labels, host name, address and serial number, the names
-    of its ports; of a label of several words also each that has a digit."""
+def telling_words(raw: Raw) -> Iterator[str]:
+    """Whatever a text may name an outlet or a mounted thing by: key, labels, host name, address and
+    serial number, the names of its ports; of a label of several words also each that has a
+    digit."""
+    if raw.kind not in _NAMED_KINDS:
+        return
     texts = [*_names(raw), *(_text(raw, name) or "" for name in _BY_ENGINEERS)]
     texts += [name for name in _ports_alias(raw) if not name.isalpha()]
     words = (word for text in texts for word in (text, *_numbered(text)))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any, Final
 
-from asbuilt.records.edition import ITEM_REST, OUTLET_REST
+from asbuilt.records.edition import ITEM_REST, OUTLET_REST, audience_table
 from asbuilt.records.enclosures import Device, Item
 from asbuilt.records.fields import (
     Count,
@@ -56,17 +56,21 @@ def kinds_markdown() -> str:
 
 
 def client_markdown() -> str:
-    """What the client may read, by kind; whatever isn't named is for engineers only."""
-    rows = [f"| {kind.name} | {_opened(kind)} | {_open_fields(kind)} |" for kind in ALL_KINDS]
+    """Every field of every kind of record and who reads it: a line a kind."""
+    rows = [
+        f"| {kind.name} | {_opened(kind)} | {_fields(kind, Audience.CLIENT)} | "
+        f"{_fields(kind, Audience.INTERNAL)} |"
+        for kind in ALL_KINDS
+    ]
     return "\n".join(
         (
             "## What the client may read",
             "",
-            "Everything is for engineers only unless it is listed here. Comments in the files are "
-            "read by nobody.",
+            "Everything is for engineers only unless the client is named. Comments in the files, "
+            "names of files, and who committed what and why are for engineers as well.",
             "",
-            "| kind | shown to the client | of it |",
-            "|---|---|---|",
+            "| kind | shown to the client | the client reads | only engineers read |",
+            "|---|---|---|---|",
             *rows,
             "",
             f"An outlet that serves a {_or(WITHHELD)}, or says `withhold: yes`, is shown as a "
@@ -75,7 +79,12 @@ def client_markdown() -> str:
             "that says `withhold: yes`, only place and ports are shown: "
             f"{_and(ITEM_REST)}. Both go by a key that says where they are and no more. "
             "What is about withheld things only stays untold even where the client would be told, "
-            "and in all other texts a key or label that names one reads “device”.",
+            "and in all other texts a key or label that names one reads “device”, in whatever case "
+            "and with whatever between its parts.",
+            "",
+            "The last word counts for the past: what is withheld or untold today, or was when it "
+            "went, is so in every older revision. What was withheld in a revision stays so in it, "
+            "and what named it then reads “device” in every text.",
             "",
         )
     )
@@ -183,11 +192,11 @@ def _opened(kind: Kind) -> str:
     return "yes" if kind.audience is Audience.CLIENT else "no"
 
 
-def _open_fields(kind: Kind) -> str:
-    if kind.audience is Audience.INTERNAL and not kind.declared:
-        return "nothing"
-    open_ = [spec.name for spec in own_first(kind) if spec.audience is Audience.CLIENT]
-    return ", ".join(open_)
+def _fields(kind: Kind, audience: Audience) -> str:
+    """The fields these may read where it is the client, or nobody else where it is engineers."""
+    readers = audience_table()[kind.name]
+    names = [spec.name for spec in own_first(kind) if readers[spec.name] is audience]
+    return ", ".join(names) or "nothing"
 
 
 def _an(noun: str) -> str:
