@@ -472,6 +472,7 @@ def build(
             tell(built)
         if edition is Edition.INTERNAL and keys == site_names(top):
             _drop_gone(output, keys)
+            results = {key: results[key] for key in keys}  # not as they happened to be ready
             _publish_front(output, publish, top, results, by)
     return tuple(results[key] for key in keys)
 
