@@ -9,6 +9,7 @@ import shlex
 import shutil
 import subprocess
 import sys
+import zipfile
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -82,7 +83,12 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_tutorial_does_what_it_says(after_tutorial: Path) -> None:
-    assert (after_tutorial / "records/sites/quay/site.yml").is_file()
+    """And what it hands over opens, and holds nothing of where the passwords are."""
+    site = after_tutorial / "records/sites/quay/site.yml"
+    assert "our safe, folder QS" in site.read_text("utf-8")
+    with zipfile.ZipFile(after_tutorial / "records/quay.zip") as handed:
+        assert b"Quay Street Office" in handed.read("quay/index.html")
+        assert not [name for name in handed.namelist() if b"folder QS" in handed.read(name)]
 
 
 def test_the_tutorial_leaves_nothing_to_guess() -> None:
