@@ -94,7 +94,8 @@ def client_page() -> str:
     about = """
 The client’s edition is made of the records, before anything is computed from them: a page, a
 drawing, a list or the change log can’t show what it was never given. `asbuilt build --edition
-client` says what it withheld, by kind and count. [Why it is so](../explanation/edition.md).
+client` says what it withheld, by kind and
+count; `asbuilt schema --client` prints this table. [Why it is so](../explanation/edition.md).
 """
     return f"# What a client may read\n{about}\n{text}\n"
 
