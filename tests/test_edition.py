@@ -35,12 +35,14 @@ from asbuilt.records.fields import (
     SpotOnPlan,
     Text,
 )
-from asbuilt.records.kind import Audience, Kind, Raw
+from asbuilt.records.kind import Audience, Kind, Raw, fact
 from asbuilt.records.kinds import ALL_KINDS, KINDS, REFERABLE
 from asbuilt.records.layout import take_apart
+from asbuilt.records.links import Outlet
 from asbuilt.records.reading import Records, read_folder
 from asbuilt.site import Site, site_of
 from tests.canaries import FIXED, Canaries, CanarySite
+from tests.conftest import Golden
 from tests.random_sites import random_records
 
 SEEDS = range(40)
@@ -55,6 +57,45 @@ def test_whatever_isnt_declared_is_internal() -> None:
     assert audience_table()["outlet"]["room"] is Audience.CLIENT
     for kind in ALL_KINDS:
         assert audience_table()[kind.name]["internal"] is Audience.INTERNAL
+
+
+def test_what_is_opened_to_the_client_was_looked_at(golden: Golden) -> None:
+    """A field that is opened, or a kind, turns this red until somebody has looked at it."""
+    lines = [
+        f"{kind}: {', '.join(sorted(n for n, who in fields.items() if who is Audience.CLIENT))}\n"
+        for kind, fields in sorted(audience_table().items())
+    ]
+    golden("client-reads.txt", "".join(lines))
+
+
+@pytest.mark.parametrize("declared", [None, False, True])
+def test_a_new_field_is_internal_until_it_is_declared(
+    declared: bool | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = {} if declared is None else {"client": declared}
+    novelty = ("novelty", "str | None", fact(Text(), "Something new.", **opened))
+    record = dataclasses.make_dataclass(
+        "Novel", [novelty], bases=(Outlet,), frozen=True, slots=True, kw_only=True
+    )
+    monkeypatch.setitem(KINDS, "outlet", Kind("outlet", record, "outlets", Audience.CLIENT))
+    records = _read(
+        {"site.yml": "name: x\n", "outlets.yml": "K1: {novelty: canary, jacket: red}\n"}
+    )
+    assert records.problems == ()
+    (outlet,) = in_edition(Edition.CLIENT, records).by_kind["outlet"].values()
+    assert outlet.raw.fields.keys() - {"novelty"} == {"jacket"}
+    assert ("canary" in "".join(_everything(outlet))) is (declared is True)
+    assert (audience_table()["outlet"]["novelty"] is Audience.CLIENT) is (declared is True)
+
+
+@pytest.mark.parametrize("opened", [{}, {"audience": Audience.CLIENT}])
+def test_a_new_kind_is_internal_until_it_is_declared(
+    opened: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(KINDS, "outlet", Kind("outlet", Outlet, "outlets", **opened))
+    records = _read({"site.yml": "name: x\n", "outlets.yml": "K1: {jacket: red}\n"})
+    shown = [raw.key for raw in in_edition(Edition.CLIENT, records).raw if raw.kind == "outlet"]
+    assert shown == (["K1"] if opened else [])
 
 
 @pytest.mark.parametrize("kind", ALL_KINDS, ids=lambda kind: kind.name)

@@ -19,6 +19,7 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import Workbook, load_workbook
+from openpyxl.comments import Comment
 
 from asbuilt.cli import FrontDoor
 from asbuilt.commands import lists, moves
@@ -383,6 +384,58 @@ def test_formulas_merged_cells_and_errors_in_workbooks() -> None:
         "row 3, column C: C3:D4 are merged cells; take the merge apart and fill every cell",
         "row 5, column A: 2025-03-07 18:30:00 is a date with a time; write the date alone, or a text",
     ]
+
+
+def test_what_is_hidden_in_a_workbook_is_not_taken_in_unseen() -> None:
+    """A client's list may hold what nobody meant to send."""
+    book = workbook(["outlet", "room", "note", "person"], ["X1", "101", "s3cret", "a"], ["X2"])
+    sheet = book.active
+    assert sheet is not None
+    sheet.column_dimensions["C"].hidden = True
+    sheet.column_dimensions["D"].hidden = True
+    sheet.column_dimensions["F"].hidden = True
+    sheet.row_dimensions[3].hidden = True
+    sheet.row_dimensions[9].hidden = True
+    show = "show it and look at it, or delete it"
+    assert [str(wrong) for wrong in read_xlsx(saved(book)).wrong] == [
+        f"the list: column C is hidden; {show}",
+        f"the list: column D is hidden; {show}",
+        f"row 3: it is hidden; {show}",
+    ]
+    book = workbook(["outlet"], ["X1"])
+    hidden = book.create_sheet("Notes")
+    hidden.append(["s3cret"])
+    hidden.append(["s3cret"])
+    for state in ("hidden", "veryHidden"):
+        hidden.sheet_state = state
+        assert [c.text for row in read_xlsx(saved(book)).rows for c in row] == ["outlet", "X1"]
+        (wrong,) = read_xlsx(saved(book), "Notes").wrong
+        assert str(wrong) == f"the list: the sheet “Notes” is hidden; {show}"
+        assert "Notes" not in str(read_xlsx(saved(book), "Mor").wrong[0])
+
+
+def test_nothing_hidden_in_a_workbook_comes_into_the_records(top: Path) -> None:
+    """Nor what stands beside the cells: comments, names, the properties of the file."""
+    book = workbook(["outlet", "room", "port"], ["1A-A09", "104", "1A/A/09"])
+    sheet = book.active
+    assert sheet is not None
+    sheet["A2"].comment = Comment("s3cret", "s3cret")
+    sheet["B2"].hyperlink = "https://records.example/s3cret"
+    book.properties.creator = book.properties.description = "s3cret"
+    book.create_sheet("s3cret").sheet_state = "hidden"
+    book["s3cret"].append(["s3cret"])
+    (top / "jacks.xlsx").write_bytes(saved(book))
+    code, out = command("import", "harbour", "outlets", "jacks.xlsx")
+    assert code == 0, out
+    written = "".join(f.read_text("utf-8") for f in sorted((top / "sites").rglob("*.yml")))
+    assert "1A-A09" in written
+    assert "s3cret" not in written + out
+    before = written
+    sheet.column_dimensions["C"].hidden = True
+    (top / "jacks.xlsx").write_bytes(saved(book))
+    code, out = command("import", "harbour", "outlets", "jacks.xlsx", "--trust", "list")
+    assert code == 1 and "column C is hidden" in out
+    assert before == "".join(f.read_text("utf-8") for f in sorted((top / "sites").rglob("*.yml")))
 
 
 def test_a_workbook_with_several_sheets() -> None:

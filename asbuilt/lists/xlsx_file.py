@@ -6,7 +6,7 @@ import datetime as dt
 import io
 import re
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
 from asbuilt import escape
@@ -17,6 +17,7 @@ MAX_UNPACKED: Final = 256 * 1024 * 1024
 MAX_ROWS: Final = 100_000
 _LONGEST: Final = 32_767  # characters in a cell (ECMA-376 leaves it open; spreadsheets don't)
 _THEN: Final = dt.datetime(1980, 1, 1)  # noqa: DTZ001 - the earliest a ZIP entry can say
+_SHOW: Final = "show it and look at it, or delete it"
 _STAMP: Final = "1980-01-01T00:00:00Z"
 _MODIFIED = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*(</dcterms:)")
 _ZEROS = re.compile(r"0{2,}")
@@ -70,7 +71,8 @@ def _without_time(data: bytes) -> bytes:
 
 
 def read_xlsx(data: bytes, sheet: str | None = None) -> Grid:
-    """The cells of a workbook's sheet: the named one, or the only one that holds something."""
+    """The cells of a workbook's sheet: the named one, or the only one that holds something. What is
+    hidden isn't taken in unseen: it is told."""
     from openpyxl import load_workbook
     from openpyxl.utils.exceptions import InvalidFileException
 
@@ -84,12 +86,15 @@ def read_xlsx(data: bytes, sheet: str | None = None) -> Grid:
         return _nothing(
             f"it is no XLSX workbook ({type(error).__name__})", "save it as XLSX or CSV"
         )
-    filled = [one for one in book.worksheets if one.max_row > 1 or one["A1"].value is not None]
+    seen = [one for one in book.worksheets if one.sheet_state == "visible"]
+    filled = [one for one in seen if one.max_row > 1 or one["A1"].value is not None]
     if sheet is not None:
         chosen = [one for one in book.worksheets if one.title == sheet]
         if not chosen:
-            names = ", ".join(one.title for one in book.worksheets)
+            names = ", ".join(one.title for one in seen)
             return _nothing(f"there is no sheet “{sheet}”", f"there are: {names}")
+        if chosen[0] not in seen:
+            return _nothing(f"the sheet “{sheet}” is hidden", _SHOW)
     else:
         chosen = filled
         if len(chosen) > 1:
@@ -112,6 +117,7 @@ def _cells(sheet: Any) -> Grid:
         hint = "take the merge apart and fill every cell"
         spot = Spot(merged.min_row, merged.min_col)
         wrong.append(Wrong(spot, f"{merged.coord} are merged cells", hint))
+    wrong += _hidden(sheet)
     rows: list[tuple[Cell, ...]] = []
     for row in sheet.iter_rows():
         cells: list[Cell] = []
@@ -124,6 +130,21 @@ def _cells(sheet: Any) -> Grid:
         if any(cell.text for cell in cells) or any(w.spot.row == row[0].row for w in wrong[-3:]):
             rows.append(tuple(cells))
     return Grid(tuple(rows), tuple(sorted(wrong)))
+
+
+def _hidden(sheet: Any) -> Iterator[Wrong]:
+    """Columns and rows that hold something nobody sees."""
+    for dimension in sheet.column_dimensions.values():
+        if dimension.hidden:
+            for number in range(dimension.min, min(dimension.max, sheet.max_column) + 1):
+                cells = sheet.iter_rows(min_col=number, max_col=number, values_only=True)
+                if any(value is not None for (value,) in cells):
+                    yield Wrong(Spot(), f"column {letters(number)} is hidden", _SHOW)
+    for number, dimension in sorted(sheet.row_dimensions.items()):
+        if dimension.hidden:
+            row = next(sheet.iter_rows(min_row=number, max_row=number, values_only=True), ())
+            if any(value is not None for value in row):
+                yield Wrong(Spot(number), "it is hidden", _SHOW)
 
 
 def _text(cell: Any) -> tuple[str, tuple[str, str] | None]:
