@@ -6,6 +6,7 @@ from __future__ import annotations
 import base64
 import binascii
 import contextlib
+import dataclasses
 import gzip
 import html
 import io
@@ -18,6 +19,9 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import pypdf
+
+from asbuilt.build import Volume
+from asbuilt.pages.page import Page
 
 _BASE64 = re.compile(rb"[A-Za-z0-9+/_-]{16,}={0,2}")
 _HEX = re.compile(rb"(?:[0-9a-fA-F]{2}){6,}")
@@ -39,6 +43,18 @@ def text_of(name: str, data: bytes) -> str:
     """All that a file of this name says."""
     parts = (written for part in _unpacked(data) for written in _readings(part))
     return "\n".join((name, urllib.parse.unquote(name), *parts)).casefold()
+
+
+def written(volume: Volume) -> dict[str, str]:
+    """All that a book's pages say before a theme is put around them; of a diagram its text."""
+    files: dict[str, str] = {}
+    for part in volume.tree:
+        if isinstance(part, Page):
+            rest = repr(dataclasses.replace(part, html="")).encode()
+            files[part.path] = text_of(part.path, part.html.encode() + rest)
+        else:
+            files[part.path] = text_of(part.path, part.data)
+    return files
 
 
 def _unpacked(data: bytes, depth: int = 0) -> Iterator[bytes]:

@@ -8,20 +8,26 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
 from PIL import Image, PngImagePlugin
 
-from asbuilt.records.edition import Edition
+from asbuilt.build import bind, read_site, volume_of
+from asbuilt.changes.log import History
+from asbuilt.records.edition import Edition, audience_table, in_edition, is_withheld
+from asbuilt.records.kind import Audience, Raw
+from asbuilt.records.kinds import KINDS
+from asbuilt.yamltext import ScalarNode, SequenceNode
 from tests.canaries import Canaries, CanarySite
 from tests.gitrepo import GitRepo
-from tests.searching import spellings, text_of, texts_of
+from tests.searching import spellings, text_of, texts_of, written
 
 Build = Callable[[Edition], Path]
 SITE = "sites/harbour"
+TOP = Path(__file__).parents[1]
 
 
 @dataclass
@@ -224,6 +230,47 @@ def test_the_engineers_edition_has_them(made: tuple[Canaries, Build]) -> None:
     ):
         assert where in shown, where
     assert len(shown) > 0.4 * len(set(canaries.secret.values()))
+
+
+# The demonstration, whose values are like those of real sites
+
+
+#: Purposes of networks that a page says of any site.
+OURS = {"access points", "cameras and doors"}
+
+
+@pytest.mark.parametrize("key", ["hollow-lane", "ostrel-vane"])
+def test_no_internal_value_of_the_demonstration_is_in_a_page(key: str) -> None:
+    reading = read_site(TOP, key)
+    book = bind(reading, Edition.CLIENT, History())
+    texts = "\n".join(written(volume_of(book, list)).values())
+    shown = "\n".join(_values_of(in_edition(Edition.CLIENT, reading.records).raw, every=True))
+    kept = {text for text in _values_of(reading.records.raw) if text not in shown}
+    kept |= {name for name in _names_of_others(key) if name not in shown}
+    assert len(kept) > 20
+    assert sorted(text for text in kept - OURS if text in texts) == []
+
+
+def _values_of(raws: Iterable[Raw], every: bool = False) -> Iterator[str]:
+    """The texts of the fields that only engineers read, long enough to be told from words of a
+    page; of what is withheld those of all fields."""
+    readers = audience_table()
+    for raw in raws:
+        hidden = every or is_withheld(raw) or KINDS[raw.kind].declared is not None
+        for name, node in raw.fields.items():
+            if hidden or readers[raw.kind].get(name) is not Audience.CLIENT:
+                nodes = node.value if isinstance(node, SequenceNode) else [node]
+                texts = [str(one.value).casefold() for one in nodes if isinstance(one, ScalarNode)]
+                yield from (text for text in texts if every or len(text) > 9)
+
+
+def _names_of_others(key: str) -> Iterator[str]:
+    for other in sorted((TOP / "sites").iterdir()):
+        if other.name != key:
+            site = read_site(TOP, other.name).site
+            assert site is not None
+            yield from (other.name, site.name.casefold())
+            yield from (contact.name.casefold() for contact in site.contacts.values())
 
 
 def _segments(data: bytes) -> set[int]:

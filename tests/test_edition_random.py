@@ -4,7 +4,6 @@ down: withheld if withheld then, or if its last word is."""
 
 from __future__ import annotations
 
-import dataclasses
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -12,12 +11,11 @@ from random import Random
 
 import pytest
 
-from asbuilt.build import Volume, bind, histories_of, read_site, sides_of, volume_of, withheld_from
-from asbuilt.pages.page import Page
+from asbuilt.build import bind, histories_of, read_site, sides_of, volume_of, withheld_from
 from asbuilt.records.edition import Edition
 from tests.gitrepo import GitRepo
 from tests.random_sites import random_files
-from tests.searching import spellings, text_of
+from tests.searching import spellings, written
 
 OPEN, KEPT = ("desk", "phone", "printer"), ("camera", "alarm", "door")
 
@@ -84,18 +82,6 @@ class Story:
         return {word for word, kept in said if kept} - known
 
 
-def _written(volume: Volume) -> dict[str, str]:
-    """All that a book's pages say before a theme is put around them; of a diagram its text."""
-    files: dict[str, str] = {}
-    for part in volume.tree:
-        if isinstance(part, Page):
-            rest = repr(dataclasses.replace(part, html="")).encode()
-            files[part.path] = text_of(part.path, part.html.encode() + rest)
-        else:
-            files[part.path] = text_of(part.path, part.data)
-    return files
-
-
 @pytest.mark.parametrize("seed", range(6))
 def test_nothing_withheld_at_any_time_is_in_a_page(seed: int, tmp_path: Path) -> None:
     git, story = GitRepo(tmp_path / "records"), Story(Random(seed))
@@ -113,7 +99,7 @@ def test_nothing_withheld_at_any_time_is_in_a_page(seed: int, tmp_path: Path) ->
     history = histories_of(git.path, ["harbour"], withheld)["harbour"]
     sides = sides_of(git.path, "harbour", history, Edition.CLIENT, withheld["harbour"])
     book = bind(reading, Edition.CLIENT, history, None, sides, withheld["harbour"])
-    texts = _written(volume_of(book, list))
+    texts = written(volume_of(book, list))
     forbidden = story.forbidden()
     assert len(forbidden) > 5
     leaked = {
