@@ -102,10 +102,18 @@ class WithheldKeys:
         """`text` with each word that names a withheld thing replaced by “device”."""
         return redacted(text, self.words)
 
+    def alias(self, item: str) -> Alias | None:
+        """What an item is called instead, if it is withheld, in whatever case it is named."""
+        found = self.items.get(item)
+        if found or not self.items:
+            return found
+        folded = item.casefold()
+        return next((alias for key, alias in self.items.items() if key.casefold() == folded), None)
+
     def port(self, text: str) -> str:
         """A port as the client may know it; a range (`1A/F/01-06`) too."""
         item, _, name = text.rpartition("/")
-        alias = self.items.get(item)
+        alias = self.alias(item)
         return f"{alias.key}/{_port_alias(alias, name)}" if alias else text
 
     def keeps_back(self, kind: Kind, raw: Raw) -> bool:
@@ -119,15 +127,16 @@ class WithheldKeys:
         or where it names none its port, or else its mounted thing."""
         specs = [spec for spec in KINDS[raw.kind].specs.values() if spec.name in raw.fields]
         texts = [(spec, text) for spec in specs for text in _texts(raw.fields[spec.name])]
-        outlets = [t in self.outlets for spec, t in texts if spec.refers_to == OUTLET.name]
+        hidden = _folded(self.outlets)
+        outlets = [t.casefold() in hidden for spec, t in texts if spec.refers_to == OUTLET.name]
         ports = [self._hides(t) for spec, t in texts if spec.names_ports]
-        items = [t in self.items for spec, t in texts if spec.refers_to == "item"]
+        items = [self.alias(t) is not None for spec, t in texts if spec.refers_to == "item"]
         named = outlets or ports or items
         return bool(named) and all(named)
 
     def _hides(self, text: str) -> bool:
         port = read_port(text)
-        return port is not None and (str(port) in self.ports or port.item in self.items)
+        return port is not None and (str(port) in self.ports or self.alias(port.item) is not None)
 
 
 @lru_cache(maxsize=64)
@@ -146,6 +155,7 @@ ITEM_REST: Final = (
 _LONGEST: Final = 36  # a key has 40 characters at most; some are kept for a number
 _ITEM_KINDS: Final = frozenset(REFERABLE["item"])
 _NAMED_KINDS: Final = _ITEM_KINDS | {OUTLET.name}
+_RENAMED: Final = {OUTLET.name, *(kind.name for kind in KINDS.values() if kind.declared)}
 _LABELS: Final = ("label", "label at panel")
 _BY_ENGINEERS: Final = ("host name", "address", "serial")
 _OPEN_USES: Final = frozenset(SERVES) - frozenset(WITHHELD)
@@ -201,8 +211,8 @@ def for_client(
     counts = tally.counts if tally else Counter()
     raws = list(raws)
     withheld = withheld | withheld_keys(raws)
-    outlets = (raw.key for raw in raws if raw.kind == OUTLET.name)
-    taken = {key.casefold() for key in outlets if key not in withheld.outlets}
+    taken = {raw.key.casefold() for raw in raws if raw.kind in _RENAMED}
+    taken -= {key.casefold() for key in withheld.outlets}
     tests: set[str] = set()
     shown: list[Raw] = []
     for raw in raws:
@@ -224,6 +234,8 @@ def for_client(
             if kind is LINK_TEST:  # its key holds the name of the file it came from
                 stem = f"{_text(raw, 'link')}-{_text(raw, 'date')}"
                 key = _untaken(stem, tests, ".")
+            elif kind.declared:  # nothing the client reads refers to it
+                key = _named_otherwise(key, withheld, taken)
             elif read_port(key):
                 key = withheld.port(key)
             shown.append(_raw(raw, key, fields))
@@ -255,6 +267,12 @@ def audience_table() -> Mapping[str, Mapping[str, Audience]]:
             for spec in kind.specs.values()
         }
     return table
+
+
+def _named_otherwise(key: str, withheld: WithheldKeys, taken: set[str]) -> str:
+    """The key of a finding, a job or a photo, which may name what is withheld as a text may."""
+    told = withheld.redact(key)
+    return key if told == key else _untaken(told[:_LONGEST].rstrip(".+-"), taken)
 
 
 def _opened(kind: Kind, raw: Raw) -> bool:
@@ -313,9 +331,9 @@ def _shown(spec: Spec, node: Node, withheld: WithheldKeys) -> Node | None:
         return None
     inner = spec.type.of if isinstance(spec.type, Listed) else spec.type
     if spec.refers_to in (OUTLET.name, "link"):
-        return _without(node, withheld.outlets)
+        return _without(node, _folded(withheld.outlets))
     if isinstance(inner, Ref) and inner.kind == "item":
-        return _each(node, lambda key: withheld.items.get(key, Alias(key)).key)
+        return _each(node, lambda key: (withheld.alias(key) or Alias(key)).key)
     if spec.names_ports:
         return _each(node, withheld.port)
     if isinstance(inner, (Text, Sighting)):
@@ -325,10 +343,11 @@ def _shown(spec: Spec, node: Node, withheld: WithheldKeys) -> Node | None:
 
 
 def _without(node: Node, keys: frozenset[str]) -> Node | None:
+    """Less these keys, in whatever case they are named."""
     if isinstance(node, SequenceNode):
-        rest = [_bare(item, item.value) for item in node.value if item.value not in keys]
+        rest = [_bare(one, one.value) for one in node.value if one.value.casefold() not in keys]
         return _listed(node, rest) if rest else None
-    return None if node.value in keys else _bare(node, node.value)
+    return None if node.value.casefold() in keys else _bare(node, node.value)
 
 
 def _each(node: Node, change: Callable[[str], str]) -> Node:
