@@ -614,6 +614,28 @@ def test_a_word_that_once_named_a_camera_is_told_in_no_text(git: GitRepo) -> Non
         assert word not in text
 
 
+def test_a_word_from_before_the_folder_was_renamed_is_told_in_no_text(git: GitRepo) -> None:
+    begun(git)
+    camera = "CAM12: {serves: camera}\n"
+    git.commit({"sites/a/outlets.yml": OUTLETS + camera})
+    git.commit({"sites/a/outlets.yml": OUTLETS})
+    git.git("mv", "sites/a", "sites/b")
+    git.commit({"sites/b/outlets.yml": OUTLETS.replace("north", "by cam-12")})
+    assert "by device" in str(client(git, "sites/b"))
+
+
+def test_a_merged_branch_tells_only_what_it_brought(git: GitRepo) -> None:
+    """What it said meanwhile is in no history, and neither are the words of it."""
+    begun(git)
+    git.switch("side", new=True)
+    git.commit({"sites/a/outlets.yml": OUTLETS.replace("north", "s3cret")})
+    git.commit({"sites/a/outlets.yml": OUTLETS.replace("north", "south")})
+    git.switch("main")
+    git.merge("side", "s3cret")
+    found = str(client(git))
+    assert "south" in found and "s3cret" not in found
+
+
 def test_a_thing_that_became_another_kind_is_what_it_is_today(git: GitRepo) -> None:
     begun(git)
     cabinet = "height: 12 U\nfront:\n  5: {KIND: BOX5, ports: 2}\n"
