@@ -56,13 +56,15 @@ def test_two_builds_and_an_edit_meanwhile(top: Path, tmp_path: Path) -> None:
     try:
         second = crash.run(top, "build")
         edit = crash.start(top, *MOVE)
-        time.sleep(1)
+        time.sleep(2)
+        waited = b"north wall" not in (top / "sites/harbour/outlets.yml").read_bytes()
     finally:
         os.killpg(first.pid, signal.SIGCONT)
     assert second.returncode == 1
     assert re.fullmatch(r"asbuilt: another build is writing to [^\n]+\n", second.stderr)
     assert ended(first) == (0, "")
     assert ended(edit) == (0, "")
+    assert waited, "the records changed while they were read"
     assert b"north wall" in (top / "sites/harbour/outlets.yml").read_bytes()
     assert files_of(public) == files_of(tmp_path / "expected")
     for key in crash.KEYS:
