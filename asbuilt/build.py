@@ -254,12 +254,14 @@ def bind(
     tally: Withheld | None = None,
     sides: Mapping[str, Sides] | None = None,
     withheld: WithheldKeys | None = None,
+    revision: Revision | None = None,
 ) -> Book:
     """A sound site's book in an edition. The edition is applied to the records, before anything
     is derived from them: what a page can show, a client may read. `withheld` is what no revision
-    tells."""
+    tells; `revision` that of the records, where the history doesn't tell of all that altered
+    them."""
     assert reading.site is not None and reading.net is not None
-    revision = revision_of(history)
+    revision = revision or revision_of(history)
     if edition is Edition.INTERNAL:
         remarks = tuple(p for p in reading.problems if p.level is Level.REMARK)
         remarks += tuple(job_remarks(reading.site, history))
@@ -289,9 +291,10 @@ def _bound(
     history: History,
     tally: Withheld | None = None,
     withheld: WithheldKeys | None = None,
+    revision: Revision | None = None,
 ) -> Book:
     sides = sides_of(top, reading.key, history, edition, withheld or WithheldKeys())
-    return bind(reading, edition, history, tally, sides, withheld)
+    return bind(reading, edition, history, tally, sides, withheld, revision)
 
 
 def volume_of(book: Book, draw: Draw) -> Volume:
@@ -546,18 +549,20 @@ def _build_all(
 ) -> Iterator[Built]:
     """One after another, or several sites side by side in processes of their own."""
     front = "../index.html" if edition is Edition.INTERNAL else None
+    histories = histories_of(top, keys)
+    # What the client isn't told of can alter their pages all the same.
+    revisions = {key: revision_of(history) for key, history in histories.items()}
+    withheld: Mapping[str, WithheldKeys] = {}
     if edition is Edition.CLIENT:
         withheld = withheld_from(top, (read_site(top, key) for key in keys))
         histories = histories_of(top, keys, withheld)
-    else:
-        withheld = {}
-        histories = histories_of(top, keys)
     tasks = [
         _Task(
-            top, output, key, edition, front, publish, draw, histories[key], by, withheld.get(key)
+            top, output, key, edition, front, publish, draw, by,
+            histories[key], revisions[key], withheld.get(key),
         )
         for key in keys
-    ]
+    ]  # fmt: skip
     workers = min(workers or os.cpu_count() or 1, len(tasks))
     if workers < 2:
         yield from map(_build_one, tasks)
@@ -614,8 +619,9 @@ class _Task:
     front: str | None
     publish: Publish
     draw: Draw
-    history: History
     versions: Mapping[str, str]
+    history: History
+    revision: Revision
     withheld: WithheldKeys | None = None
 
 
@@ -625,7 +631,9 @@ def _build_one(task: _Task) -> Built:
     if not reading.sound:
         return Built(task.key, reading.problems)
     tally = Withheld()
-    book = _bound(task.top, reading, task.edition, task.history, tally, task.withheld)
+    book = _bound(
+        task.top, reading, task.edition, task.history, tally, task.withheld, task.revision
+    )
     volume = volume_of(book, task.draw)
     fresh = aside(task.output)
     try:

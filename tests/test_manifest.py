@@ -293,6 +293,26 @@ def plainly(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("plainly")
+def test_what_the_client_is_not_told_of_is_another_revision_all_the_same(tmp_path: Path) -> None:
+    """An outlet that becomes a camera is a device in every revision from then on: no entry of the
+    client's history tells when, yet the same bytes come only from the commit that made it one."""
+    git, output = GitRepo(tmp_path / "records"), tmp_path / "public"
+    write_site(git.path, "harbour")
+    outlets = git.path / "sites/harbour/outlets.yml"
+    more = "NEW: {{room: '101', serves: {}}}\n"
+    found = outlets.read_text("utf-8")
+    git.commit({"sites/harbour/outlets.yml": found + more.format("desk")}, "As found")
+    last = git.commit({"sites/harbour/outlets.yml": found + more.format("camera")}, "A camera")
+    build.build(git.path, output, plain, sites=["harbour"], edition=Edition.CLIENT)
+    said = json.loads((output / "harbour" / NAME).read_bytes())
+    assert (said["commit"], said["uncommitted"]) == (last, False)
+    assert verify(output, "--against", git.path).exit_code == 0
+    git.write({"sites/harbour/outlets.yml": found + more.format("door")})
+    build.build(git.path, output, plain, sites=["harbour"], edition=Edition.CLIENT)
+    assert json.loads((output / "harbour" / NAME).read_bytes())["uncommitted"] is True
+
+
+@pytest.mark.usefixtures("plainly")
 def test_the_same_commit_gives_the_same_bytes_again(built: Path, public: Path) -> None:
     done = verify(public.parent / "client", "--against", built / "records")
     assert done.exit_code == 0, done.stdout
