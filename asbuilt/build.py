@@ -1,6 +1,7 @@
 """From records to a published site, told from top to bottom.
 
-    read      a site's folder → its records, and what is wrong with them
+    read      a site's folder → its records, and what is wrong with them; for a build also its
+              photos made ready, of which a check sees the heads only
     check     … with them as a whole, always on the full records, whoever the pages are for
     bind      the edition's records, their history and revision → the book pages are made from
     volume    → the tree of its pages
@@ -33,14 +34,16 @@ from asbuilt.changes.scope import scope_of
 from asbuilt.checks import check_site
 from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
-from asbuilt.drawings.photo import Shot, shot_of
+from asbuilt.drawings.photo import Shot, look_at, shot_of
 from asbuilt.drawings.picture import Picture, UnfitPictureError, picture_of
 from asbuilt.facts.jobs import jobs_against_history
+from asbuilt.facts.photos import photos_on_record
 from asbuilt.files import (
     SITES,
     alone_in,
     aside,
     choose_sites,
+    opened_asset,
     read_asset,
     read_site_files,
     remove_tree,
@@ -69,6 +72,7 @@ from asbuilt.records.edition import (
     withheld_keys,
 )
 from asbuilt.records.layout import is_record_file
+from asbuilt.records.photos import PHOTO
 from asbuilt.records.reading import Records, read_records, take_folder_apart
 from asbuilt.site import Site, site_of
 from asbuilt.workers import end_with_parent, stop_if_orphaned, telling_of_deaths
@@ -90,7 +94,7 @@ class Reading:
     site: Site | None = None
     net: Net | None = None
     plans: Mapping[str, Picture] = field(default_factory=dict)  # by the path a floor names
-    photos: Mapping[str, Shot] = field(default_factory=dict)  # by the key of a photo's record
+    photos: Mapping[str, Shot] = field(default_factory=dict)  # by key; where they were made ready
 
     @property
     def sound(self) -> bool:
@@ -129,16 +133,18 @@ class Built:
 # Reading and checking
 
 
-def read_site(top: Path, key: str) -> Reading:
-    return Reader().read(top, key)
+def read_site(top: Path, key: str, *, ready: bool = False) -> Reading:
+    return Reader(ready=ready).read(top, key)
 
 
 class Reader:
-    """Reads sites, and keeps what it read as long as a site's files stay the same."""
+    """Reads sites, and keeps what it read as long as a site's files stay the same. `ready`: with
+    the photos made ready to be published."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, ready: bool = False) -> None:
         self._known: dict[str, tuple[object, Reading]] = {}
         self._shots: dict[Path, tuple[object, Shot]] = {}
+        self._see = self._shot if ready else _look
 
     def read(self, top: Path, key: str) -> Reading:
         found = read_site_files(top, key)
@@ -146,7 +152,7 @@ class Reader:
         known = self._known.get(key)
         if known and known[0] == state:
             return known[1]
-        reading = _take_in(key, found.texts, found.problems, found.assets, self._shot)
+        reading = _take_in(key, found.texts, found.problems, found.assets, self._see)
         self._known[key] = (state, reading)
         return reading
 
@@ -159,12 +165,17 @@ class Reader:
         return known[1]
 
 
+def _look(path: Path) -> None:
+    with opened_asset(path) as photo:
+        look_at(photo)
+
+
 def _take_in(
     key: str,
     texts: Mapping[str, bytes],
     unread: Iterable[Problem],
     assets: Mapping[str, Path],
-    shot: Callable[[Path], Shot],
+    see: Callable[[Path], Shot | None],
 ) -> Reading:
     """The records of a site's files, and everything that is wrong with them."""
     folder = f"{SITES}/{key}"
@@ -186,7 +197,7 @@ def _take_in(
         # What couldn't be read is missing from the site: only tell what is wrong all the same.
         found = [problem for problem in found if problem.level is Level.ERROR]
     plans, unfit = _plans(site, assets)
-    photos, unfit_photos = _photos(site, assets, shot)
+    photos, unfit_photos = _photos(site, assets, see)
     wrong = tuple(sorted({*records.problems, *found, *unfit, *unfit_photos}))
     return Reading(key, records, wrong, site, net, plans, photos)
 
@@ -214,28 +225,33 @@ def _plans(site: Site, assets: Mapping[str, Path]) -> tuple[dict[str, Picture], 
 
 
 def _photos(
-    site: Site, assets: Mapping[str, Path], shot: Callable[[Path], Shot]
+    site: Site, assets: Mapping[str, Path], see: Callable[[Path], Shot | None]
 ) -> tuple[dict[str, Shot], list[Problem]]:
-    """The photos there are records of, by the keys of these; of the rest, why not."""
+    """The photos there are to show, by their keys, as far as `see` makes them ready; of the rest,
+    why not."""
     photos: dict[str, Shot] = {}
     unfit: list[Problem] = []
     known = [path for path in assets if path.startswith("photos/")]
-    for photo in site.photos.values():
+    for key, photo in photos_on_record(site).items():
         name = photo.file
+        at = "file" if photo.raw.kind == PHOTO.name else "photo"
         if name is None:
-            message, hint = f"photo {photo.key} names no file", "add “file: photos/…”"
-            unfit.append(photo.remark("file", "photo-missing", message, hint))
+            message, hint = f"photo {key} names no file", "add “file: photos/…”"
+            unfit.append(photo.remark(at, "photo-missing", message, hint))
         elif name not in known:
             message = f"there is no file {quoted(name)} among the site’s photos"
             hint = suggestion(name, known, "put the photo under photos/ and name it so")
-            unfit.append(photo.remark("file", "photo-missing", message, hint))
+            unfit.append(photo.remark(at, "photo-missing", message, hint))
         else:
             try:
-                photos[photo.key] = shot(assets[name])
+                shot = see(assets[name])
             except UnfitPictureError as error:
                 message = f"{quoted(name)} can't be shown: {error}"
                 hint = "a photo is a JPEG or PNG"
-                unfit.append(photo.remark("file", "photo-unfit", message, hint))
+                unfit.append(photo.remark(at, "photo-unfit", message, hint))
+            else:
+                if shot is not None:
+                    photos[key] = shot
     return photos, unfit
 
 
@@ -280,7 +296,7 @@ def bind(
     assert site is not None
     shown = {floor.plan for floor in site.floors.values()}
     plans = {name: picture for name, picture in reading.plans.items() if name in shown}
-    photos = {key: reading.photos[key] for key in site.photos if key in reading.photos}
+    photos = {key: reading.photos[key] for key in photos_on_record(site) if key in reading.photos}
     return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans, photos)
 
 
@@ -627,7 +643,7 @@ class _Task:
 
 def _build_one(task: _Task) -> Built:
     """Read, check, bind and publish one site; its old pages stay until the new ones are whole."""
-    reading = read_site(task.top, task.key)
+    reading = read_site(task.top, task.key, ready=True)
     if not reading.sound:
         return Built(task.key, reading.problems)
     tally = Withheld()

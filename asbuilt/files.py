@@ -16,6 +16,7 @@ import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+from typing import BinaryIO
 
 from asbuilt.problem import Place, Problem, WorldError, suggestion
 from asbuilt.records.fields import KEY, KEY_RULE
@@ -112,6 +113,16 @@ def read_asset(path: Path) -> bytes:
     """A plan or photo that `read_site_files` has listed."""
     try:
         return _read(path, MAX_ASSET_BYTES)
+    except OSError as error:
+        raise _world(error, f"reading {path.name}") from error
+
+
+@contextlib.contextmanager
+def opened_asset(path: Path) -> Iterator[BinaryIO]:
+    """A plan or photo of which only the head may be wanted."""
+    try:
+        with path.open("rb") as opened:
+            yield opened
     except OSError as error:
         raise _world(error, f"reading {path.name}") from error
 

@@ -121,7 +121,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
     def __init__(self) -> None:
         self._handed: tuple[Volume, str | None] | None = None
         self._volumes: list[tuple[str, Volume, str | None]] = []
-        self._reader = build.Reader()
+        self._reader = build.Reader(ready=True)
         self._serving = False
         self._problems: tuple[Problem, ...] = ()
         self._frames: dict[tuple[object, ...], list[str]] = {}

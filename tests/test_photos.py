@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import gzip
 import io
 import struct
+import subprocess
+import sys
 import zlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,9 +18,9 @@ from hypothesis import strategies as st
 from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
-from asbuilt.build import Reader, bind, read_site
+from asbuilt.build import Reader, bind, check, read_site
 from asbuilt.changes.log import History
-from asbuilt.drawings.photo import MAX_BYTES, Shot, shot_of
+from asbuilt.drawings.photo import MAX_BYTES, Shot, look_at, shot_of
 from asbuilt.drawings.picture import UnfitPictureError
 from asbuilt.files import read_site_files
 from asbuilt.moves.outlets import remove_outlet
@@ -245,6 +248,109 @@ def test_whatever_the_bytes_a_photo_or_a_reason(data: st.DataObject) -> None:
         assert max(opened(shot.data).size) <= 1600
 
 
+@pytest.mark.parametrize(
+    ("data", "why"),
+    [
+        (b"", "no JPEG or PNG"),
+        (GIF.getvalue(), "no JPEG or PNG"),
+        (b"\xff\xd8\xff" + b"no picture at all", "broken"),
+        (jpeg()[:300], "broken"),
+        (blank_png(12_000, 9_000), "12000 × 9000 pixels"),
+        (b"\xff\xd8\xff" + bytes(MAX_BYTES), "larger than 25 MiB"),
+    ],
+)
+def test_a_look_at_the_head_says_why_too(data: bytes, why: str) -> None:
+    with pytest.raises(UnfitPictureError, match=why):
+        look_at(io.BytesIO(data))
+
+
+def test_a_look_reads_no_further_than_the_head() -> None:
+    photo = Image.effect_noise((1200, 900), 90).convert("RGB")
+    seen = io.BytesIO(jpeg(photo))
+    read: list[int] = []
+
+    class Counted(io.BytesIO):
+        def read(self, size: int | None = -1) -> bytes:
+            found = super().read(size)
+            read.append(len(found))
+            return found
+
+    look_at(Counted(seen.getvalue()))
+    assert sum(read) < 8_000 < len(seen.getvalue()) / 10
+
+
+# Colours
+
+
+def matrix_profile(*columns: tuple[float, float, float]) -> bytes:
+    """A display profile (ICC.1:2022, 8.3: a matrix and a curve for each channel) whose red, green
+    and blue are these colours in XYZ for D50; the curve is a gamma of 2.2."""
+
+    def fixed(*values: float) -> bytes:
+        return b"".join(struct.pack(">i", round(value * 65536)) for value in values)
+
+    curve = b"curv" + bytes(4) + struct.pack(">IH", 1, round(2.2 * 256)) + bytes(2)
+    white = (0.9642, 1.0, 0.8249)
+    tags: list[tuple[bytes, bytes]] = [
+        (b"desc", b"desc" + bytes(4) + struct.pack(">I", 2) + b"x\0" + bytes(78) + bytes(2)),
+        (b"cprt", b"text" + bytes(4) + b"none\0" + bytes(3)),
+        (b"wtpt", b"XYZ " + bytes(4) + fixed(*white)),
+        *((name, b"XYZ " + bytes(4) + fixed(*xyz))
+          for name, xyz in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)),
+        *((name, curve) for name in (b"rTRC", b"gTRC", b"bTRC")),
+    ]  # fmt: skip
+    table, body = struct.pack(">I", len(tags)), b""
+    start = 128 + 4 + 12 * len(tags)
+    for name, data in tags:
+        table += name + struct.pack(">II", start + len(body), len(data))
+        body += data
+    head = struct.pack(
+        ">I4sI4s4s4s", start + len(body), bytes(4), 0x02100000, b"mntr", b"RGB ", b"XYZ "
+    )
+    head += bytes(12) + b"acsp" + bytes(28) + fixed(*white) + bytes(48)
+    return head + table + body
+
+
+# The colours of sRGB's red, green and blue for D50, from the profile the ICC publishes (from memory).
+SRGB_RED = (0.4360, 0.2225, 0.0139)
+SRGB_GREEN = (0.3851, 0.7169, 0.0971)
+SRGB_BLUE = (0.1431, 0.0606, 0.7141)
+
+
+def of_colour(profile: bytes, mode: str = "RGB", kind: str = "PNG") -> Image.Image:
+    written = io.BytesIO()
+    plain = Image.new("RGB", (40, 40), (255, 0, 0)).convert(mode)
+    plain.save(written, kind, icc_profile=profile)
+    return opened(shot_of(written.getvalue()).data)
+
+
+@pytest.mark.parametrize(
+    ("mode", "kind"), [("RGB", "PNG"), ("RGBA", "PNG"), ("P", "PNG"), ("RGB", "JPEG")]
+)
+def test_colours_are_turned_into_those_of_a_picture_without_a_profile(mode: str, kind: str) -> None:
+    """What the camera calls “red” is sRGB's blue, says its profile: so it is blue."""
+    found = of_colour(matrix_profile(SRGB_BLUE, SRGB_RED, SRGB_GREEN), mode, kind)
+    red, green, blue = found.getpixel((20, 20))  # type: ignore[misc]
+    assert red < 25 and green < 25 and blue > 235
+    same = of_colour(matrix_profile(SRGB_RED, SRGB_GREEN, SRGB_BLUE), mode, kind)
+    red, green, blue = same.getpixel((20, 20))  # type: ignore[misc]
+    assert red > 235 and green < 25 and blue < 25
+
+
+@pytest.mark.parametrize(
+    "profile", [b"no profile", matrix_profile(SRGB_RED, SRGB_GREEN, SRGB_BLUE)[:200]]
+)
+def test_a_broken_profile_says_nothing(profile: bytes) -> None:
+    red, green, blue = of_colour(profile).getpixel((20, 20))  # type: ignore[misc]
+    assert red > 235 and green < 25 and blue < 25
+
+
+def test_a_profile_of_other_colours_than_the_pictures_says_nothing() -> None:
+    found = of_colour(matrix_profile(SRGB_BLUE, SRGB_RED, SRGB_GREEN), "L")
+    red, green, blue = found.getpixel((20, 20))  # type: ignore[misc]
+    assert max(red, green, blue) - min(red, green, blue) < 4
+
+
 # The records
 
 PHOTOS = """\
@@ -279,7 +385,7 @@ def photographed(top: Path, photos: str = PHOTOS) -> Path:
 
 
 def book_in(top: Path, edition: Edition = Edition.INTERNAL) -> Book:
-    return bind(read_site(top, "harbour"), edition, History())
+    return bind(read_site(top, "harbour", ready=True), edition, History())
 
 
 def files_in(book: Book) -> dict[str, bytes]:
@@ -308,7 +414,7 @@ def groups(html: bytes) -> list[tuple[str, list[str]]]:
 
 
 def test_only_photos_of_records_are_published(top: Path) -> None:
-    reading = read_site(top, "harbour")
+    reading = read_site(top, "harbour", ready=True)
     assert reading.sound
     assert not [p for p in reading.problems if p.code.startswith("photo")]
     files = files_in(book_in(top))
@@ -354,7 +460,7 @@ def test_pages_with_photos_are_good_html(top: Path, edition: Edition) -> None:
 
 
 def test_the_client_sees_the_photos_told_and_no_byte_of_others(top: Path) -> None:
-    reading = read_site(top, "harbour")
+    reading = read_site(top, "harbour", ready=True)
     files = files_in(book_in(top, Edition.CLIENT))
     assert published(files) == {"photos/P1.jpg", "photos/P10.jpg"}
     assert groups(files["enclosures/1A.html"]) == [
@@ -388,7 +494,7 @@ def test_a_photo_that_cannot_be_shown_is_a_remark(
     (tmp_path / "sites/harbour/photos/broken.jpg").write_bytes(jpeg()[:300])
     (tmp_path / "sites/harbour/plans").mkdir()
     (tmp_path / "sites/harbour/plans/ground.png").write_bytes(png())
-    reading = read_site(tmp_path, "harbour")
+    reading = read_site(tmp_path, "harbour", ready=True)
     (problem,) = [p for p in reading.problems if p.code.startswith("photo")]
     assert (problem.code, problem.level) == (code, Level.REMARK)
     assert words in str(problem)
@@ -403,7 +509,7 @@ def test_a_changed_photo_is_read_anew_and_no_other(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     photographed(tmp_path)
-    reader = Reader()
+    reader = Reader(ready=True)
     before = reader.read(tmp_path, "harbour")
     made: list[int] = []
 
@@ -437,3 +543,154 @@ def test_a_photo_outlives_its_outlet(top: Path) -> None:
     assert [w for w in wishes if isinstance(w, Put) and w.kind == "photo"] == [
         Put("photo", "P11", "outlet", None)
     ]
+
+
+# What findings name, and whose page a photo stands on
+
+
+def site_with(top: Path, photos: str, findings: str, job: str | None = None) -> Path:
+    photographed(top, photos)
+    (top / "sites/harbour/findings.yml").write_text(findings, encoding="utf-8")
+    if job is not None:
+        (top / "sites/harbour/jobs/J1.yml").write_text(job, encoding="utf-8")
+    return top
+
+
+FOUND = (
+    "F1: {what: the door stands open, room: '101', found on: 2025-03-02, found by: Mara Quist, "
+    "photo: photos/vault.jpg}\n"
+)
+
+
+def test_the_file_a_finding_names_shows_it_as_found(tmp_path: Path) -> None:
+    left = "P1: {file: photos/after.png, shows: as left, finding: F1}\n"
+    book = book_in(site_with(tmp_path, left, FOUND))
+    assert groups(files_in(book)["findings.html"]) == [
+        ("As found", ["photos/finding-F1.jpg"]),
+        ("As left", ["photos/P1.jpg"]),
+    ]
+    files = files_in(book)
+    assert opened(files["photos/finding-F1.jpg"]).size == (64, 64)
+    tree = html5lib.parseFragment(files["findings.html"].decode(), namespaceHTMLElements=False)
+    for figure, when in zip(
+        (f for f in tree.iter("figure") if f.get("class") == "photo"),
+        ("2025-03-02 · Mara Quist", "date not recorded"),
+        strict=True,
+    ):
+        words = "".join(figure.find("figcaption").itertext())
+        assert when in words and "101 reception" in words, "where the finding is"
+
+
+def test_a_file_is_shown_once_where_its_own_record_tells_of_the_finding(tmp_path: Path) -> None:
+    told = "P1: {file: photos/vault.jpg, shows: as found, finding: F1}\n"
+    files = files_in(book_in(site_with(tmp_path, told, FOUND)))
+    assert groups(files["findings.html"]) == [("As found", ["photos/P1.jpg"])]
+    taken = "finding-f1: {file: photos/after.png}\n"  # a key, as file names, whatever its case
+    files = files_in(book_in(site_with(tmp_path / "b", taken, FOUND)))
+    assert published(files) == {"photos/finding-F1-.jpg", "photos/finding-f1.jpg"}
+
+
+def test_a_file_a_finding_names_in_vain_is_a_remark_at_the_finding(tmp_path: Path) -> None:
+    reading = read_site(site_with(tmp_path, "", FOUND.replace("vault", "vaul")), "harbour")
+    (problem,) = [p for p in reading.problems if p.code == "photo-missing"]
+    assert str(problem.place).startswith("sites/harbour/findings.yml:1:")
+    assert "did you mean “photos/vault.jpg”?" in str(problem)
+
+
+def test_photos_of_a_finding_stand_with_its_enclosure_and_its_job(tmp_path: Path) -> None:
+    photos = "P1: {file: photos/after.png, shows: as left, finding: F1}\n"
+    findings = "F1: {what: the door stands open, enclosure: 1A, job: J1}\n"
+    files = files_in(book_in(site_with(tmp_path, photos, findings)))
+    one = [("As left", ["../photos/P1.jpg"])]
+    assert groups(files["enclosures/1A.html"]) == groups(files["jobs/J1.html"]) == one
+
+
+def test_the_binder_has_the_photos_of_each_enclosure(top: Path) -> None:
+    html = files_in(book_in(top))["binder.html"]
+    assert groups(html) == [
+        ("As found", ["photos/P1.jpg"]),
+        ("As left", ["photos/P2.jpg", "photos/P9.jpg"]),
+        ("Other", ["photos/P10.jpg"]),
+    ]
+    assert b'loading="lazy"' not in html, "paper doesn't scroll"
+    told = files_in(book_in(top, Edition.CLIENT))["binder.html"]
+    assert groups(told) == [("As found", ["photos/P1.jpg"]), ("Other", ["photos/P10.jpg"])]
+
+
+# What a check looks at, and what is built
+
+
+def test_a_check_unfolds_no_photo(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    photographed(tmp_path)
+    whole = jpeg(two_colours(400, 400))
+    (tmp_path / "sites/harbour/photos/before.jpg").write_bytes(whole[:-400])
+    assert not [p for p in check(tmp_path) if p.code.startswith("photo")]
+    ready = read_site(tmp_path, "harbour", ready=True)
+    (problem,) = [p for p in ready.problems if p.code.startswith("photo")]
+    assert "“photos/before.jpg” can't be shown: it is broken" in str(problem)
+
+    def refuse(data: bytes) -> Shot:
+        raise AssertionError("unfolded")
+
+    monkeypatch.setattr("asbuilt.build.shot_of", refuse)
+    check(tmp_path)
+
+
+def parts(data: bytes) -> Iterator[tuple[int, bytes]]:
+    """Marker and contents of every segment of a JPEG to its end, scans skipped (ITU-T T.81, B.1)."""
+    assert data[:2] == b"\xff\xd8"
+    at = 2
+    while data[at : at + 2] != b"\xff\xd9":
+        assert data[at] == 0xFF
+        marker, length = data[at + 1], int.from_bytes(data[at + 2 : at + 4], "big")
+        yield marker, data[at + 4 : at + 2 + length]
+        at += 2 + length
+        if marker == 0xDA:
+            while data[at] != 0xFF or data[at + 1] in (0x00, *range(0xD0, 0xD8)):
+                at += 1
+    assert at + 2 == len(data), "nothing stands behind its end"
+
+
+def laden() -> bytes:
+    """A JPEG with whatever cameras and programs hang on: place, a small picture of it, IPTC,
+    more pictures behind its end."""
+    data = jpeg()
+    small = io.BytesIO()
+    two_colours(16, 8).save(small, "JPEG", comment=b"canary-thumbnail")
+    directory = exif().tobytes() + small.getvalue()
+    more = b""
+    for marker, contents in (
+        (0xE1, directory),
+        (0xED, b"Photoshop 3.0\0canary-iptc"),
+        (0xE2, b"MPF\0canary-mpf"),
+    ):
+        more += bytes((0xFF, marker)) + struct.pack(">H", len(contents) + 2) + contents
+    return data[:2] + more + data[2:] + b"canary-behind" + small.getvalue()
+
+
+def test_no_byte_of_a_built_site_tells_where_by_what_or_when_a_photo_was_taken(
+    tmp_path: Path,
+) -> None:
+    photographed(tmp_path)
+    (tmp_path / "sites/harbour/photos/before.jpg").write_bytes(laden())
+    output = tmp_path / "built"
+    command = ("build", "--site", "harbour", "--output", str(output))
+    subprocess.run([sys.executable, "-m", "asbuilt", *command], cwd=tmp_path, check=True)
+    photos = sorted((output / "harbour/photos").rglob("*"))
+    assert len([path for path in photos if path.is_file()]) == 10  # five, each in two sizes
+    for path in photos:
+        if path.is_file():
+            found = [(marker, contents) for marker, contents in parts(path.read_bytes())]
+            told = [(m, c) for m, c in found if 0xE0 <= m <= 0xEF or m == 0xFE]
+            assert [m for m, _ in told] == [0xE0], path.name
+            assert told[0][1][:5] == b"JFIF\0" and told[0][1][-2:] == b"\0\0", "with no thumbnail"
+    secrets = (
+        *SECRETS, b"canary-thumbnail", b"canary-iptc", b"canary-mpf", b"canary-behind",
+        b"xpacket", b"ICC_PROFILE", b"Exif\0",
+    )  # fmt: skip
+    assert all(s in laden() for s in secrets if s not in (b"canary-text", b"xpacket"))
+    for path in output.rglob("*"):
+        if path.is_file():
+            data = path.read_bytes()
+            data += gzip.decompress(data) if path.suffix == ".gz" else b""
+            assert not [secret for secret in secrets if secret in data], path

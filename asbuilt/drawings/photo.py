@@ -1,18 +1,20 @@
 """Photos made fit for pages: upright, no larger than a page needs, and nothing in them but pixels.
 
 A phone writes into a photo where it was taken, when, and by which device. None of that is kept:
-the pixels alone are written anew.
+the pixels alone are written anew, in sRGB, which is what a picture that says nothing is shown in.
 """
 
 from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import Final
+from functools import cache
+from typing import BinaryIO, Final
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageCms, ImageOps
 from PIL.ImageFile import ImageFile
 from PIL.JpegImagePlugin import JpegImageFile
 from PIL.PngImagePlugin import PngImageFile
@@ -25,7 +27,7 @@ LONGEST: Final = 1600  # pixels of the longer side, as published
 LONGEST_SMALL: Final = 480
 QUALITY: Final = 82
 #: By how a file begins, what reads it: nobody else's reader is let near foreign bytes.
-_READERS: Final[tuple[tuple[bytes, Callable[[io.BytesIO], ImageFile]], ...]] = (
+_READERS: Final[tuple[tuple[bytes, Callable[[BinaryIO], ImageFile]], ...]] = (
     (b"\xff\xd8\xff", JpegImageFile),
     (b"\x89PNG\r\n\x1a\n", PngImageFile),
 )
@@ -42,40 +44,81 @@ class Shot:
     height: int
 
 
+def look_at(photo: BinaryIO) -> None:
+    """Raises UnfitPictureError where the head of a photo tells that it can't be shown. What is
+    broken further on is found when it is made ready: that takes a hundred times as long."""
+    with _stumbling():
+        _opened(photo)
+
+
 def shot_of(data: bytes) -> Shot:
     """The photo in a JPEG or PNG, ready to be published; raises UnfitPictureError."""
-    if len(data) > MAX_BYTES:
-        raise UnfitPictureError(f"it is larger than {MAX_BYTES // 1024 // 1024} MiB")
-    reader = next((reader for start, reader in _READERS if data.startswith(start)), None)
-    if reader is None:
-        raise UnfitPictureError("it is no JPEG or PNG")
+    with _stumbling():
+        large = _pixels(_opened(io.BytesIO(data)))
+    small = large.copy()
+    small.thumbnail((LONGEST_SMALL, LONGEST_SMALL))
+    return Shot(_jpeg(large), _jpeg(small), *small.size)
+
+
+@contextmanager
+def _stumbling() -> Iterator[None]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # of what is broken in metadata
-            large = _pixels(reader(io.BytesIO(data)))
+            yield
     except UnfitPictureError:
         raise
     except MemoryError as error:
         raise UnfitPictureError("it unfolds to more pixels than can be shown") from error
     except Exception as error:  # a decoder of foreign bytes may stumble in any way
         raise UnfitPictureError("it is broken") from error
-    small = large.copy()
-    small.thumbnail((LONGEST_SMALL, LONGEST_SMALL))
-    return Shot(_jpeg(large), _jpeg(small), *small.size)
+
+
+def _opened(photo: BinaryIO) -> ImageFile:
+    """The photo with its head read: no pixel is unfolded yet."""
+    if photo.seek(0, io.SEEK_END) > MAX_BYTES:
+        raise UnfitPictureError(f"it is larger than {MAX_BYTES // 1024 // 1024} MiB")
+    photo.seek(0)
+    start = photo.read(8)
+    photo.seek(0)
+    reader = next((reader for begin, reader in _READERS if start.startswith(begin)), None)
+    if reader is None:
+        raise UnfitPictureError("it is no JPEG or PNG")
+    opened = reader(photo)
+    width, height = opened.size
+    if width * height > MAX_PIXELS:
+        raise UnfitPictureError(f"{width} × {height} pixels can't be shown")
+    return opened
 
 
 def _pixels(photo: ImageFile) -> Image.Image:
     """The photo scaled, upright, and on white where it is transparent: an image of its own, since
     what is carried along with the one that was read (a comment, say) would be written with it."""
-    width, height = photo.size
-    if width * height > MAX_PIXELS:
-        raise UnfitPictureError(f"{width} × {height} pixels can't be shown")
+    profile = photo.info.get("icc_profile")
     colours = photo if photo.mode in _SMOOTH else photo.convert("RGBA")
     colours.thumbnail((LONGEST, LONGEST))  # reads a large JPEG at a fraction of its size
-    upright = ImageOps.exif_transpose(colours).convert("RGBA")
+    turned = ImageOps.exif_transpose(colours)
+    upright = (_in_srgb(turned, profile) if profile else turned).convert("RGBA")
     plain = Image.new("RGB", upright.size, "white")
     plain.paste(upright, mask=upright)
     return plain
+
+
+def _in_srgb(photo: Image.Image, profile: bytes) -> Image.Image:
+    """Its colours as IEC 61966-2-1 has them. A profile that is broken or of another kind of
+    colours than the picture's says nothing: the picture stays as it is."""
+    mode = "RGBA" if photo.mode == "RGBA" else "RGB"
+    try:
+        own = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        shown = ImageCms.profileToProfile(photo, own, _srgb(), outputMode=mode)
+    except (ImageCms.PyCMSError, OSError, ValueError):
+        return photo
+    return shown or photo
+
+
+@cache
+def _srgb() -> ImageCms.ImageCmsProfile:
+    return ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB"))
 
 
 def _jpeg(photo: Image.Image) -> bytes:

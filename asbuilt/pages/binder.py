@@ -14,6 +14,7 @@ from asbuilt.pages.book import Book
 from asbuilt.pages.findings import in_order
 from asbuilt.pages.mounted import other_ends
 from asbuilt.pages.page import Asset, Page
+from asbuilt.pages.photos import Shown, photos_of
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.plans import STATES, sheets
 from asbuilt.pages.view import View, describe, outlet_words, render
@@ -44,6 +45,7 @@ class Chapter:
     enclosure: Enclosure
     drawings: Mapping[str, Markup]
     maps: tuple[PortMap, ...]
+    photos: Mapping[str, list[Shown]]
 
 
 def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
@@ -52,7 +54,12 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     view = View(book, path)
     signs, legend, plans = sheets(book, view)
     chapters = [
-        Chapter(enclosure, pictures.elevations(key, path), tuple(_maps(book, key)))
+        Chapter(
+            enclosure,
+            pictures.elevations(key, path),
+            tuple(_maps(book, key)),
+            photos_of(book, "enclosure", key),
+        )
         for key, enclosure in site.enclosures.items()
     ]
     html = render(

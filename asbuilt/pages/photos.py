@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from asbuilt.drawings.photo import Shot
+from asbuilt.facts.photos import photos_on_record
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset
@@ -21,6 +22,8 @@ class Shown:
     photo: Photo
     shot: Shot
     alt: str
+    enclosure: str | None
+    room: str | None
 
 
 def pages(book: Book) -> Iterator[Asset]:
@@ -31,12 +34,29 @@ def pages(book: Book) -> Iterator[Asset]:
 
 def photos_of(book: Book, kind: str, key: str) -> dict[str, list[Shown]]:
     """The photos of an enclosure, a finding or a job, by what they show (as found first), the
-    oldest first."""
-    found = [p for p in book.site.photos.values() if getattr(p, kind) == key]
-    found = sorted(found, key=lambda p: (p.taken or dt.date.max, natural(p.key)))
-    shown = [Shown(p, book.photos[p.key], _alt(book, p)) for p in found if p.key in book.photos]
+    oldest first; of an enclosure or job also those of its findings."""
+    every = photos_on_record(book.site).values()
+    found = [p for p in every if p.key in book.photos and _belongs(book, p, kind, key)]
+    found.sort(key=lambda p: (p.taken or dt.date.max, natural(p.key)))
+    shown = [_shown(book, photo) for photo in found]
     groups = {word: [one for one in shown if one.photo.shows == word] for word in SHOWS}
     return {word: group for word, group in groups.items() if group}
+
+
+def _belongs(book: Book, photo: Photo, kind: str, key: str) -> bool:
+    if getattr(photo, kind) == key:
+        return True
+    finding = book.site.findings.get(photo.finding or "")
+    return finding is not None and kind != "finding" and getattr(finding, kind) == key
+
+
+def _shown(book: Book, photo: Photo) -> Shown:
+    """A photo that doesn't say where it was taken was taken where its finding is."""
+    enclosure, room = photo.enclosure, photo.room
+    finding = book.site.findings.get(photo.finding or "")
+    if finding is not None and not (enclosure or room or photo.outlet):
+        enclosure, room = finding.enclosure, finding.room
+    return Shown(photo, book.photos[photo.key], _alt(book, photo), enclosure, room)
 
 
 def _alt(book: Book, photo: Photo) -> str:

@@ -46,7 +46,7 @@ class Finding(Record):
         "Whose it is to mend.",
         client=True,
     )
-    photo: str | None = fact(Text("a file"), "A file under photos/.")
+    photo: str | None = fact(Text("a file"), "A file under photos/ that shows it as found.")
     found_on: dt.date | None = fact(Day(), "When it was found.", client=True)
     found_by: str | None = fact(Text("a name"), "Who found it.", client=True)
     cleared_on: dt.date | None = fact(Day(), "When it was cleared.", client=True)
