@@ -151,8 +151,25 @@ def test_only_what_is_printed_otherwise_is_printed_again() -> None:
         "panels": [],
         "faceplates": [("1A-A02", "")],
         "cables": [("1A-A02", "jack")],
+        "cords": [],
         "enclosures": [],
     }
+
+
+def test_a_cord_is_labelled_at_both_ends_and_names_both() -> None:
+    found = labels_of(site_from(PRACTICE), "cords")
+    assert len(found) == 2 * 4
+    ends = {label.key: label.lines for label in found}
+    assert ends["1A/A/01"] == ("1A/A/01", "to 1A/SW1/01")
+    assert ends["1A/SW1/01"] == ("1A/SW1/01", "to 1A/A/01")
+
+
+def test_only_cords_patched_otherwise_are_labelled_again() -> None:
+    now = dict(PRACTICE)
+    file = "enclosures/1A.yml"
+    now[file] = now[file].replace("A/02: {to: SW1/02,", "A/02: {to: SW1/07,")
+    before, after = labels_of(site_from(PRACTICE), "cords"), labels_of(site_from(now), "cords")
+    assert [label.key for label in outdated(after, before)] == ["1A/A/02", "1A/SW1/07"]
 
 
 # Where they lie

@@ -68,7 +68,7 @@ def labels(
     pdf_file: Path | None,
     folder: Path | None,
 ) -> int:
-    """Print labels at true size for panels, faceplates, both ends of cables and enclosures.
+    """Print labels at true size for panels, faceplates, both ends of cables and cords, enclosures.
 
     Print without scaling (“actual size”), and hold the first sheet against the stock.
     """

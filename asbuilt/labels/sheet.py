@@ -66,7 +66,13 @@ class Sheet:
 LEAST: Final = 5.0
 
 #: Columns and rows where none are said. Wraps are tall: they go around the cable.
-GRIDS: Final = {"panels": (3, 12), "faceplates": (4, 16), "cables": (4, 6), "enclosures": (2, 6)}
+GRIDS: Final = {
+    "panels": (3, 12),
+    "faceplates": (4, 16),
+    "cables": (4, 6),
+    "cords": (4, 6),
+    "enclosures": (2, 6),
+}
 
 
 def read_pair(text: str) -> tuple[float, float] | None:

@@ -16,6 +16,10 @@ from asbuilt.records.links import Backbone, Outlet
 from asbuilt.site import Site, natural
 from asbuilt.trade.fill import DIAMETERS
 
+#: How thick patch cords are, which records don't say (common practice). Millimetres.
+COPPER_CORD: Final = 6.0
+FIBRE_CORD: Final = 2.0
+
 
 @dataclass(frozen=True, slots=True)
 class Label:
@@ -69,6 +73,15 @@ def cable_labels(site: Site) -> Iterator[Label]:
             yield Label("backbone", backbone.key, (name, f"to {_span(far)}"), end, around)
 
 
+def cord_labels(site: Site) -> Iterator[Label]:
+    """Two a patch cord: each names the port it is plugged into, and the one at its other end."""
+    for cord in site.cords.values():
+        around = FIBRE_CORD if cord.media == "fibre" else COPPER_CORD
+        for near, far in ((cord.from_, cord.to), (cord.to, cord.from_)):
+            lines = (cord.label or "", str(near), f"to {far}")
+            yield Label("port", str(near), tuple(line for line in lines if line), "cord", around)
+
+
 def enclosure_labels(site: Site) -> Iterator[Label]:
     for enclosure in site.enclosures.values():
         room = site.room_name(enclosure.room) if enclosure.room else ""
@@ -81,6 +94,7 @@ PURPOSES: Final[Mapping[str, Callable[[Site], Iterable[Label]]]] = {
     "panels": panel_labels,
     "faceplates": faceplate_labels,
     "cables": cable_labels,
+    "cords": cord_labels,
     "enclosures": enclosure_labels,
 }
 
