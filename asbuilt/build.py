@@ -137,6 +137,11 @@ def read_site(top: Path, key: str, *, ready: bool = False) -> Reading:
     return Reader(ready=ready).read(top, key)
 
 
+def read_texts(key: str, texts: Mapping[str, bytes]) -> Reading:
+    """A site that is only texts, as if they lay in its folder without a picture beside them."""
+    return _take_in(key, texts, (), {}, lambda path: shot_of(read_asset(path)))
+
+
 class Reader:
     """Reads sites, and keeps what it read as long as a site's files stay the same. `ready`: with
     the photos made ready to be published."""
