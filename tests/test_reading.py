@@ -584,6 +584,14 @@ def test_the_columns_a_result_needs_are_its_required_fields() -> None:
     assert set(TEST_COLUMNS) == {spec.name for spec in LINK_TEST.required}
 
 
+@pytest.mark.parametrize("end", [b"\n", b"\r\n", b"\r"])
+def test_results_end_their_lines_as_their_instrument_does(end: bytes) -> None:
+    csv = end.join((b"link,date,result", b"o1,2025-03-07,pass", b"o1,2025-03-08,perhaps", b""))
+    found = judge({"outlets.yml": SPARE, "tests/a.csv": csv})
+    (wrong,) = (problem for problem in found if problem.place.path.endswith(".csv"))
+    assert (wrong.place.line, wrong.place.column, wrong.code) == (3, 15, "unknown-word")
+
+
 def test_a_link_tested_twice_on_a_day_is_two_results() -> None:
     csv = b"link,date,result\no1,2025-03-07,fail\no1,2025-03-07,pass\no1,2025-03-08,pass\n"
     files = {"site.yml": b"name: H\n", "outlets.yml": SPARE.encode(), "tests/a.csv": csv}

@@ -383,7 +383,7 @@ def _test_file(where: str, path: str, text: str) -> Parsed:
         return [], [*problems, wrong]
     records: list[Raw] = []
     seen: dict[str, int] = {}
-    lines = text.split("\n")
+    lines = io.StringIO(text, newline="").readlines()  # as the rows are: a CR alone ends one too
     stem = PurePosixPath(path).stem
     link, date = header.index("link"), header.index("date")
     for line, row in rows:
