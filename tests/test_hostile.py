@@ -1,0 +1,217 @@
+"""Whatever is typed is shown as text and does nothing: payloads in every field of a site, in commits,
+branches and names, read by Chromium, html5lib, an XML parser, openpyxl and a terminal."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+from xml.etree import ElementTree
+
+import html5lib
+import openpyxl
+import pytest
+
+from asbuilt.records.fields import Listed, PortTexts, Sighting, Text
+from asbuilt.records.kinds import ALL_KINDS
+from tests.browser import browser, needs_browser, requested, served
+from tests.fuzz import CONTROL
+from tests.gitrepo import GitRepo
+from tests.hostile import CONTROLS, PAYLOADS, hostile_site
+from tests.typed_records import by_place
+
+SITES = 2  # together they have every payload, each in a good many fields
+EDITIONS = ("internal", "client")
+
+
+@dataclass(frozen=True)
+class Made:
+    top: Path
+    typed: Mapping[str, set[str]]  # payload → fields
+    fields: set[str]
+    public: Mapping[str, Path]  # by site and edition
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    repo = GitRepo(tmp_path_factory.mktemp("hostile") / "records")
+    typed: dict[str, set[str]] = {}
+    past: dict[str, str | bytes | None] = {}
+    today: dict[str, str | bytes | None] = {}
+    for number in range(SITES):
+        for first, state in ((number * 29 + 11, past), (number * 29, today)):
+            files, fields = hostile_site(first)
+            state.update({f"sites/h{number}/{path}": text for path, text in files.items()})
+            if state is today:
+                for payload, where in fields.items():
+                    typed.setdefault(payload, set()).update(where)
+    names = iter(range(10_000))
+    repo.commit(
+        past,
+        f"{PAYLOADS[0]}\n\n{PAYLOADS[4]}",
+        by=('<img src=x onerror=pwned()>"', PAYLOADS[21].replace(">", "").replace("<", "")),
+    )
+    repo.switch("x'\";pwned()<svg/onload=pwned()>&{{7}}", new=True)
+    for path in set(past) - set(today):
+        today[path] = None
+    repo.commit(today, f"{PAYLOADS[1]} {CONTROLS[0]}{CONTROLS[4]}\n\nJob: J1\nJob: {PAYLOADS[21]}")
+    for payload in (*PAYLOADS, *CONTROLS):
+        # A change of a site goes with each message, so that each is told.
+        text = str(today["sites/h0/site.yml"])
+        note = {
+            "sites/h0/site.yml": re.sub(
+                "^vault: .*$", f"vault: shelf {next(names)}", text, flags=re.M
+            )
+        }
+        repo.commit(
+            note,
+            payload.strip("#") or "x",
+            by=(re.sub("[<>\n]", "", payload) or "x", "x@evil.example"),
+        )
+    public = {}
+    for edition in EDITIONS:
+        for number in range(SITES):
+            output = repo.path.parent / f"{edition}-{number}"
+            done = _asbuilt(
+                repo.path,
+                "build",
+                "--edition",
+                edition,
+                "--site",
+                f"h{number}",
+                "--output",
+                str(output),
+            )
+            assert done.returncode == 0, done.stdout + done.stderr
+            assert not _steers(done.stdout + done.stderr)
+            public[f"h{number} {edition}"] = output
+    return Made(repo.path, typed, {f for where in typed.values() for f in where}, public)
+
+
+def test_every_field_of_text_has_payloads_and_every_payload_has_fields(made: Made) -> None:
+    assert set(made.typed) == set(PAYLOADS)
+    texts = {
+        f"{kind.name}: {name}"
+        for kind in ALL_KINDS
+        for name, spec in kind.specs.items()
+        if isinstance(spec.type.of if isinstance(spec.type, Listed) else spec.type, Text | Sighting | PortTexts)
+        and not by_place(kind, name)
+    }  # fmt: skip
+    without = texts - made.fields
+    assert without <= {"site: labels"}, "a pattern, which the site needs to be a good one"
+    pairs = sum(map(len, made.typed.values()))
+    pages = sum(len(list(folder.rglob("*.html"))) for folder in made.public.values())
+    print(f"{len(PAYLOADS)} payloads, {len(made.fields)} places, {pairs} pairs, {pages} pages")
+    assert pairs > 600 and pages > 140
+
+
+SENTINEL = (
+    "window.pwnings = 0; window.pwned = window.alert = window.print = () => { window.pwnings++; }"
+)
+VIOLATIONS = (
+    "window.broken = []; document.addEventListener('securitypolicyviolation',"
+    " e => window.broken.push(e.violatedDirective + ' ' + e.blockedURI))"
+)
+#: A pointer goes over everything and everything gets the focus, as a hand might.
+TOUCH = """
+for (const e of document.querySelectorAll('body *')) {
+  for (const kind of ['mouseover', 'focus', 'toggle']) e.dispatchEvent(new Event(kind));
+}
+return [window.pwnings, window.broken,
+  [...document.querySelectorAll('[href],[src],[action],[data]')].map(
+    e => String(e.getAttribute('href') || e.getAttribute('src') || e.getAttribute('action'))
+  ).filter(a => /^\\s*(javascript|vbscript|data:text)|evil\\.example/i.test(a)),
+  document.documentElement.textContent]
+"""
+
+
+@pytest.mark.browser
+@needs_browser
+def test_nothing_typed_runs_or_asks_another_host(made: Made) -> None:
+    said = ""
+    opened = 0
+    with browser() as driver:
+        driver.execute_cdp_cmd(
+            "Page.addScriptToEvaluateOnNewDocument", {"source": SENTINEL + ";" + VIOLATIONS}
+        )
+        for folder in made.public.values():
+            with served(folder) as address:
+                for page in sorted(folder.rglob("*.html")):
+                    name = page.relative_to(folder)
+                    driver.get(f"{address}/{name}")
+                    ran, broken, links, text = driver.execute_script(TOUCH)
+                    assert (ran, broken, links) == (0, [], []), name
+                    said += text
+                    opened += 1
+                hosts = {
+                    urlsplit(url).hostname for url in requested(driver) if url.startswith("http")
+                }
+                assert hosts <= {"127.0.0.1"}, hosts
+        assert len(driver.window_handles) == 1
+    print(f"{opened} pages opened")
+    lines = " ".join(said.split())
+    unseen = {p for p in PAYLOADS if " ".join(_visible(p).split()) not in lines}
+    assert unseen == set(), "shown as typed"
+    assert "1337" not in lines, "no template counted"
+
+
+def test_pages_are_whole_to_a_strict_parser(made: Made) -> None:
+    for folder in made.public.values():
+        for page in sorted(folder.rglob("*.html")):
+            html5lib.HTMLParser(strict=True).parse(page.read_text(encoding="utf-8"))
+        for drawing in (*folder.rglob("*.svg"), *folder.rglob("*.xml")):
+            tree = ElementTree.parse(drawing)
+            assert not any(e.tag.endswith("}script") for e in tree.iter())
+        for data in folder.rglob("*.json"):
+            json.loads(data.read_text(encoding="utf-8"))
+
+
+def test_no_cell_is_a_formula(made: Made) -> None:
+    cells = 0
+    for folder in made.public.values():
+        for sheet in folder.rglob("*.csv"):
+            rows = csv.reader(io.StringIO(sheet.read_bytes().decode("utf-8-sig"), newline=""))
+            for cell in (cell for row in rows for cell in row):
+                assert not re.match(r"\s*[=+\-@\uff1d]", cell), (sheet.name, cell)
+                cells += 1
+        for book in folder.rglob("*.xlsx"):
+            for row in (row for page in openpyxl.load_workbook(book) for row in page.iter_rows()):
+                assert not any(cell.data_type == "f" for cell in row)
+                assert not any(cell.hyperlink for cell in row)
+                cells += len(row)
+    assert cells > 1000
+
+
+@pytest.mark.parametrize(
+    "command", [("check",), ("log",), ("diff", "HEAD~70", "HEAD"), ("log", "h0")]
+)
+def test_a_terminal_is_not_steered(made: Made, command: tuple[str, ...]) -> None:
+    done = _asbuilt(made.top, *command)
+    assert "Traceback" not in done.stderr and "Usage" not in done.stderr, done.stderr
+    assert done.stdout and not _steers(done.stdout + done.stderr)
+
+
+def _steers(output: str) -> list[str]:
+    return [
+        line for line in output.split("\n") if CONTROL.search(line.rstrip("\r").replace("\t", " "))
+    ]
+
+
+def _visible(text: str) -> str:
+    """What turns text round is left out of pages."""
+    return re.sub("[\u202a-\u202e\u2066-\u2069]", "", text)
+
+
+def _asbuilt(top: Path, *arguments: str) -> Any:
+    command = [sys.executable, "-m", "asbuilt", *arguments]
+    return subprocess.run(
+        command, cwd=top, capture_output=True, text=True, encoding="utf-8", check=False
+    )
