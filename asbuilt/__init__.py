@@ -16,6 +16,7 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     labels                      what stands on labels; sheets of them at true size, SVG and PDF
     pages                       all of it → a plain tree of pages
     files, journal, repo, dot   the edge: disk, several files as one, git, Graphviz
+    paper                       pages set as PDF
     manifest, workers           what a published folder holds, to the byte; processes side by side
     history, build              the two sides joined; build reads as a story from top to bottom
     demo, start                 the demonstration; what a new folder begins with

@@ -326,6 +326,17 @@ def volume_of(book: Book, draw: Draw) -> Volume:
     return Volume(book.site.key, book.site.name, _WORDS[book.edition], revision, tree)
 
 
+def volume_at(top: Path, key: str, edition: Edition, draw: Draw) -> Volume:
+    """One site's volume as its records stand, when they are sound."""
+    (key,) = choose_sites(top, (key,))
+    reading = read_site(top, key)
+    if not reading.sound:
+        raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells which")
+    hidden = {key: withheld_keys(reading.records.raw)} if edition is Edition.CLIENT else None
+    history = histories_of(top, [key], hidden)[key]
+    return volume_of(_bound(top, reading, edition, history), draw)
+
+
 def front_of(summaries: Iterable[Summary]) -> Volume:
     return Volume("", "As-built records", _WORDS[Edition.INTERNAL], "", front_tree(summaries))
 

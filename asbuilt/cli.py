@@ -24,7 +24,7 @@ from rich.text import Text
 
 from asbuilt import __version__, build, repo, reports, start
 from asbuilt.build import Built, Publish
-from asbuilt.commands import cutover, grow, labels, lists, log, moves, verify, visit
+from asbuilt.commands import binder, cutover, grow, labels, lists, log, moves, verify, visit
 from asbuilt.commands.completing import site_keys
 from asbuilt.demo import storyboard
 from asbuilt.demo.storyboard import Step
@@ -248,7 +248,7 @@ def schema(folder: Path | None, client: bool) -> int:
     return 0
 
 
-for room in (moves, lists, visit, log, grow, cutover, labels):
+for room in (moves, lists, visit, log, grow, cutover, labels, binder):
     room.register(main)
 verify.register(main, lambda: _publisher())
 

@@ -100,6 +100,7 @@ GATES = {
     "gitdb": _edge("repo"),
     "graphviz": _edge("dot"),
     "graphviz_pure": _edge("dot"),
+    "weasyprint": _edge("paper"),
     "subprocess": _edge("dot", "repo"),
     "click": _edge(*DOORS),
     "rich": _edge(*DOORS),

@@ -9,6 +9,7 @@ results     certification results into a file of their own
 visit       what to look at on the next visit, and what was seen
 log         what changed
 grow        whether more drops go in
+binder      the binder as a PDF
 cutover     the sheet of a cutover
 labels      sheets of labels
 verify      whether a published folder is what was built

@@ -1,0 +1,53 @@
+"""The command for the binder on paper: a site's records → one PDF."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from asbuilt import build
+from asbuilt.commands.completing import site_keys
+from asbuilt.dot import render_dots
+from asbuilt.files import find_top, telling, theme_folder
+from asbuilt.pages.page import Asset, Page
+from asbuilt.paper import Size, pdf_of
+from asbuilt.problem import WorldError
+from asbuilt.records.edition import Edition
+
+STYLES = ("asbuilt.css", "paper.css")
+
+
+def register(group: click.Group) -> None:
+    group.add_command(binder)
+
+
+@click.command()
+@click.argument("site", shell_complete=site_keys)
+@click.option(
+    "--output", required=True, type=click.Path(path_type=Path, dir_okay=False), metavar="FILE",
+    help="The PDF to write.",
+)  # fmt: skip
+@click.option(
+    "--paper", type=click.Choice([size.value for size in Size]), default=Size.A4.value,
+    show_default=True,
+)  # fmt: skip
+@click.option(
+    "--edition", type=click.Choice([edition.value for edition in Edition]),
+    default=Edition.INTERNAL.value, show_default=True, help="Who is to read it.",
+)  # fmt: skip
+def binder(site: str, output: Path, paper: str, edition: str) -> int:
+    """The binder of a site as a PDF, to be printed and kept where the cabling is."""
+    if not output.absolute().parent.is_dir():
+        raise WorldError(f"there is no folder {output.parent} to write {output.name} into")
+    volume = build.volume_at(find_top(Path.cwd()), site, Edition(edition), render_dots)
+    page = next(p for p in volume.tree if isinstance(p, Page) and p.path == "binder.html")
+    files = {part.path: part.data for part in volume.tree if isinstance(part, Asset)}
+    with telling("reading the style of the pages"):
+        styles = [(theme_folder() / "assets" / name).read_text("utf-8") for name in STYLES]
+    title = f"{volume.name}: as-built records, {volume.edition}, revision {volume.revision}"
+    data = pdf_of(page.html, title, "\n".join(styles), files, Size(paper))
+    with telling(f"writing {output}"):
+        output.write_bytes(data)
+    click.echo(f"the binder of {volume.name}, {volume.edition}: {output}")
+    return 0

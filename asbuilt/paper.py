@@ -1,0 +1,79 @@
+"""The only place that sets pages for paper: HTML in, PDF out, the same bytes each time.
+
+The typesetter is an extra (`asbuilt[binder]`): it needs Pango from the system. It is given all it
+may read beforehand, and reaches neither the disk nor the network for a page.
+"""
+
+from __future__ import annotations
+
+import mimetypes
+import re
+from collections.abc import Mapping
+from enum import StrEnum
+from hashlib import sha256
+from typing import Any, Final
+
+from asbuilt.escape import html as escaped
+from asbuilt.problem import WorldError
+
+#: Where the pages' own files seem to be, for a typesetter that wants an address. Nobody goes there.
+BASE: Final = "asbuilt:///"
+
+#: Drawings name a plain colour and then the page's; on paper the plain one is meant.
+_PAGES_COLOUR: Final = re.compile(r";(?:fill|stroke|outline|background):var\([^;}]*")
+
+
+class Size(StrEnum):
+    """Paper: ISO 216 A4, 210 × 297 mm; US Letter, 8½ × 11 in (ANSI/ASME Y14.1 size A)."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+def pdf_of(page: str, title: str, styles: str, files: Mapping[str, bytes], size: Size) -> bytes:
+    """A page's HTML in these `styles` as a PDF; `files` are those it names, by path."""
+    try:
+        from weasyprint import HTML  # an extra, and slow to load
+    except ImportError:
+        raise WorldError(
+            "a PDF of the binder needs WeasyPrint; install it: pip install 'asbuilt[binder]'"
+        ) from None
+    except OSError as error:
+        raise WorldError(
+            "WeasyPrint doesn’t find the library Pango; install it (Debian: libpango-1.0-0 "
+            f"libpangoft2-1.0-0), or print binder.html from a browser: {error}"
+        ) from None
+    text = (
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f"<title>{escaped(title)}</title>"
+        f"<style>{styles.replace('</', '')}\n@page {{ size: {size.value} }}</style></head>"
+        f'<body class="md-typeset" data-md-color-scheme="default">{_plain(page)}</body></html>'
+    )
+    known = {BASE + path: data for path, data in files.items()}
+    document = HTML(string=text, base_url=BASE, url_fetcher=_only_from(known))
+    mark = sha256(text.encode()).hexdigest()[:32].encode()  # not of the day it was made
+    made = document.write_pdf(pdf_identifier=mark)
+    assert isinstance(made, bytes)
+    return made
+
+
+def _plain(page: str) -> str:
+    return _PAGES_COLOUR.sub("", page)
+
+
+def _only_from(known: Mapping[str, bytes]) -> Any:
+    """Hands out these files and nothing else, whatever a page may name."""
+
+    from weasyprint.urls import URLFetcher, URLFetcherResponse
+
+    class Given(URLFetcher):  # type: ignore[misc, unused-ignore]
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            if url not in known:
+                raise ValueError(f"{url} is none of the binder’s files")
+            kind = mimetypes.guess_type(url)[0] or "application/octet-stream"
+            data = known[url]
+            if kind == "image/svg+xml":
+                data = _plain(data.decode("utf-8")).encode()
+            return URLFetcherResponse(url, data, {"Content-Type": kind})
+
+    return Given()

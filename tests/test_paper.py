@@ -1,0 +1,96 @@
+"""The binder as a PDF, read back by pypdf."""
+
+from __future__ import annotations
+
+import builtins
+import re
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pypdf
+import pytest
+from click.testing import CliRunner
+
+from asbuilt.cli import main
+from asbuilt.files import theme_folder
+from asbuilt.pages.page import Asset, Page, Tree
+from asbuilt.pages.tree import site_tree
+from asbuilt.paper import Size, pdf_of
+from asbuilt.problem import WorldError
+from asbuilt.records.edition import Edition
+from tests.books import PRACTICE, book_of, no_drawing
+
+try:
+    import weasyprint  # noqa: F401
+except (ImportError, OSError):
+    pytest.skip("the PDF needs asbuilt[binder] and Pango", allow_module_level=True)
+
+#: ISO 216; US Letter is 8½ × 11 in. Width and height in mm.
+PAPER = {Size.A4: (210.0, 297.0), Size.LETTER: (215.9, 279.4)}
+
+
+def tree_of(edition: Edition = Edition.INTERNAL) -> Tree:
+    return site_tree(book_of(PRACTICE, edition), no_drawing)
+
+
+def made(tree: Tree, size: Size) -> bytes:
+    page = next(part for part in tree if isinstance(part, Page) and part.path == "binder.html")
+    files = {part.path: part.data for part in tree if isinstance(part, Asset)}
+    styles = [
+        (theme_folder() / "assets" / name).read_text("utf-8")
+        for name in ("asbuilt.css", "paper.css")
+    ]
+    return pdf_of(page.html, "Binder", "\n".join(styles), files, size)
+
+
+@pytest.mark.parametrize("size", list(Size))
+def test_read_back_it_is_whole(size: Size) -> None:
+    book = book_of(PRACTICE, Edition.INTERNAL)
+    data = made(tree_of(), size)
+    pdf = pypdf.PdfReader(BytesIO(data))
+    for page in pdf.pages:
+        box = tuple(float(side) * 25.4 / 72 for side in (page.mediabox.width, page.mediabox.height))
+        assert box == pytest.approx(PAPER[size], abs=0.1)
+    texts = [" ".join(page.extract_text().split()) for page in pdf.pages]
+    assert book.site.name in texts[0] and str(book.revision) in texts[0]
+    for number, text in enumerate(texts, start=1):
+        assert f"{number} of {len(texts)}" in text
+    whole = " ".join(texts)
+    for outlet in book.outlets_on_view():
+        assert book.site.label_of(outlet) in whole
+    for title in ("Before you call", "Outlets by room", "Tests", "Findings", "Changes"):
+        (mark,) = [m for m in pdf.outline if not isinstance(m, list) and m.title == title]
+        at = pdf.get_destination_page_number(mark)
+        assert at is not None and title in texts[at]
+        named = re.search(rf"{title} ?[. ]+(\d+)", texts[0])
+        assert named and int(named[1]) == at + 1  # as the contents say
+    assert data == made(tree_of(), size)
+
+
+def test_nothing_is_fetched(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Any] = []
+    monkeypatch.setattr("urllib.request.OpenerDirector.open", lambda *a, **k: asked.append(a))
+    page = '<p>kept</p><img src="https://example.org/a.png"><img src="file:///etc/hostname">'
+    data = pdf_of(page, "Binder", "", {}, Size.A4)
+    assert "kept" in pypdf.PdfReader(BytesIO(data)).pages[0].extract_text()
+    assert not asked
+
+
+def test_without_the_typesetter_one_message(monkeypatch: pytest.MonkeyPatch) -> None:
+    real = builtins.__import__
+
+    def missing(name: str, *rest: Any, **more: Any) -> Any:
+        if name == "weasyprint":
+            raise ImportError(name)
+        return real(name, *rest, **more)
+
+    monkeypatch.setattr(builtins, "__import__", missing)
+    with pytest.raises(WorldError, match=r"asbuilt\[binder\]"):
+        pdf_of("<p>x</p>", "Binder", "", {}, Size.A4)
+
+
+def test_into_no_folder_is_one_message(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(Path(__file__).parent.parent)
+    result = CliRunner().invoke(main, ["binder", "hollow-lane", "--output", "nowhere/b.pdf"])
+    assert result.exit_code == 1
