@@ -14,6 +14,7 @@ from click.testing import CliRunner
 
 from asbuilt.cli import main
 from asbuilt.files import theme_folder
+from asbuilt.pages.binder import STYLE
 from asbuilt.pages.page import Asset, Page, Tree
 from asbuilt.pages.tree import site_tree
 from asbuilt.paper import Size, pdf_of
@@ -41,6 +42,7 @@ def made(tree: Tree, size: Size) -> bytes:
         (theme_folder() / "assets" / name).read_text("utf-8")
         for name in ("asbuilt.css", "paper.css")
     ]
+    styles.append(files[STYLE].decode().replace('@charset "utf-8";', ""))
     return pdf_of(page.html, "Binder", "\n".join(styles), files, size)
 
 

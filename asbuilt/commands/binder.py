@@ -10,6 +10,7 @@ from asbuilt import build
 from asbuilt.commands.completing import site_keys
 from asbuilt.dot import render_dots
 from asbuilt.files import find_top, telling, theme_folder
+from asbuilt.pages.binder import STYLE
 from asbuilt.pages.page import Asset, Page
 from asbuilt.paper import Size, pdf_of
 from asbuilt.problem import WorldError
@@ -45,6 +46,7 @@ def binder(site: str, output: Path, paper: str, edition: str) -> int:
     files = {part.path: part.data for part in volume.tree if isinstance(part, Asset)}
     with telling("reading the style of the pages"):
         styles = [(theme_folder() / "assets" / name).read_text("utf-8") for name in STYLES]
+    styles.append(files[STYLE].decode().replace('@charset "utf-8";', ""))
     title = f"{volume.name}: as-built records, {volume.edition}, revision {volume.revision}"
     data = pdf_of(page.html, title, "\n".join(styles), files, Size(paper))
     with telling(f"writing {output}"):
