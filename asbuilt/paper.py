@@ -17,10 +17,19 @@ from asbuilt.escape import html as escaped
 from asbuilt.problem import WorldError
 
 #: Where the pages' own files seem to be, for a typesetter that wants an address. Nobody goes there.
-BASE: Final = "asbuilt:///"
+BASE: Final = "https://binder.invalid/"  # RFC 2606: a name that is nobody’s
 
 #: Drawings name a plain colour and then the page's; on paper the plain one is meant.
 _PAGES_COLOUR: Final = re.compile(r";(?:fill|stroke|outline|background):var\([^;}]*")
+
+
+_SIGNS: Final = re.compile(r'<svg class="signs-drawn"[^>]*>(.*?)</svg>', re.S)
+_DRAWN: Final = re.compile(r'<svg(?=[^>]*>(?:(?!</svg>).)*?(<use href="#sign-))[^>]*>', re.S)
+_SIGN_STYLE: Final = (
+    "<style>.sign-ring{fill:none;stroke:none}.sign-shape{fill:#fff;stroke:#000;stroke-width:1.6}"
+    ".sign-letter{fill:#000;stroke:none;font-family:Arial,sans-serif;font-weight:700}"
+    ".plan-lead{fill:none;stroke:#7a2b16;stroke-width:1;stroke-dasharray:3 2}</style>"
+)
 
 
 class Size(StrEnum):
@@ -58,7 +67,13 @@ def pdf_of(page: str, title: str, styles: str, files: Mapping[str, bytes], size:
 
 
 def _plain(page: str) -> str:
-    return _PAGES_COLOUR.sub("", page)
+    """Drawings in plain ink, each with all it needs: the typesetter takes it out of the page."""
+    page = _PAGES_COLOUR.sub("", page)
+    signs = _SIGNS.search(page)
+    if signs is None:
+        return page
+    page = page.replace(signs[0], "")
+    return _DRAWN.sub(lambda m: f"{m[0]}{_SIGN_STYLE}{signs[1]}" if m[1] else m[0], page)
 
 
 def _only_from(known: Mapping[str, bytes]) -> Any:
