@@ -24,10 +24,13 @@ _PAGES_COLOUR: Final = re.compile(r";(?:fill|stroke|outline|background):var\([^;
 
 
 _SIGNS: Final = re.compile(r'<svg class="signs-drawn"[^>]*>(.*?)</svg>', re.S)
-_DRAWN: Final = re.compile(r'<svg(?=[^>]*>(?:(?!</svg>).)*?(<use href="#sign-))[^>]*>', re.S)
+_WITH_SIGNS: Final = re.compile(r'<svg class="(?:sign|plan-layer)[ "][^>]*>')
+_PATCHED: Final = re.compile(r'class="[\w -]*(?<=[ "])patched"[^>]*>.*?</(?:a|svg)>', re.S)
 _SIGN_STYLE: Final = (
     "<style>.sign-ring{fill:none;stroke:none}.sign-shape{fill:#fff;stroke:#000;stroke-width:1.6}"
-    ".sign-letter{fill:#000;stroke:none;font-family:Arial,sans-serif;font-weight:700}"
+    ".inked-shape{fill:#000;stroke:#000;stroke-width:1.6}.sign-letter{fill:#000}"
+    ".inked-letter{fill:#fff}.sign-letter,.inked-letter{font-family:Arial,sans-serif;"
+    "font-weight:700}.sign-strike{fill:none;stroke:#7a2b16;stroke-width:2.4}"
     ".plan-lead{fill:none;stroke:#7a2b16;stroke-width:1;stroke-dasharray:3 2}</style>"
 )
 
@@ -72,8 +75,16 @@ def _plain(page: str) -> str:
     signs = _SIGNS.search(page)
     if signs is None:
         return page
-    page = page.replace(signs[0], "")
-    return _DRAWN.sub(lambda m: f"{m[0]}{_SIGN_STYLE}{signs[1]}" if m[1] else m[0], page)
+    page = _PATCHED.sub(lambda m: _inked(m[0]), page.replace(signs[0], ""))
+    needed = f"{_SIGN_STYLE}{signs[1]}{_inked(signs[1])}"
+    return _WITH_SIGNS.sub(lambda m: m[0] + needed, page)
+
+
+def _inked(signs: str) -> str:
+    """Signs filled with ink, as those of patched outlets are."""
+    for part in ("#sign-", 'id="sign-', 'class="sign-shape', 'class="sign-letter'):
+        signs = signs.replace(part, part.replace("sign-", "inked-"))
+    return signs
 
 
 def _only_from(known: Mapping[str, bytes]) -> Any:

@@ -58,6 +58,7 @@ def test_read_back_it_is_whole(size: Size) -> None:
     assert book.site.name in texts[0] and str(book.revision) in texts[0]
     for number, text in enumerate(texts, start=1):
         assert f"{number} of {len(texts)}" in text
+        assert f"revision {book.revision}" in text  # at the foot of each sheet
     whole = " ".join(texts)
     for outlet in book.outlets_on_view():
         assert book.site.label_of(outlet) in whole
