@@ -302,13 +302,20 @@ class ReadyPage(MkDocsPage):
         self.content = self._page.html
         self.toc = _contents(self._page.html)
 
+    @property
+    def shape(self) -> tuple[object, ...]:
+        """What of this page shows in its frame."""
+        heading = "<h1" in self._page.html  # where there is none, the theme adds one
+        first = next((link.url for link in self.toc), "")
+        return bool(self.meta["description"]), heading, first
+
     def frame(self, render: Callable[[], str]) -> list[str]:
         """What `render` makes of this page, cut where its own texts stand: pieces of the frame,
         and between them the names of what belongs there."""
         own, content = self.meta, self.content
         texts = {name: _slot(name) for name in ("title", "description") if own[name]}
         self.meta = {**own, **texts}
-        self.content = _slot("content", "<h1")  # where there is none, the theme adds a heading
+        self.content = _slot("content", "<h1" if "<h1" in self._page.html else "")
         try:
             return _SLOT.split(render())
         finally:
@@ -331,10 +338,6 @@ _SLOT = re.compile("\x02(title|description|content)[^\x03]*\x03")
 
 def _slot(name: str, inner: str = "") -> Markup:
     return Markup(f"\x02{name}{inner}\x03")  # noqa: S704 - no record can hold these signs
-
-
-def _skip(page: MkDocsPage) -> str:
-    return next((link.url for link in page.toc), "")
 
 
 class _Remembering(FileSystemLoader):
