@@ -263,12 +263,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         """Record pages differ in title and content only: what is around these is rendered once
         for all that hang under the same page."""
         if isinstance(page, ReadyPage) and page.meta["template"] == _FRAMED:
-            key = (
-                context["base_url"],
-                id(page.parent),
-                bool(page.meta["description"]),
-                _skip(page),
-            )
+            key = (context["base_url"], id(page.parent), *page.shape)
             frame = self._frames.get(key)
             if frame is None:
                 main = config.theme.get_env().get_template("main.html")

@@ -1,56 +1,67 @@
-"""The front page over all sites of a records repository."""
+"""The page over all sites: which have room, which want somebody, and a search over all of them."""
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Iterable
-from dataclasses import dataclass
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Final
 
-from asbuilt.pages.book import Book
-from asbuilt.pages.page import Page, SearchEntry, Tree
+from markupsafe import Markup
+
+from asbuilt.drawings.trend import draw_trend
+from asbuilt.facts.fleet import together
+from asbuilt.facts.projection import Projection, project
+from asbuilt.pages.overview import ASKED, Find, Summary
+from asbuilt.pages.page import Asset, Page, Tree
 from asbuilt.pages.view import environment
 
-
-@dataclass(frozen=True, slots=True)
-class Summary:
-    """What the front page says of a site; `errors` of one whose records can't be built."""
-
-    key: str
-    name: str
-    trade: str = ""
-    outlets: int = 0
-    enclosures: int = 0
-    units_free: int = 0
-    units: int = 0
-    panel_ports_free: int = 0
-    panel_ports: int = 0
-    open_findings: int = 0
-    open_jobs: int = 0
-    last_change: dt.date | None = None
-    errors: int = 0
+FINDS: Final = "search/all-sites.js"
+_FOLLOWED: Final = {
+    "panel_ports": "Panel ports",
+    "access_ports": "Switch access ports",
+    "units": "Rack units",
+}
 
 
-def summary_of(book: Book) -> Summary:
-    room = book.headroom
-    entries = book.history.entries
-    return Summary(
-        key=book.site.key,
-        name=book.site.name,
-        trade=book.site.info.trade or "",
-        outlets=len(book.site.outlets),
-        enclosures=len(book.site.enclosures),
-        units_free=room.units.free,
-        units=room.units.total,
-        panel_ports_free=room.panel_ports.free,
-        panel_ports=room.panel_ports.total,
-        open_findings=len(book.open_findings),
-        open_jobs=len(book.open_jobs),
-        last_change=entries[0].when.date() if entries else None,
+def front_tree(summaries: Iterable[Summary], finds: Mapping[str, Sequence[Find]]) -> Tree:
+    """The page over these sites. `finds` holds what can be found, by site."""
+    sites = sorted(summaries, key=lambda site: (site.name.casefold(), site.key))
+    known = [site for site in sites if not site.errors]
+    html = environment().get_template("front.html").render(
+        sites=sites,
+        asked=ASKED,
+        full=sorted((s for s in known if not s.has_room), key=lambda s: (s.takes, s.name)),
+        outlets=sum(site.outlets for site in known),
+        open_findings=sum(site.open_findings for site in known),
+        untested=sum(site.untested for site in known),
+        trends=list(_trends(known)),
+        finds=FINDS,
     )
+    found = {site.key: (site.name, finds.get(site.key, ())) for site in sites}
+    return Page("index.html", "Sites", html, nav="Sites"), Asset(FINDS, _script(found))
 
 
-def front_tree(summaries: Iterable[Summary]) -> Tree:
-    sites = sorted(summaries, key=lambda s: s.name.casefold())
-    html = environment().get_template("front.html").render(sites=sites)
-    entries = tuple(SearchEntry(site.name, f"{site.key} {site.trade}") for site in sites)
-    return (Page("index.html", "Sites", html, nav="Sites", search=entries),)
+def _trends(sites: Sequence[Summary]) -> Iterable[tuple[str, Projection, Markup]]:
+    for what, words in _FOLLOWED.items():
+        trend = together(dict(site.trends).get(what, ()) for site in sites)
+        if len(trend) > 1 and any(total for _, _, total in trend):
+            drawing = Markup(draw_trend(trend, f"{words} of all sites"))  # noqa: S704
+            yield words, project(trend), drawing
+
+
+def _script(found: Mapping[str, tuple[str, Sequence[Find]]]) -> bytes:
+    """What the search over all sites looks through, as a script: a page opened from a disk may
+    load nothing else. A line a site, a line of it a find: title, other words, location."""
+    sites = [
+        [key, name, "\n".join(_line(find) for find in finds)]
+        for key, (name, finds) in found.items()
+    ]
+    text = json.dumps(sites, ensure_ascii=False, separators=(",\n", ":"))
+    # U+2028 and U+2029 end a line in scripts of old.
+    text = text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+    return f"asbuiltFinds({text});\n".encode()
+
+
+def _line(find: Find) -> str:
+    parts = (find.title, find.text, find.location)
+    return "\t".join(" ".join(part.split()) for part in parts)

@@ -1,0 +1,134 @@
+"""What a site says of itself to the page over all sites: figures, and what can be found in it.
+
+It lies beside the site's pages as `overview.json`, so that the page over all sites can be made from
+built sites, wherever their records are kept. A client's edition has none.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, Final
+
+from asbuilt.facts.tests_held import without_valid_test
+from asbuilt.facts.trend import readings
+from asbuilt.facts.walk import stops_of
+from asbuilt.growth.answers import Growth, Verdict
+from asbuilt.pages.book import Book
+from asbuilt.pages.page import Asset, Page
+
+PATH: Final = "overview.json"
+ASKED: Final = 24  # more drops: what the page over all sites says of each
+FOLLOWED: Final = ("panel_ports", "access_ports", "units")
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What the page over all sites says of one; `errors` of a site whose records can't be built.
+
+    `takes` is the most drops that go in without an outage, `verdict` how 24 more would, and
+    `ends_by` what runs out first; `seen` the last day on which anything was seen to be true;
+    `trends` are readings by what is followed.
+    """
+
+    key: str
+    name: str
+    trade: str = ""
+    outlets: int = 0
+    takes: int = 0
+    verdict: str = ""
+    ends_by: str = ""
+    units_free: int = 0
+    units: int = 0
+    panel_ports_free: int = 0
+    panel_ports: int = 0
+    open_findings: int = 0
+    open_jobs: int = 0
+    untested: int = 0
+    last_change: dt.date | None = None
+    seen: dt.date | None = None
+    errors: int = 0
+    trends: tuple[tuple[str, tuple[tuple[dt.date, float, float], ...]], ...] = ()
+
+    @property
+    def has_room(self) -> bool:
+        return self.verdict == Verdict.WITHOUT_OUTAGE
+
+
+@dataclass(frozen=True, slots=True)
+class Find:
+    """What can be found: what it is called, what else it is known by, and where its page is."""
+
+    title: str
+    text: str
+    location: str
+
+
+def summary_of(book: Book) -> Summary:
+    room = book.headroom
+    entries = book.history.entries
+    asked = next((growth for growth in book.growth if growth.drops == ASKED), None)
+    return Summary(
+        key=book.site.key,
+        name=book.site.name,
+        trade=book.site.info.trade or "",
+        outlets=len(book.site.outlets),
+        takes=_takes(book.growth),
+        verdict=str(asked.verdict or "") if asked else "",
+        ends_by=str(asked.bottleneck.what) if asked and asked.bottleneck else "",
+        units_free=room.units.free,
+        units=room.units.total,
+        panel_ports_free=room.panel_ports.free,
+        panel_ports=room.panel_ports.total,
+        open_findings=len(book.open_findings),
+        open_jobs=len(book.open_jobs),
+        untested=sum(map(len, without_valid_test(book.site).values())),
+        last_change=entries[0].when.date() if entries else None,
+        seen=max((stop.seen.on for stop in stops_of(book.site, {}) if stop.seen), default=None),
+        trends=tuple((what, readings(book.history.points, what)) for what in FOLLOWED),
+    )
+
+
+def _takes(answers: Iterable[Growth]) -> int:
+    fits = (growth.drops for growth in answers if growth.verdict == Verdict.WITHOUT_OUTAGE)
+    return max(fits, default=0)
+
+
+def finds_of(pages: Iterable[Page | Asset]) -> tuple[Find, ...]:
+    """What search finds on these pages."""
+    return tuple(
+        Find(entry.title, entry.text, f"{page.path}#{entry.anchor}" if entry.anchor else page.path)
+        for page in pages
+        if isinstance(page, Page)
+        for entry in page.search
+    )
+
+
+def overview(book: Book, pages: Iterable[Page | Asset]) -> Asset:
+    document = {
+        "summary": dataclasses.asdict(summary_of(book)),
+        "finds": [dataclasses.astuple(find) for find in finds_of(pages)],
+    }
+    text = json.dumps(document, ensure_ascii=False, default=str, separators=(",", ":"))
+    return Asset(PATH, text.encode())
+
+
+def read_overview(data: bytes) -> tuple[Summary, tuple[Find, ...]]:
+    """An overview, read back. Raises ValueError where it isn't one."""
+    try:
+        document = json.loads(data)
+        given = dict(document["summary"])
+        for name in ("last_change", "seen"):
+            given[name] = given[name] and dt.date.fromisoformat(given[name])
+        given["trends"] = tuple((what, _readings(trend)) for what, trend in given["trends"])
+        finds = tuple(Find(*map(str, find)) for find in document["finds"])
+        return Summary(**given), finds
+    except (TypeError, KeyError, AttributeError, json.JSONDecodeError) as error:
+        raise ValueError(f"no overview of a site: {error}") from None
+
+
+def _readings(plain: Any) -> tuple[tuple[dt.date, float, float], ...]:
+    return tuple((dt.date.fromisoformat(day), float(a), float(b)) for day, a, b in plain)
