@@ -23,10 +23,9 @@ import threading
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from multiprocessing import resource_tracker
 from pathlib import Path
-from typing import Protocol
 
 from asbuilt import repo
 from asbuilt.changes.log import History
@@ -43,6 +42,7 @@ from asbuilt.files import (
     alone_in,
     aside,
     choose_sites,
+    lay_over,
     opened_asset,
     read_asset,
     read_site_files,
@@ -52,13 +52,14 @@ from asbuilt.files import (
     swap_in,
     telling,
 )
+from asbuilt.fleet import EDITION, front_of, publish_front, share, take_parts
 from asbuilt.history import files_at, read_histories, withheld_ever
 from asbuilt.journal import held_still
+from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
 from asbuilt.manifest import NAME as MANIFEST
-from asbuilt.manifest import Maker, versions, write_manifest
+from asbuilt.manifest import Maker, read_manifest, versions, write_manifest
 from asbuilt.pages.book import Book, Revision, Sides
-from asbuilt.pages.front import Summary, front_tree, summary_of
-from asbuilt.pages.page import Tree
+from asbuilt.pages.overview import Summary, finds_of, summary_of
 from asbuilt.pages.pictures import Draw
 from asbuilt.pages.tree import site_tree
 from asbuilt.paths import Net, net_of
@@ -74,14 +75,16 @@ from asbuilt.records.edition import (
 from asbuilt.records.layout import is_record_file
 from asbuilt.records.photos import PHOTO
 from asbuilt.records.reading import Records, read_records, take_folder_apart
+from asbuilt.repo import Shelf
 from asbuilt.site import Site, site_of
+from asbuilt.volume import Publish, Volume
 from asbuilt.workers import end_with_parent, stop_if_orphaned, telling_of_deaths
 
 CACHE = ".asbuilt-cache"  # in the repository: what was told of commits, which never change
 #: Names at the top of a published folder that belong to the page over all sites.
 RESERVED = ("assets", "search", "index.html", MANIFEST)
 MARK = ".asbuilt"  # says that a folder is ours to write to, and for whom it is
-_WORDS = {Edition.INTERNAL: "engineers’ edition", Edition.CLIENT: "client’s edition"}
+_WORDS = {Edition.INTERNAL: EDITION, Edition.CLIENT: "client’s edition"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,32 +105,21 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Volume:
-    """The pages of one site (or of the front page over all), and what the head of each says."""
-
-    key: str
-    name: str
-    edition: str
-    revision: str
-    tree: Tree
-
-
-class Publish(Protocol):
-    """Writes a volume into an empty folder. `front` is the link from the volume's first page to
-    the page over all sites, where there is one."""
-
-    def __call__(self, volume: Volume, folder: Path, *, front: str | None) -> None: ...
-
-
-@dataclass(frozen=True, slots=True)
 class Built:
-    """What became of one site: `summary` is None when its records have errors."""
+    """What became of one site: it has no `files` when its records have errors. `reused` pages
+    were there, made from the same; `parts` tell one state of each from another, as long as somebody
+    works on the records."""
 
     key: str
     problems: tuple[Problem, ...]
-    summary: Summary | None = None
+    files: int = 0
     withheld: Mapping[str, int] = field(default_factory=dict)
-    pages: int = 0
+    reused: bool = False
+    parts: Mapping[str, bytes] = field(default_factory=dict)
+
+    @property
+    def sound(self) -> bool:
+        return self.files > 0
 
 
 # Reading and checking
@@ -318,27 +310,29 @@ def _bound(
     return bind(reading, edition, history, tally, sides, withheld, revision)
 
 
-def volume_of(book: Book, draw: Draw) -> Volume:
+def volume_of(book: Book, draw: Draw, revision: str = "") -> Volume:
+    """A book's pages; the head of each names the revision, or what is given in its place."""
     tree = site_tree(book, draw)
-    revision = str(book.revision)
-    if book.revision.date:
-        revision += f", {book.revision.date}"
+    if not revision:
+        date = f", {book.revision.date}" if book.revision.date else ""
+        revision = f"{book.revision}{date}"
     return Volume(book.site.key, book.site.name, _WORDS[book.edition], revision, tree)
 
 
 def volume_at(top: Path, key: str, edition: Edition, draw: Draw) -> Volume:
     """One site's volume as its records stand, when they are sound."""
     (key,) = choose_sites(top, (key,))
-    reading = read_site(top, key)
+    reading = read_site(top, key, ready=True)
     if not reading.sound:
         raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells which")
-    hidden = {key: withheld_keys(reading.records.raw)} if edition is Edition.CLIENT else None
-    history = histories_of(top, [key], hidden)[key]
-    return volume_of(_bound(top, reading, edition, history), draw)
-
-
-def front_of(summaries: Iterable[Summary]) -> Volume:
-    return Volume("", "As-built records", _WORDS[Edition.INTERNAL], "", front_tree(summaries))
+    history = histories_of(top, [key])[key]
+    revision = revision_of(history)
+    withheld: Mapping[str, WithheldKeys] = {}
+    if edition is Edition.CLIENT:
+        withheld = withheld_from(top, [reading])
+        history = histories_of(top, [key], withheld)[key]
+    book = _bound(top, reading, edition, history, None, withheld.get(key), revision)
+    return volume_of(book, draw)
 
 
 def _summary_of_broken(reading: Reading) -> Summary:
@@ -469,8 +463,10 @@ def _volumes(top: Path, reader: Reader, draw: Draw) -> Volumes:
     keys = [reading.key for reading in readings]
     histories = histories_of(top, keys)
     books = [_bound(top, reading, Edition.INTERNAL, histories[reading.key]) for reading in readings]
-    front = front_of(summary_of(book) for book in books)
-    return Volumes(front, tuple(volume_of(book, draw) for book in books), problems, ())
+    made = tuple(volume_of(book, draw) for book in books)
+    finds = {volume.key: finds_of(volume.tree) for volume in made}
+    front = front_of((summary_of(book) for book in books), finds)
+    return Volumes(front, made, problems, ())
 
 
 # Site by site: what `asbuilt build` publishes
@@ -486,35 +482,62 @@ def build(
     draw: Draw = render_dots,
     engine: str | None = None,
     workers: int | None = None,
+    shard: tuple[int, int] | None = None,
+    anew: bool = False,
     tell: Callable[[Built], None] = lambda built: None,
 ) -> tuple[Built, ...]:
     """Publish each site into its own folder of `output`, and over all of them a front page.
 
-    A client's edition is of one site, and has no front page: nothing names another client.
-    `engine` names the Graphviz that draws, when it isn't the one that came along.
+    A site whose pages are there already, made from the same, isn't built again unless all is to
+    be built `anew`. A client's edition is of one site, and has no front page: nothing names another
+    client. `engine` names the Graphviz that draws, when it isn't the one that came along. `shard`
+    is (K, N): the K-th of N shares of the sites, without a front page; `join` puts them together.
     """
     asked = tuple(sites)
     if edition is Edition.CLIENT and len(asked) != 1:
         raise WorldError("the client’s edition is of one site: say which with --site")
     keys = choose_sites(top, asked)
+    whole = edition is Edition.INTERNAL and keys == site_names(top)
+    if shard:
+        keys = share({key: _size_of(top / SITES / key) for key in keys}, *shard)
     _keep_off_records(top, output)
     by = versions(engine or engine_of())
     with held_still(top), alone_in(output), telling_of_deaths():
         _claim(output, edition)
+        job = _Job(top, output, edition, publish, draw, by, None if anew else Shelf(top / CACHE))
         results: dict[str, Built] = {}
-        for built in _build_all(top, output, publish, draw, keys, edition, workers, by):
+        for built in _build_all(job, keys, workers):
             results[built.key] = built
             tell(built)
-        if edition is Edition.INTERNAL and keys == site_names(top):
+        if whole:
             _drop_gone(output, keys)
-            results = {key: results[key] for key in keys}  # not as they happened to be ready
-            _publish_front(output, publish, top, results, by)
+        if whole and not shard:
+            broken = _broken(top, (results[key] for key in keys))
+            publish_front(output, publish, keys, broken, by)
     return tuple(results[key] for key in keys)
+
+
+def join(parts: Sequence[Path], output: Path, publish: Publish) -> tuple[str, ...]:
+    """Put the built sites of several folders into one, with a page over all; their keys."""
+    with alone_in(output):
+        _claim(output, Edition.INTERNAL)
+        keys = take_parts(parts, output)
+        _drop_gone(output, keys)
+        publish_front(output, publish, keys, {}, versions(engine_of()))
+    return keys
+
+
+def _broken(top: Path, results: Iterable[Built]) -> dict[str, Summary]:
+    return {
+        built.key: _summary_of_broken(read_site(top, built.key))
+        for built in results
+        if not built.sound
+    }
 
 
 class Standing:
     """A published folder that is kept up to date while somebody works on the records: each
-    `update` builds the sites that have changed since the last."""
+    `update` makes anew, of the sites that have changed since the last, the pages that have."""
 
     def __init__(
         self,
@@ -526,11 +549,13 @@ class Standing:
     ) -> None:
         self.top = top
         self.output = output
-        self._publish = publish
-        self._draw = draw
         self._sites = tuple(sites)
         self._states: dict[str, tuple[object, History]] = {}
         self._built: dict[str, Built] = {}
+        self._job = _Job(
+            top, output, Edition.INTERNAL, publish, KeptDrawings(draw), versions(engine_of()), None,
+            revision="work in hand",
+        )  # fmt: skip
 
     @property
     def records(self) -> Path:
@@ -542,22 +567,42 @@ class Standing:
         histories = histories_of(self.top, keys)
         states = {key: (_files_of(self.top, key), histories[key]) for key in keys}
         changed = [key for key in keys if self._states.get(key) != states[key]]
+        gone = self._built.keys() - set(keys)
         self._built = {key: self._built[key] for key in keys if key in self._built}
-        if changed:
-            for built in build(
-                self.top, self.output, self._publish, sites=changed, draw=self._draw
-            ):
-                self._built[built.key] = built
-        if changed != list(site_names(self.top)) and not self._sites:
-            with alone_in(self.output):
-                _drop_gone(self.output, keys)
-                by = versions(engine_of())
-                _publish_front(self.output, self._publish, self.top, self._built, by)
+        if changed or gone:
+            with held_still(self.top), alone_in(self.output), telling_of_deaths():
+                _claim(self.output, Edition.INTERNAL)
+                before = {key: built.parts for key, built in self._built.items()}
+                for built in _build_all(self._job, changed, None, before):
+                    kept = self._built.get(built.key)
+                    parts = built.parts or (kept.parts if kept else {})
+                    self._built[built.key] = replace(built, parts=parts)
+                if not self._sites:
+                    _drop_gone(self.output, keys)
+                    broken = _broken(self.top, (self._built[key] for key in keys))
+                    publish_front(self.output, self._job.publish, keys, broken, self._job.versions)
         self._states = states
         return tuple(self._built[key] for key in changed)
 
     def problems(self) -> tuple[Problem, ...]:
         return tuple(problem for built in self._built.values() for problem in built.problems)
+
+
+class KeptDrawings:
+    """Draws what hasn't been drawn before."""
+
+    def __init__(self, draw: Draw, most: int = 20_000) -> None:
+        self._draw = draw
+        self._most = most
+        self._known: dict[str, str] = {}
+
+    def __call__(self, dots: Sequence[str]) -> list[str]:
+        new = [dot for dot in dict.fromkeys(dots) if dot not in self._known]
+        if len(self._known) + len(new) > self._most:
+            self._known.clear()
+            new = list(dict.fromkeys(dots))
+        self._known.update(zip(new, self._draw(new), strict=True))
+        return [self._known[dot] for dot in dots]
 
 
 def _files_of(top: Path, key: str) -> object:
@@ -569,44 +614,73 @@ def _files_of(top: Path, key: str) -> object:
     return digest.digest(), found.problems
 
 
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """What the building of all sites of a run has in common; `shelf` holds what earlier runs
+    told, and `revision` is what pages say instead of naming one."""
+
+    top: Path
+    output: Path
+    edition: Edition
+    publish: Publish
+    draw: Draw
+    versions: Mapping[str, str]
+    shelf: Shelf | None
+    revision: str = ""
+
+    @property
+    def front(self) -> str | None:
+        return "../index.html" if self.edition is Edition.INTERNAL else None
+
+    def inputs(self, key: str, history: History, extra: str) -> str:
+        found = read_site_files(self.top, key)
+        return inputs_of(found, history, self.edition, self.versions, extra)
+
+
 def _build_all(
-    top: Path,
-    output: Path,
-    publish: Publish,
-    draw: Draw,
+    job: _Job,
     keys: Sequence[str],
-    edition: Edition,
     workers: int | None,
-    by: Mapping[str, str],
+    before: Mapping[str, Mapping[str, bytes]] | None = None,
 ) -> Iterator[Built]:
-    """One after another, or several sites side by side in processes of their own."""
-    front = "../index.html" if edition is Edition.INTERNAL else None
-    histories = histories_of(top, keys)
+    """One after another, or several sites side by side in processes of their own; first those
+    that are there already. `before` holds what is known of the pages that stand there."""
+    histories = histories_of(job.top, keys)
     # What the client isn't told of can alter their pages all the same.
     revisions = {key: revision_of(history) for key, history in histories.items()}
     withheld: Mapping[str, WithheldKeys] = {}
-    if edition is Edition.CLIENT:
-        withheld = withheld_from(top, (read_site(top, key) for key in keys))
-        histories = histories_of(top, keys, withheld)
-    tasks = [
-        _Task(
-            top, output, key, edition, front, publish, draw, by,
-            histories[key], revisions[key], withheld.get(key),
+    if job.edition is Edition.CLIENT:
+        withheld = withheld_from(job.top, (read_site(job.top, key) for key in keys))
+        histories = histories_of(job.top, keys, withheld)
+    tasks: list[_Task] = []
+    for key in keys:
+        hidden = withheld.get(key)
+        extra = repr((key, job.front, hidden, revisions[key]))
+        inputs = job.inputs(key, histories[key], extra) if job.shelf else ""
+        receipt = (
+            receipt_for(job.shelf, job.edition, key, inputs, job.output / key)
+            if job.shelf
+            else None
         )
-        for key in keys
-    ]  # fmt: skip
+        if receipt is not None:
+            yield Built(key, receipt.problems, receipt.files, receipt.withheld, reused=True)
+        else:
+            known = before.get(key, {}) if before is not None else None
+            tasks.append(_Task(job, key, histories[key], revisions[key], inputs, hidden, known))
+    if not tasks:
+        return
     workers = min(workers or os.cpu_count() or 1, len(tasks))
     if workers < 2:
         yield from map(_build_one, tasks)
         return
     # Sites of many files first: the last to finish should be a small one.
-    tasks.sort(key=lambda task: -_size_of(top / SITES / task.key))
+    tasks.sort(key=lambda task: -_size_of(job.top / SITES / task.key))
     methods = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
     if "forkserver" in methods:
         # Loaded once for all: what writes spreadsheets, and the publisher's module, which may be
         # wrapped in a partial.
-        publisher = getattr(publish, "func", publish).__module__
+        publisher = getattr(job.publish, "func", job.publish).__module__
         context.set_forkserver_preload(["openpyxl", publisher])
     with ProcessPoolExecutor(workers, context, end_with_parent) as pool:
         waiting: list[Future[Built]] = []
@@ -644,64 +718,65 @@ def _interrupts_put_off() -> Iterator[None]:
 
 @dataclass(frozen=True, slots=True)
 class _Task:
-    top: Path
-    output: Path
+    """One site to be built. `known` tells the state of the pages that stand there, where whoever
+    serves them wants only those made anew that change."""
+
+    job: _Job
     key: str
-    edition: Edition
-    front: str | None
-    publish: Publish
-    draw: Draw
-    versions: Mapping[str, str]
     history: History
     revision: Revision
+    inputs: str = ""
     withheld: WithheldKeys | None = None
+    known: Mapping[str, bytes] | None = None
 
 
 def _build_one(task: _Task) -> Built:
     """Read, check, bind and publish one site; its old pages stay until the new ones are whole."""
-    reading = read_site(task.top, task.key, ready=True)
+    job, key = task.job, task.key
+    reading = read_site(job.top, key, ready=True)
     if not reading.sound:
-        return Built(task.key, reading.problems)
+        return Built(key, reading.problems)
     tally = Withheld()
-    book = _bound(
-        task.top, reading, task.edition, task.history, tally, task.withheld, task.revision
-    )
-    volume = volume_of(book, task.draw)
-    fresh = aside(task.output)
+    book = _bound(job.top, reading, job.edition, task.history, tally, task.withheld, task.revision)
+    volume = volume_of(book, job.draw, job.revision)
+    parts = volume.digests() if task.known is not None else {}
+    if task.known:
+        _mend(task, volume, parts)
+    else:
+        _publish(task, volume, Maker(key, job.edition, *_made_from(book), job.versions))
+    built = Built(key, reading.problems, len(volume.tree), Counter(tally.counts), parts=parts)
+    manifest = read_manifest(job.output / key) if job.shelf else None
+    if job.shelf and manifest:
+        receipt = Receipt(task.inputs, manifest.digest, built.files, built.problems, built.withheld)
+        keep(job.shelf, job.edition, key, receipt)
+    return built
+
+
+def _made_from(book: Book) -> tuple[str, bool]:
+    return book.revision.id, book.revision.dirty
+
+
+def _publish(task: _Task, volume: Volume, maker: Maker) -> None:
+    job = task.job
+    fresh = aside(job.output)
     try:
-        task.publish(volume, fresh, front=task.front)
-        made_from = (book.revision.id, book.revision.dirty)
-        write_manifest(fresh, Maker(task.key, task.edition, *made_from, task.versions))
+        job.publish(volume, fresh, front=job.front)
+        write_manifest(fresh, maker)
         stop_if_orphaned()
-        swap_in(fresh, task.output / task.key)
+        swap_in(fresh, job.output / task.key)
     finally:
         remove_tree(fresh)
-    return Built(
-        task.key, reading.problems, summary_of(book), Counter(tally.counts), len(volume.tree)
-    )
 
 
-def _publish_front(
-    output: Path,
-    publish: Publish,
-    top: Path,
-    results: Mapping[str, Built],
-    by: Mapping[str, str],
-) -> None:
-    """The page over all sites; of one with errors it says so, if it has older pages to link to."""
-    summaries: list[Summary] = []
-    for built in results.values():
-        if built.summary is not None:
-            summaries.append(built.summary)
-        elif (output / built.key / "index.html").is_file():
-            summaries.append(_summary_of_broken(read_site(top, built.key)))
-    fresh = aside(output)
+def _mend(task: _Task, volume: Volume, parts: Mapping[str, bytes]) -> None:
+    """Bring the pages that stand there up to date: only what differs is written."""
+    assert task.known is not None
+    job, pages = task.job, task.job.output / task.key
+    fresh = aside(job.output)
     try:
-        publish(front_of(summaries), fresh, front=None)
-        over = tuple(summary.key for summary in summaries)
-        write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
-        for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
-            swap_in(part, output / part.name)  # the page last, when all it needs is there
+        changed = {path for path, digest in parts.items() if task.known.get(path) != digest}
+        job.publish(volume, fresh, front=job.front, only=changed)
+        lay_over(fresh, pages, gone=task.known.keys() - parts.keys())
     finally:
         remove_tree(fresh)
 

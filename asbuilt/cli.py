@@ -19,11 +19,18 @@ from typing import Any
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+from rich.progress import (
+    BarColumn,
+    MofNCompleteColumn,
+    Progress,
+    ProgressColumn,
+    TextColumn,
+    TimeRemainingColumn,
+)
 from rich.text import Text
 
 from asbuilt import __version__, build, repo, reports, start
-from asbuilt.build import Built, Publish
+from asbuilt.build import Built
 from asbuilt.commands import binder, cutover, grow, labels, lists, log, moves, verify, visit
 from asbuilt.commands.completing import site_keys
 from asbuilt.demo import storyboard
@@ -40,6 +47,7 @@ from asbuilt.records.reference import client_markdown
 from asbuilt.records.schema import schema_texts
 from asbuilt.repo import NewCommit
 from asbuilt.reports import Format, withheld_lines
+from asbuilt.volume import Publish
 
 PUBLIC = "public"
 FOR_CLIENTS = "public-client"
@@ -167,14 +175,50 @@ def check(sites: tuple[str, ...], form: str, jobs: bool) -> int:
 @click.option(
     "--dot", metavar="PROGRAM", help="A Graphviz to draw with, not the one that came along."
 )
+@click.option(
+    "--shard",
+    metavar="K/N",
+    help="Only the K-th of N shares of the sites, for one of N machines; then “asbuilt join”.",
+)
+@click.option("--anew", is_flag=True, help="Also sites whose pages are there, made from the same.")
 def build_command(
-    sites: tuple[str, ...], edition: str, output: Path | None, dot: str | None
+    sites: tuple[str, ...],
+    edition: str,
+    output: Path | None,
+    dot: str | None,
+    shard: str | None,
+    anew: bool,
 ) -> int:
-    """Build the pages: a folder for each site, complete in itself, and a front page over all."""
+    """Build the pages: a folder for each site, complete in itself, and a front page over all.
+    What hasn't changed since the last build is left as it is."""
     top = records_around(Path.cwd())
     wanted = Edition(edition)
     default = PUBLIC if wanted is Edition.INTERNAL else FOR_CLIENTS
-    return _build(top, output or top / default, sites, wanted, dot)
+    if shard and (sites or wanted is Edition.CLIENT):
+        raise WorldError(
+            "--shard is a share of all sites, for engineers; leave --site and --edition"
+        )
+    share = _shard(shard) if shard else None
+    return _build(top, output or top / default, sites, wanted, dot, share, anew)
+
+
+@main.command()
+@click.argument(
+    "parts",
+    metavar="PART...",
+    nargs=-1,
+    required=True,
+    type=click.Path(path_type=Path, exists=True, file_okay=False),
+)
+@click.option(
+    "--output", type=click.Path(path_type=Path), metavar="DIR", default=PUBLIC, show_default=True
+)  # fmt: skip
+def join(parts: tuple[Path, ...], output: Path) -> int:
+    """Put built sites together: the shares of several machines, or what was built from several
+    repositories. One folder, with a page and a search over all sites."""
+    keys = build.join(parts, output, _publisher())
+    _say(f"{len(keys)} sites in {output}")
+    return 0
 
 
 @main.command()
@@ -267,11 +311,24 @@ def _publisher() -> Publish:
     return publish
 
 
+def _shard(text: str) -> tuple[int, int]:
+    number, slash, of = text.partition("/")
+    if not slash or not number.isdigit() or not of.isdigit() or not 1 <= int(number) <= int(of):
+        raise WorldError(f"“{text}” is no share; write it like 2/3, the second of three")
+    return int(number), int(of)
+
+
 def _build(
-    top: Path, output: Path, sites: Sequence[str], edition: Edition, dot: str | None = None
+    top: Path,
+    output: Path,
+    sites: Sequence[str],
+    edition: Edition,
+    dot: str | None = None,
+    shard: tuple[int, int] | None = None,
+    anew: bool = False,
 ) -> int:
     keys = choose_sites(top, sites)
-    with _progress("Building", len(keys)) as step:
+    with _progress("Building", len(keys) // (shard[1] if shard else 1), "files") as step:
         done = build.build(
             top,
             output,
@@ -280,22 +337,25 @@ def _build(
             edition=edition,
             draw=partial(render_dots, program=dot),
             engine=engine_of(dot),
-            tell=lambda built: step(),
+            shard=shard,
+            anew=anew,
+            tell=lambda built: step(built.files),
         )
     _tell([problem for built in done for problem in built.problems if _is_error(problem)])
     for built in done:
-        if built.summary is None:
+        if not built.sound:
             kept = (output / built.key / "index.html").is_file()
             after = "its last good pages stay" if kept else "it has no pages yet"
             _err().print(Text(f"{built.key}: not built; {after}", "red"))
         else:
-            _say(f"{built.key}: {built.pages} files in {output / built.key}")
+            as_they_were = ", as they were" if built.reused else ""
+            _say(f"{built.key}: {built.files} files in {output / built.key}{as_they_were}")
         for line in withheld_lines(built.withheld):
             _say(f"  withheld: {line}")
     remarks = sum(1 for built in done for p in built.problems if not _is_error(p))
     if remarks and edition is Edition.INTERNAL:
         _say(f"{remarks} {'remark' if remarks == 1 else 'remarks'}: “asbuilt check” tells them")
-    return 1 if any(built.summary is None for built in done) else 0
+    return 1 if any(not built.sound for built in done) else 0
 
 
 def _serve(top: Path, port: int, sites: Sequence[str]) -> None:
@@ -306,7 +366,7 @@ def _serve(top: Path, port: int, sites: Sequence[str]) -> None:
     def tell(done: Sequence[Built]) -> None:
         _tell([problem for built in done for problem in built.problems if _is_error(problem)])
         for built in done:
-            _say(f"{built.key}: {'built' if built.summary else 'not built'}")
+            _say(f"{built.key}: {'built' if built.sound else 'not built'}")
 
     _say(f"Building; then look at http://127.0.0.1:{port}/ and stop with Ctrl-C")
     with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
@@ -357,15 +417,29 @@ def _tell(problems: Sequence[Problem]) -> None:
 
 
 @contextmanager
-def _progress(what: str, total: int) -> Iterator[Callable[[], None]]:
-    """A bar on a terminal; nothing where nobody looks."""
+def _progress(what: str, total: int, counted: str = "") -> Iterator[Callable[..., None]]:
+    """A bar on a terminal, with the time left; nothing where nobody looks. `counted` names what
+    each step may say it made."""
     console = _err()
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    columns: list[ProgressColumn] = [
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+    ]
+    columns += [TextColumn("{task.fields[made]} " + counted)] if counted else []
+    columns += [TimeRemainingColumn(elapsed_when_finished=True)]
     with Progress(
         *columns, console=console, transient=True, disable=not console.is_terminal
     ) as bar:
-        task = bar.add_task(what, total=total)
-        yield lambda: bar.advance(task)
+        task = bar.add_task(what, total=total, made=0)
+        made = 0
+
+        def step(count: int = 0) -> None:
+            nonlocal made
+            made += count
+            bar.update(task, advance=1, made=made)
+
+        yield step
 
 
 def _hush() -> None:

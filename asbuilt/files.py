@@ -291,6 +291,24 @@ def swap_in(new: Path, final: Path) -> None:
         raise _world(error, f"putting the new {final.name} in place") from error
 
 
+def copy_tree(folder: Path, into: Path) -> None:
+    """Copy all that stands in a folder into another, which is empty."""
+    with telling(f"copying {folder}"):
+        shutil.copytree(folder, into, symlinks=True, dirs_exist_ok=True)
+
+
+def lay_over(new: Path, final: Path, gone: Iterable[str] = ()) -> None:
+    """Put each file below `new` in its place below `final`, whole or not at all, and remove those
+    that are `gone`."""
+    with telling(f"writing {final.name}"):
+        for path in sorted(file for file in new.rglob("*") if file.is_file()):
+            target = final / path.relative_to(new)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            path.replace(target)
+        for name in sorted(gone):
+            (final / name).unlink(missing_ok=True)
+
+
 def _exchange(one: Path, other: Path) -> bool:
     """Exchange two folders in one step, where the system can (Linux, renameat2(2))."""
     if not sys.platform.startswith("linux"):

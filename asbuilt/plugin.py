@@ -21,7 +21,7 @@ import logging
 import os
 import re
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 from wsgiref.types import StartResponse, WSGIEnvironment
@@ -42,11 +42,12 @@ from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
 
 from asbuilt import build, escape
-from asbuilt.build import Built, Standing, Volume
+from asbuilt.build import Built, Standing
 from asbuilt.files import find_top, telling, theme_folder
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.reports import line_of
+from asbuilt.volume import Volume
 
 log = get_plugin_logger(__name__)
 # What fails is raised too, and told once by whoever asked for the build.
@@ -84,11 +85,17 @@ _PALETTE: list[dict[str, Any]] = [
 
 
 def publish(
-    volume: Volume, folder: Path, *, front: str | None = None, served: bool = False
+    volume: Volume,
+    folder: Path,
+    *,
+    front: str | None = None,
+    only: Collection[str] | None = None,
+    served: bool = False,
 ) -> None:
     """Write one volume as a whole site into the empty `folder`. `front` is the link from its
-    first page to the page over all sites, where there is one; `served` says that `serve` will
-    write its own script into the pages."""
+    first page to the page over all sites, where there is one; `only` the paths of the pages and
+    files that are wanted, beside what all pages share; `served` says that `serve` will write its
+    own script into the pages."""
     os.environ.setdefault("NO_MKDOCS_2_WARNING", "1")  # material's word to its own users
     with tempfile.TemporaryDirectory() as nothing:
         config = MkDocsConfig()
@@ -106,7 +113,7 @@ def publish(
             raise RuntimeError(f"mkdocs refuses its settings: {failed or warned}")
         plugin = config.plugins["asbuilt"]
         assert isinstance(plugin, AsbuiltPlugin)
-        plugin.hand_over(volume, front, served)
+        plugin.hand_over(volume, front, only, served)
         with telling(f"writing {folder.name}"):
             mkdocs_build(config)
 
@@ -125,9 +132,13 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         self._serving = False
         self._problems: tuple[Problem, ...] = ()
         self._frames: dict[tuple[object, ...], list[str]] = {}
+        self._only: Collection[str] | None = None
 
-    def hand_over(self, volume: Volume, front: str | None, served: bool) -> None:
+    def hand_over(
+        self, volume: Volume, front: str | None, only: Collection[str] | None, served: bool
+    ) -> None:
         self._handed = (volume, front)
+        self._only = only
         self._serving = served
 
     def on_startup(self, *, command: str, dirty: bool) -> None:
@@ -208,13 +219,18 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         taken = {file.dest_uri.casefold() for file in kept}
         for folder, volume, front in self._volumes:
             for part in volume.tree:
-                file = _generated(config, folder, part, volume, front)
+                if not (self._wants(part.path) or (isinstance(part, Page) and part.nav)):
+                    continue
+                file = _generated(config, folder, part, volume, front, self._wants(part.path))
                 if file.dest_uri.casefold() in taken:
                     raise RuntimeError(f"two files of the site are called {file.dest_uri}")
                 taken.add(file.dest_uri.casefold())
                 kept.append(file)
         config.nav = list(self._nav())
         return kept
+
+    def _wants(self, path: str) -> bool:
+        return self._only is None or path in self._only
 
     def _nav(self) -> Iterator[dict[str, Any]]:
         """Only the pages with a line of their own: every page in it costs time on every other."""
@@ -262,7 +278,9 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
     ) -> TemplateContext:
         """Record pages differ in title and content only: what is around these is rendered once
         for all that hang under the same page."""
-        if isinstance(page, ReadyPage) and page.meta["template"] == _FRAMED:
+        if isinstance(page, ReadyPage) and not page.meta["wanted"]:
+            context["written"] = ""  # type: ignore[typeddict-unknown-key]
+        elif isinstance(page, ReadyPage) and page.meta["template"] == _FRAMED:
             key = (context["base_url"], id(page.parent), *page.shape)
             frame = self._frames.get(key)
             if frame is None:
@@ -361,8 +379,15 @@ def _environment(theme: Theme) -> Environment:
 
 
 def _generated(
-    config: MkDocsConfig, folder: str, part: Page | Asset, volume: Volume, front: str | None
+    config: MkDocsConfig,
+    folder: str,
+    part: Page | Asset,
+    volume: Volume,
+    front: str | None,
+    wanted: bool,
 ) -> File:
+    """A part of a volume as mkdocs knows files. A page that isn't wanted is there for the
+    navigation of the others, and stays unwritten."""
     if isinstance(part, Asset):
         file = File.generated(
             config, folder + part.path, content=part.data, inclusion=InclusionLevel.INCLUDED
@@ -381,7 +406,8 @@ def _generated(
         "edition": _safe(volume.edition),
         "revision": _safe(volume.revision),
         "search": {"exclude": True},  # our own entries are shorter, and need no parsing
-        "template": "main.html" if part.nav else _FRAMED,
+        "template": "main.html" if part.nav and wanted else _FRAMED,
+        "wanted": wanted,
     }
     ReadyPage(part, file, config, meta)
     return file

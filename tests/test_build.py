@@ -4,26 +4,35 @@ from __future__ import annotations
 
 import os
 import subprocess
+from collections.abc import Collection
 from pathlib import Path
 
 import pytest
 
 from asbuilt import build
-from asbuilt.build import Built, Reader, Standing, Volume
+from asbuilt.build import Built, Reader, Standing
 from asbuilt.files import write_tree
 from asbuilt.pages.page import Page
 from asbuilt.problem import Problem, WorldError
 from asbuilt.records.edition import Edition
+from asbuilt.volume import Volume
 from tests.books import PRACTICE
 from tests.small_site import files_of, write_site
 
 
-def plain(volume: Volume, folder: Path, *, front: str | None = None) -> None:
+def plain(
+    volume: Volume,
+    folder: Path,
+    *,
+    front: str | None = None,
+    only: Collection[str] | None = None,
+) -> None:
     """A publisher that writes the tree as it is, with the front page's own asset folder."""
+    wanted = [part for part in volume.tree if only is None or part.path in only]
     write_tree(
         folder,
         [
-            *((p.path, p.html.encode() if isinstance(p, Page) else p.data) for p in volume.tree),
+            *((p.path, p.html.encode() if isinstance(p, Page) else p.data) for p in wanted),
             ("assets/asbuilt.css", b""),
             ("volume.txt", f"{volume.name}|{volume.edition}|{front}".encode()),
         ],
@@ -130,8 +139,8 @@ def test_a_site_with_errors_keeps_its_last_good_pages_and_the_others_are_built(t
     write_site(top, "harbour", outlets=BROKEN)
     write_site(top, "mill", findings="")
     done = run(top)
-    assert done["harbour"].summary is None
-    assert done["mill"].summary is not None
+    assert done["harbour"].sound is False
+    assert done["mill"].sound
     assert files_of(top / "public" / "harbour") == before
     front = (top / "public" / "index.html").read_text()
     assert "1 error in its records" in front
@@ -144,7 +153,13 @@ def test_a_site_that_never_was_sound_is_not_linked(top: Path) -> None:
     assert not (top / "public" / "harbour").exists()
 
 
-def failing(volume: Volume, folder: Path, *, front: str | None = None) -> None:
+def failing(
+    volume: Volume,
+    folder: Path,
+    *,
+    front: str | None = None,
+    only: Collection[str] | None = None,
+) -> None:
     write_tree(folder, [("index.html", b"half")])
     raise WorldError("writing index.html failed: no space left on device")
 
@@ -167,6 +182,7 @@ def test_pages_of_a_site_that_is_gone_go_too(top: Path) -> None:
     assert sorted(path.name for path in (top / "public").iterdir() if path.is_dir()) == [
         "assets",
         "harbour",
+        "search",
         "theirs",
     ]
 
@@ -253,10 +269,20 @@ class Counting:
 
     def __init__(self) -> None:
         self.keys: list[str] = []
+        self.only: Collection[str] | None = None
 
-    def __call__(self, volume: Volume, folder: Path, *, front: str | None = None) -> None:
+    def __call__(
+        self,
+        volume: Volume,
+        folder: Path,
+        *,
+        front: str | None = None,
+        only: Collection[str] | None = None,
+    ) -> None:
         self.keys.append(volume.key)
-        plain(volume, folder, front=front)
+        if volume.key:
+            self.only = only
+        plain(volume, folder, front=front, only=only)
 
 
 @pytest.fixture
@@ -275,6 +301,99 @@ def test_a_save_builds_only_the_site_it_changed(top: Path, counting: Counting) -
     assert counting.keys == ["mill", ""]
     assert "Orla Finch" in (top / "public/mill/outlets/1A-A01.html").read_text()
     assert "harbour/index.html" in (top / "public/index.html").read_text()
+
+
+def test_a_save_writes_only_the_pages_it_changed(top: Path, counting: Counting) -> None:
+    standing = Standing(top, top / "public", counting)
+    standing.update()
+    write_site(top, "mill", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
+    standing.update()
+    assert counting.only is not None
+    assert "outlets/1A-A01.html" in counting.only
+    assert "connectivity.html" not in counting.only
+    again = Standing(top, top / "again", counting)
+    again.update()
+    ours, fresh = files_of(top / "public"), files_of(top / "again")
+    apart = {"mill/manifest.json"}  # of a folder that is served nobody asks for its digest
+    assert {path for path in ours.keys() | fresh.keys() if ours.get(path) != fresh.get(path)} <= (
+        apart
+    )
+
+
+def test_a_page_whose_record_is_gone_is_gone_too(top: Path, counting: Counting) -> None:
+    standing = Standing(top, top / "public", counting)
+    standing.update()
+    outlets = PRACTICE["outlets.yml"].splitlines(keepends=True)
+    gone = next(line for line in outlets if line.startswith("1A-A01"))
+    write_site(top, "mill", outlets="".join(line for line in outlets if line != gone))
+    standing.update()
+    assert not (top / "public/mill/outlets/1A-A01.html").exists()
+    assert (top / "public/harbour/outlets/1A-A01.html").exists()
+
+
+# Built once
+
+
+def test_what_has_not_changed_is_not_built_again(top: Path, counting: Counting) -> None:
+    def built(**more: object) -> list[str]:
+        counting.keys.clear()
+        build.build(top, top / "public", counting, workers=1, **more)  # type: ignore[arg-type]
+        return [key for key in counting.keys if key]
+
+    assert built() == ["harbour", "mill"]
+    before = files_of(top / "public")
+    assert built() == []
+    assert files_of(top / "public") == before
+    write_site(top, "mill", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
+    assert built() == ["mill"]
+    assert built(anew=True) == ["harbour", "mill"]
+    (top / "public/harbour/outlets/1A-A01.html").unlink()
+    assert built() == ["harbour"]
+    (top / "public/harbour/index.html").write_text("shorter")
+    assert built() == ["harbour"]
+    (top / "public/harbour/manifest.json").unlink()
+    assert built() == ["harbour"]
+
+
+def test_another_graphviz_draws_anew(top: Path, counting: Counting) -> None:
+    build.build(top, top / "public", counting, workers=1)
+    counting.keys.clear()
+    build.build(top, top / "public", counting, workers=1, engine="another 9.9")
+    assert counting.keys == ["harbour", "mill", ""]
+
+
+def test_remarks_are_told_again_of_pages_that_stayed(top: Path, counting: Counting) -> None:
+    write_site(top, "harbour", findings="F1: {what: cords hang, bad: untidy, outlet: 1A-A01}\n")
+    first = {b.key: b for b in build.build(top, top / "public", counting, workers=1)}
+    again = {b.key: b for b in build.build(top, top / "public", counting, workers=1)}
+    assert again["harbour"].reused
+    assert again["harbour"].problems == first["harbour"].problems
+    assert again["harbour"].files == first["harbour"].files
+
+
+def test_a_build_that_was_stopped_goes_on_where_it_was(top: Path, counting: Counting) -> None:
+    class Stopped(Counting):
+        def __call__(self, volume: Volume, folder: Path, **more: object) -> None:
+            if volume.key == "mill":
+                raise KeyboardInterrupt
+            super().__call__(volume, folder, **more)  # type: ignore[arg-type]
+
+    with pytest.raises(KeyboardInterrupt):
+        build.build(top, top / "public", Stopped(), workers=1)
+    build.build(top, top / "public", counting, workers=1)
+    assert counting.keys == ["mill", ""]
+
+
+def test_a_receipt_is_not_believed_of_other_pages(top: Path, counting: Counting) -> None:
+    build.build(top, top / "public", counting, workers=1)
+    counting.keys.clear()
+    build.build(top, top / "elsewhere", counting, workers=1)
+    assert counting.keys == ["harbour", "mill", ""]
+    for kept in (top / build.CACHE).glob("built-*"):
+        kept.write_bytes(b"no receipt")
+    counting.keys.clear()
+    build.build(top, top / "public", counting, workers=1)
+    assert counting.keys == ["harbour", "mill", ""]
 
 
 def git(top: Path, *arguments: str) -> str:

@@ -90,7 +90,9 @@ def _edge(*rooms: str) -> set[str]:
 
 
 DOORS = ("cli", "commands", "plugin")
-AT_THE_DISK = _edge("files", "journal", "repo", "dot", "manifest", "workers", "build", *DOORS)
+AT_THE_DISK = _edge(
+    "files", "journal", "repo", "dot", "manifest", "workers", "ledger", "fleet", "build", *DOORS
+)
 
 #: Who may import what touches the world.
 GATES = {

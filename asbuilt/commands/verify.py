@@ -11,7 +11,6 @@ from typing import Any, Final
 import click
 
 from asbuilt import build, dot, repo
-from asbuilt.build import Publish
 from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.files import SITES, find_top, telling
 from asbuilt.manifest import (
@@ -26,6 +25,7 @@ from asbuilt.manifest import (
 )
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition
+from asbuilt.volume import Publish
 
 SHOWN: Final = 20  # paths told of a kind of difference; of more there is only the number
 
@@ -141,7 +141,7 @@ def _built_again(given: Given, top: Path, publish: Publish) -> Given:
             records, output, publish, sites=[maker.site], edition=Edition(maker.edition)
         )
         again = read_manifest(output / maker.site)
-    if built.summary is None or again is None:
+    if not built.sound or again is None:
         raise WorldError(f"“{maker.site}” can’t be built from {maker.commit[:10]} any more")
     difference = differences(again, given.manifest)
     return Given(given.folder, given.manifest, given.difference, given.wrong, difference, other)

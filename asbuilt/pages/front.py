@@ -27,15 +27,19 @@ def front_tree(summaries: Iterable[Summary], finds: Mapping[str, Sequence[Find]]
     """The page over these sites. `finds` holds what can be found, by site."""
     sites = sorted(summaries, key=lambda site: (site.name.casefold(), site.key))
     known = [site for site in sites if not site.errors]
-    html = environment().get_template("front.html").render(
-        sites=sites,
-        asked=ASKED,
-        full=sorted((s for s in known if not s.has_room), key=lambda s: (s.takes, s.name)),
-        outlets=sum(site.outlets for site in known),
-        open_findings=sum(site.open_findings for site in known),
-        untested=sum(site.untested for site in known),
-        trends=list(_trends(known)),
-        finds=FINDS,
+    html = (
+        environment()
+        .get_template("front.html")
+        .render(
+            sites=sites,
+            asked=ASKED,
+            full=sorted((s for s in known if not s.has_room), key=lambda s: (s.takes, s.name)),
+            outlets=sum(site.outlets for site in known),
+            open_findings=sum(site.open_findings for site in known),
+            untested=sum(site.untested for site in known),
+            trends=list(_trends(known)),
+            finds=FINDS,
+        )
     )
     found = {site.key: (site.name, finds.get(site.key, ())) for site in sites}
     return Page("index.html", "Sites", html, nav="Sites"), Asset(FINDS, _script(found))

@@ -23,13 +23,15 @@ from asbuilt.pages import (
     room_left,
 )
 from asbuilt.pages.book import Book
+from asbuilt.pages.overview import overview
 from asbuilt.pages.page import Asset, Page, Tree
 from asbuilt.pages.pictures import Draw, Pictures
 
 
 def site_tree(book: Book, draw: Draw) -> Tree:
     """Every page and file of a site, in the order of its navigation. `draw` turns DOT into SVG."""
-    return tuple(_pages(book, Pictures(book, draw)))
+    tree = tuple(_pages(book, Pictures(book, draw)))
+    return (*tree, overview(book, tree)) if book.internal else tree
 
 
 def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:

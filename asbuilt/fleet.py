@@ -1,0 +1,135 @@
+"""Many sites as one delivery: shares of the work, parts put together, the page over all.
+
+share     which sites one of several machines builds
+join      built parts, from one repository or from many → one folder
+publish_front   the page over all, from what each built site says of itself
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from asbuilt.files import aside, copy_tree, remove_tree, swap_in, telling
+from asbuilt.manifest import NAME as MANIFEST
+from asbuilt.manifest import Maker, Manifest, compare, read_manifest, write_manifest
+from asbuilt.pages.front import front_tree
+from asbuilt.pages.overview import PATH, Find, Summary, read_overview
+from asbuilt.problem import WorldError
+from asbuilt.records.edition import Edition
+from asbuilt.volume import Publish, Volume
+
+EDITION = "engineers’ edition"
+
+
+def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:
+    """The sites that the machine of this number (from 1) builds: the largest first, each to the
+    machine that has least to do until then (the LPT rule, Graham 1969; recalled from memory)."""
+    loads = [0] * of
+    mine: list[str] = []
+    for key in sorted(sizes, key=lambda key: (-sizes[key], key)):
+        least = loads.index(min(loads))
+        loads[least] += sizes[key] + 1
+        if least == number - 1:
+            mine.append(key)
+    return tuple(sorted(mine))
+
+
+def front_of(summaries: Iterable[Summary], finds: Mapping[str, Sequence[Find]]) -> Volume:
+    return Volume("", "As-built records", EDITION, "", front_tree(summaries, finds))
+
+
+def publish_front(
+    output: Path,
+    publish: Publish,
+    keys: Sequence[str],
+    broken: Mapping[str, Summary],
+    by: Mapping[str, str],
+) -> None:
+    """The page over these sites, made from what each says of itself beside its pages; of those
+    with errors (`broken`) it says so, if they have older pages to link to."""
+    summaries: list[Summary] = []
+    finds: dict[str, Sequence[Find]] = {}
+    for key in keys:
+        if key not in broken:
+            summary, finds[key] = _overview(output / key)
+            summaries.append(summary)
+        elif (output / key / "index.html").is_file():
+            summaries.append(broken[key])
+    fresh = aside(output)
+    try:
+        publish(front_of(summaries, finds), fresh, front=None)
+        over = tuple(summary.key for summary in summaries)
+        write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
+        for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
+            swap_in(part, output / part.name)  # the page last, when all it needs is there
+    finally:
+        remove_tree(fresh)
+
+
+def _overview(folder: Path) -> tuple[Summary, tuple[Find, ...]]:
+    path = folder / PATH
+    with telling(f"reading {path}"):
+        data = path.read_bytes()
+    try:
+        return read_overview(data)
+    except ValueError:
+        raise WorldError(f"{path} isn’t understood; build that site again") from None
+
+
+def take_parts(parts: Sequence[Path], output: Path) -> tuple[str, ...]:
+    """Put the built sites of several folders beside each other in `output`; their keys. Each is
+    held against its manifest first, and nothing is written unless all are sound."""
+    found: dict[str, Path] = {}
+    for part in parts:
+        for folder, manifest in _sites_in(part):
+            key = folder.name
+            if key in found:
+                raise WorldError(
+                    f"{found[key]} and {folder} are both called “{key}”; a site can come from "
+                    "one part only"
+                )
+            _hold(folder, manifest)
+            found[key] = folder
+    if not found:
+        raise WorldError(f"no built site in {', '.join(map(str, parts))}; build them first")
+    for key, folder in sorted(found.items()):
+        if _same(folder, output / key):
+            continue
+        fresh = aside(output)
+        try:
+            copy_tree(folder, fresh)
+            swap_in(fresh, output / key)
+        finally:
+            remove_tree(fresh)
+    return tuple(sorted(found))
+
+
+def _sites_in(part: Path) -> Iterable[tuple[Path, Manifest]]:
+    with telling(f"reading {part}"):
+        folders = sorted(entry for entry in part.iterdir() if (entry / MANIFEST).is_file())
+    for folder in folders:
+        manifest = read_manifest(folder)
+        assert manifest is not None
+        if manifest.maker.edition is not Edition.INTERNAL:
+            raise WorldError(
+                f"{folder} is a client’s edition; a page over all sites would show one client "
+                "another’s: join engineers’ editions"
+            )
+        if manifest.maker.site == folder.name:
+            yield folder, manifest
+
+
+def _hold(folder: Path, manifest: Manifest) -> None:
+    found = compare(folder, manifest)
+    if found:
+        first = (*found.changed, *found.missing, *found.extra)[0]
+        raise WorldError(
+            f"{folder} isn’t what was built: {first} differs from its manifest; build it again"
+        )
+
+
+def _same(one: Path, other: Path) -> bool:
+    here, there = (folder / MANIFEST for folder in (one, other))
+    with telling(f"reading {there}"):
+        return there.is_file() and here.read_bytes() == there.read_bytes()
