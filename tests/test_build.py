@@ -304,6 +304,7 @@ def test_a_save_builds_only_the_site_it_changed(top: Path, counting: Counting) -
 
 
 def test_a_save_writes_only_the_pages_it_changed(top: Path, counting: Counting) -> None:
+    write_site(top, "mill")
     standing = Standing(top, top / "public", counting)
     standing.update()
     write_site(top, "mill", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
@@ -321,14 +322,15 @@ def test_a_save_writes_only_the_pages_it_changed(top: Path, counting: Counting) 
 
 
 def test_a_page_whose_record_is_gone_is_gone_too(top: Path, counting: Counting) -> None:
+    write_site(top, "mill")
     standing = Standing(top, top / "public", counting)
     standing.update()
     outlets = PRACTICE["outlets.yml"].splitlines(keepends=True)
-    gone = next(line for line in outlets if line.startswith("1A-A01"))
+    gone = next(line for line in outlets if line.startswith("1A-A04"))
     write_site(top, "mill", outlets="".join(line for line in outlets if line != gone))
     standing.update()
-    assert not (top / "public/mill/outlets/1A-A01.html").exists()
-    assert (top / "public/harbour/outlets/1A-A01.html").exists()
+    assert not (top / "public/mill/outlets/1A-A04.html").exists()
+    assert (top / "public/harbour/outlets/1A-A04.html").exists()
 
 
 # Built once
