@@ -105,7 +105,12 @@ def publish(
                 "site_dir": str(folder),
                 "docs_dir": nothing,
                 "theme": {"name": "material"},
-                "plugins": ["asbuilt", {SEARCH: {}}, {"material/offline": {}}],
+                # The page over all sites has a search of its own.
+                "plugins": [
+                    "asbuilt",
+                    *([{SEARCH: {}}] if volume.key else []),
+                    {"material/offline": {}},
+                ],
             }
         )
         failed, warned = config.validate()

@@ -23,11 +23,11 @@ from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config.defaults import MkDocsConfig
 
 from asbuilt import build
-from asbuilt.build import Volume
 from asbuilt.dot import render_dots
 from asbuilt.pages.page import Page
 from asbuilt.plugin import publish
 from asbuilt.records.edition import Edition
+from asbuilt.volume import Volume
 
 BIGGEST = "lindmarsh"  # the demonstration's site of most outlets
 

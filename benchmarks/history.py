@@ -173,7 +173,7 @@ class Fleet:
                 cords[port] = self.draw.choice(free)
             files[f"sites/{site}/enclosures/1A.yml"] = self._enclosure(site).encode()
         if kind > 0.9:
-            self.findings[site].append(f"cords hang over the lower units, seen again ({number})")
+            self.findings[site].append(f"cords hang over the lower units again ({number})")
             table = "".join(
                 f"F{at}: {{what: “{what}”, bad: untidy, enclosure: 1A}}\n"
                 for at, what in enumerate(self.findings[site], start=1)

@@ -366,6 +366,71 @@
     navigator.clipboard.writeText(text).then(function () { done(true); }, byHand);
   }
 
+  // Find in all sites: the lines of a script that is fetched when somebody begins to type
+
+  var FOUND = 40;
+
+  function finder(box) {
+    var input = box.querySelector("input");
+    var output = box.querySelector("output");
+    var list = box.querySelector("ol");
+    var lines = null;
+    box.hidden = false;
+    function take(sites) {
+      lines = [];
+      sites.forEach(function (site) {
+        site[2].split("\n").forEach(function (line) {
+          if (!line) return;
+          var parts = line.split("\t");
+          lines.push({
+            folder: site[0], site: site[1], title: parts[0], more: parts[1], at: parts[2],
+            text: (parts[0] + " " + parts[1] + " " + site[1] + " " + site[0]).toLowerCase(),
+            label: parts[0].toLowerCase()
+          });
+        });
+      });
+      find();
+    }
+    function fetchLines() {
+      if (lines || window.asbuiltFinds) return;
+      window.asbuiltFinds = take;
+      var script = document.createElement("script");
+      script.src = box.dataset.finder;
+      script.onerror = function () { output.textContent = "What can be found isn’t there: " + box.dataset.finder; };
+      document.head.appendChild(script);
+    }
+    // How well a line fits: its label is what was typed, begins with it, holds it, or else.
+    function rank(line, typed) {
+      if (line.label === typed) return 0;
+      if (line.label.startsWith(typed)) return 1;
+      return line.label.includes(typed) ? 2 : 3;
+    }
+    function find() {
+      var typed = input.value.trim().toLowerCase();
+      var words = typed.split(/\s+/).filter(Boolean);
+      list.textContent = "";
+      if (!lines || !words.length) { output.textContent = ""; return; }
+      var ranked = [[], [], [], []];
+      var count = 0;
+      lines.forEach(function (line) {
+        if (!words.every(function (word) { return line.text.includes(word); })) return;
+        count += 1;
+        var group = ranked[rank(line, typed)];
+        if (group.length < FOUND) group.push(line);
+      });
+      [].concat.apply([], ranked).slice(0, FOUND).forEach(function (line) {
+        var item = make("li");
+        var link = make("a", "", line.title);
+        link.href = line.folder + "/" + line.at;
+        item.append(link, make("span", "", " " + line.more), make("b", "", " " + line.site));
+        list.appendChild(item);
+      });
+      output.textContent = count > FOUND ? FOUND + " of " + count + " shown" : count ? String(count) : "nothing";
+    }
+    input.addEventListener("focus", fetchLines);
+    input.addEventListener("input", function () { fetchLines(); find(); });
+  }
+
   // A list that fits keeps its header in view; one that is wider scrolls by itself instead
 
   function fitting(frame) {
@@ -378,6 +443,7 @@
 
   function start() {
     each("[data-filter]", filter);
+    each("[data-finder]", finder);
     each("[data-plan]", plan);
     each(".plan-view", look);
     each("figure.sheet:not(.diagram-sheet), figure.plan-sheet", function (figure) {
