@@ -259,6 +259,8 @@ def _asked_by(names: Iterable[str]) -> dict[str, set[str]]:
 
 def _licence(name: str) -> str:
     about = _metadata(name)
+    if not about.keys():
+        return "not installed here: see the package"
     told = about.get("License-Expression")
     if told:
         return str(told)

@@ -24,9 +24,9 @@ import pytest
 from selenium.webdriver.support.ui import WebDriverWait
 
 from asbuilt import plugin
-from asbuilt.build import Volume
 from asbuilt.pages.page import Asset, Page, SearchEntry, Tree
 from asbuilt.plugin import publish, with_banner
+from asbuilt.volume import Volume
 from tests.books import PRACTICE
 from tests.browser import browser, needs_browser
 from tests.small_site import files_of, write_site
