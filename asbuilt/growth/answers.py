@@ -148,9 +148,10 @@ def largest_without_outage(
     return Ground(site, None, wanted, at, Rules()).takes(window=False)
 
 
-def once_more(growth: Growth) -> OnceMore | None:
-    """What is left after the drops are in; None where they don't go in."""
-    after = growth.proposed
+def once_more(growth: Growth, after: Site | None = None) -> OnceMore | None:
+    """What is left after the drops are in; None where they don't go in. `after` is the site as
+    proposed, where it is at hand."""
+    after = after or growth.proposed
     if after is None:
         return None
     ground = Ground(after, None, growth.wanted, growth.at, growth.rules)

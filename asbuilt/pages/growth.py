@@ -47,4 +47,4 @@ def _shown(
             front = pictures.front_of(after, key, marked, path, stands)
             if front is not None:
                 drawn.append((key, front))
-    return growth, once_more(growth), drawn
+    return growth, once_more(growth, after), drawn

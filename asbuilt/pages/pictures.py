@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from markupsafe import Markup
 
+from asbuilt.drawings.alike import fill, stand_in
 from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.panel import draw_panel
@@ -73,11 +74,15 @@ class Pictures:
         return self._drawn([dot])[0]
 
     def outlets(self, keys: Sequence[str]) -> Mapping[str, Markup]:
-        """The path of every outlet, drawn in one go: starting a program costs more than drawing."""
+        """The path of every outlet. What is alike is drawn once, and all in one go: starting a
+        program costs more than drawing."""
         link = self._link(links.outlet("x"))
         site, net = self._book.site, self._book.net
-        dots = [outlet_dot(site, net, key, link=link) for key in keys]
-        return dict(zip(keys, self._drawn(dots), strict=True))
+        alike = [stand_in(outlet_dot(site, net, key, link=link)) for key in keys]
+        dots = list(dict.fromkeys(dot for dot, _ in alike))
+        drawn = dict(zip(dots, self._draw(dots), strict=True))
+        filled = (Markup(fill(drawn[dot], words)) for dot, words in alike)  # noqa: S704
+        return dict(zip(keys, filled, strict=True))
 
     def _drawn(self, dots: Sequence[str]) -> list[Markup]:
         return [Markup(svg) for svg in self._draw(dots)]  # noqa: S704

@@ -1,0 +1,81 @@
+"""Graphs that differ in their words only are laid out once.
+
+Most outlets of a site hang on the same few switches: their paths have the same boxes and lines, and
+words of about the same length. `stand_in` puts figures in place of all words and names, a few
+widths instead of many; what is drawn of that is drawn for all that are alike, and `fill` puts
+each one's own words back.
+"""
+
+from __future__ import annotations
+
+import html as entities
+import math
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from asbuilt.drawings.dottext import SMALL
+from asbuilt.drawings.lettering import width_of
+from asbuilt.escape import html
+
+_DIGITS: Final = 3  # of the number that each stand-in begins with
+_STEP: Final = 3  # widths go up by so many figures
+_FIGURE: Final = "0"
+_BOLD: Final = 12  # the size of bold words
+
+_PART: Final = re.compile(
+    r'(?P<graph>^digraph "(?:[^"\\]|\\.)*")'
+    r'|(?P<name>(?:^ *(?:subgraph )?|-> )"(?:[^"\\]|\\.)*")'
+    r'| HREF="(?P<href>[^"]*)" TITLE="[^"]*"><(?P<linked>B|FONT[^>]*)>(?P<title>[^<]*)<'
+    r"|<(?P<mark>B|FONT[^>]*)>(?P<text>[^<]*)<",
+    re.MULTILINE,
+)
+_WORD: Final = re.compile(r'(?<=>)\d+(?=</text>|</title>)|(?<= href=")\d+(?=")')
+_NAMED: Final = re.compile(r'(?<=aria-label=")[^"]*(?=")')
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What stand-ins stand for: the graph's name, and texts and addresses by their numbers."""
+
+    name: str
+    texts: tuple[str, ...]
+
+
+def stand_in(dot: str) -> tuple[str, Words]:
+    """A graph with figures in place of its words, and the words."""
+    texts: list[str] = []
+    names: dict[str, str] = {}
+    graph: list[str] = []
+
+    def token(text: str, mark: str) -> str:
+        texts.append(entities.unescape(text))
+        size, bold = (_BOLD, True) if mark == "B" else (SMALL, False)
+        wanted = width_of(texts[-1], size, bold) / width_of(_FIGURE, size, bold)
+        count = max(_DIGITS, math.ceil(wanted / _STEP) * _STEP)
+        return f"{len(texts) - 1:0{_DIGITS}}".ljust(count, _FIGURE)
+
+    def replace(match: re.Match[str]) -> str:
+        if match["graph"]:
+            graph.append(match["graph"].partition('"')[2][:-1])
+            return 'digraph "path"'
+        if match["name"]:
+            before, _, name = match["name"].partition('"')
+            kind = "cluster " if name.startswith("cluster ") else ""
+            return f'{before}"{kind}{names.setdefault(name, str(len(names)))}"'
+        if match["linked"]:
+            texts.append(entities.unescape(match["href"]))
+            address = f"{len(texts) - 1:0{_DIGITS}}"
+            word = token(match["title"], match["linked"])
+            return f' HREF="{address}" TITLE="{word}"><{match["linked"]}>{word}<'
+        return f"<{match['mark']}>{token(match['text'], match['mark'])}<"
+
+    alike = _PART.sub(replace, dot)
+    name = re.sub(r"\\(.)", r"\1", graph[0]) if graph else ""
+    return alike, Words(name, tuple(texts))
+
+
+def fill(svg: str, words: Words) -> str:
+    """A drawing of stand-ins, with words in their places."""
+    named = _NAMED.sub(lambda match: html(words.name), svg, count=1)
+    return _WORD.sub(lambda match: html(words.texts[int(match[0][:_DIGITS])]), named)
