@@ -137,6 +137,11 @@ class Payloads(Canaries):
         return payload
 
 
+def file_name(payload: str) -> str:
+    """The payload as a file can be called: with any sign but the slash."""
+    return payload.replace("/", "\u2215")
+
+
 class HostileSite(CanarySite):
     def _tests(self, camera: str) -> str:
         fields = self._fields("test")

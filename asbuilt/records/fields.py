@@ -336,11 +336,12 @@ class Ref:
     kind: str
 
     def read(self, node: Node, tell: Tell) -> str | None:
-        text = scalar(node, tell, f"the key of a {self.kind}")
+        kind = f"an {self.kind}" if self.kind[0] in "aeiou" else f"a {self.kind}"
+        text = scalar(node, tell, f"the key of {kind}")
         if text is None:
             return None
         if not _KEYS.fullmatch(text):
-            tell(node, "bad-key", f"{quoted(text)} can't be the key of a {self.kind}", KEY_RULE)
+            tell(node, "bad-key", f"{quoted(text)} can't be the key of {kind}", KEY_RULE)
             return None
         return text
 
