@@ -7,7 +7,6 @@ interrupted. A traceback is a mistake of ours.
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 import tempfile
@@ -48,6 +47,7 @@ from asbuilt.records.schema import schema_texts
 from asbuilt.repo import NewCommit
 from asbuilt.reports import Format, withheld_lines
 from asbuilt.volume import Publish
+from asbuilt.workers import collect_seldom
 
 PUBLIC = "public"
 FOR_CLIENTS = "public-client"
@@ -66,8 +66,7 @@ class FrontDoor(click.Group):
         windows_expand_args: bool = True,
         **extra: Any,
     ) -> Any:
-        # Records are many small values and no cycles: looking for some at every step costs a third.
-        gc.set_threshold(20_000, 20, 20)
+        collect_seldom()
         try:
             code = super().main(
                 args,

@@ -49,7 +49,7 @@ def stand_in(dot: str) -> tuple[str, Words]:
     graph: list[str] = []
 
     def token(text: str, mark: str) -> str:
-        texts.append(entities.unescape(text))
+        texts.append(_plain(text))
         size, bold = (_BOLD, True) if mark == "B" else (SMALL, False)
         wanted = width_of(texts[-1], size, bold) / width_of(_FIGURE, size, bold)
         count = max(_DIGITS, math.ceil(wanted / _STEP) * _STEP)
@@ -64,7 +64,7 @@ def stand_in(dot: str) -> tuple[str, Words]:
             kind = "cluster " if name.startswith("cluster ") else ""
             return f'{before}"{kind}{names.setdefault(name, str(len(names)))}"'
         if match["linked"]:
-            texts.append(entities.unescape(match["href"]))
+            texts.append(_plain(match["href"]))
             address = f"{len(texts) - 1:0{_DIGITS}}"
             word = token(match["title"], match["linked"])
             return f' HREF="{address}" TITLE="{word}"><{match["linked"]}>{word}<'
@@ -73,6 +73,11 @@ def stand_in(dot: str) -> tuple[str, Words]:
     alike = _PART.sub(replace, dot)
     name = re.sub(r"\\(.)", r"\1", graph[0]) if graph else ""
     return alike, Words(name, tuple(texts))
+
+
+def _plain(text: str) -> str:
+    """What `escape.dot` was given."""
+    return entities.unescape(text.replace("\\\\", "\\"))
 
 
 def fill(svg: str, words: Words) -> str:
