@@ -44,7 +44,7 @@ def test_every_path_says_the_same_as_drawn_alone(key: str) -> None:
 
 
 def test_what_a_label_holds_stays_text() -> None:
-    evil = ["</text><script>1</script>", '"><a href="x">', "000", "12", "& <B>", 'a\\"b', " "]
+    evil = ["</text><script>1</script>", '"><a href="x">', "000", "12", "& <B>", 'a\\"b']
     body = [
         node(f"n{text}", [Line(text, bold=True, href=f"{at}.html")]) for at, text in enumerate(evil)
     ]
