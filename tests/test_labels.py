@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from io import BytesIO
 from pathlib import Path
 
@@ -20,9 +20,10 @@ from pypdf import PageObject, PdfReader
 
 from asbuilt.cli import main
 from asbuilt.labels.codes import QUIET, code_of
-from asbuilt.labels.layout import Area, Outline, Page, Text, lay_out
+from asbuilt.labels.layout import Area, Outline, Page, Printed, Text, lay_out
 from asbuilt.labels.pdf import pdf_of, unprintable
 from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
+from asbuilt.labels.strips import lay_strips, outdated_strips, strips_of
 from asbuilt.labels.svg import svg_of
 from asbuilt.labels.texts import PURPOSES, Label, labels_of, outdated
 from asbuilt.labels.wraps import LEAST_BAND, printed_band, wrap_length
@@ -485,3 +486,175 @@ def test_since_a_revision_only_what_changed_is_printed(
     assert "faceplates: 1 label of" in ran.output
     assert "cables: 2 labels" in ran.output
     assert "panels: nothing to print" in ran.output
+
+
+# Strips for panels
+
+PANEL_PAGE = f"{BASE}/harbour/{links.thing('item', '1A/A')}"
+
+
+def with_pitch(pitch: str) -> dict[str, str]:
+    file = "enclosures/1A.yml"
+    return {**PRACTICE, file: PRACTICE[file].replace("{panel: A,", f"{{panel: A, pitch: {pitch},")}
+
+
+def strips(texts: Mapping[str, str], width: float = 210, pitch: float = 17.5) -> Printed:
+    made = strips_of(site_from(texts))
+    pages = {strip.item: PANEL_PAGE for strip in made}
+    return lay_strips(made, (width, 297), (8, 13), pitch=pitch, addresses=pages)
+
+
+def cells(printed: Printed) -> list[tuple[float, float, float]]:
+    found = [m.cell for page in printed.pages for m in page.marks if isinstance(m, Outline)]
+    return [(cell.x, cell.y, cell.width) for cell in found]
+
+
+def test_a_strip_says_what_is_behind_each_port_of_a_panel() -> None:
+    (strip,) = strips_of(site_from(PRACTICE))
+    assert (strip.item, len(strip.cells), strip.pitch) == ("1A/A", 24, None)
+    assert strip.cells[:4] == (
+        ("01", "1A-A01"),
+        ("02", "1A-A02"),
+        ("03", "1A-A03"),
+        ("04", "<b>GYM</b> & 4"),
+    )
+    assert strip.cells[23] == ("24",)
+
+
+def test_cells_stand_as_far_apart_as_the_ports() -> None:
+    """By the record, in whatever unit it was measured: 0.65 in are 16.51 mm exactly."""
+    for pitch, apart in (("16.2 mm", 16.2), ("0.65 in", 16.51)):
+        printed = strips(with_pitch(pitch), width=450)
+        assert not any("pitch" in notice for notice in printed.notices)
+        places = cells(printed)
+        assert len(places) == 24
+        assert len({y for _, y, _ in places}) == 1, "in one piece"
+        for number, (x, _, width) in enumerate(places):
+            assert math.isclose(x, places[0][0] + number * apart, abs_tol=1e-6)
+            assert math.isclose(width, apart, abs_tol=1e-6)
+
+
+def test_a_pitch_nobody_recorded_is_told() -> None:
+    assert strips(PRACTICE, pitch=18).notices == [
+        "ports taken to stand 18 mm apart, since the records don’t say how far; measure, and "
+        "record it as “pitch”: 1A/A"
+    ]
+
+
+def test_a_strip_wider_than_the_page_comes_in_even_pieces() -> None:
+    """24 × 17.5 mm are 420 mm; beside the code some 180 mm are left of 210: three pieces."""
+    places = cells(strips(PRACTICE))
+    rows = sorted({y for _, y, _ in places})
+    assert [sum(y == row for _, y, _ in places) for row in rows] == [8, 8, 8]
+    assert max(x + width for x, _, width in places) <= 210 - 8
+
+
+def test_texts_of_a_strip_are_within_their_cells_or_told() -> None:
+    """By the metrics of Helvetica that the PDF library brings along, not by our estimate."""
+    printed = strips(with_pitch("9 mm"))
+    assert printed.notices == ["texts cut, too long for their cells: 1A/A 04, <b>GYM</b> & 4"]
+    pdf = FPDF(unit="mm")
+    pdf.core_fonts_encoding = "windows-1252"
+    (page,) = printed.pages
+    boxes = [mark.cell for mark in page.marks if isinstance(mark, Outline)]
+    texts = [m for m in page.marks if isinstance(m, Text) and not m.text.startswith("1A/A, ports")]
+    assert len(texts) == 24 + 4
+    for mark in texts:
+        pdf.set_font("Helvetica", "B" if mark.bold else "", mark.size / POINT)
+        right = mark.x + pdf.get_string_width(mark.text)
+        assert any(
+            box.x <= mark.x
+            and right <= box.x + box.width
+            and box.y <= mark.y - 0.75 * mark.size
+            and mark.y + 0.25 * mark.size <= box.y + box.height
+            for box in boxes
+        ), mark
+
+
+def test_a_strips_code_opens_its_panels_page() -> None:
+    assert links.thing("item", "1A/A") in pages_of(book_of())
+    printed = strips(PRACTICE)
+    (page,) = printed.pages
+    assert seen(svg_rects(svg_of(page)), 210, 297) == [PANEL_PAGE]
+    (read,) = PdfReader(BytesIO(pdf_of(printed.pages, "strips"))).pages
+    areas = [mark for mark in page.marks if isinstance(mark, Area)]
+    assert len(areas) == 1
+    filled = [rect for rect in pdf_rects(read) if rect[3] < 1]  # the code's modules, no cells
+    assert seen(filled, 210, 297) == [PANEL_PAGE]
+
+
+def test_strips_that_changed_are_printed_again_and_no_others() -> None:
+    file = "enclosures/1A.yml"
+    two = PRACTICE[file].replace("  12: {", "  3: {panel: B, ports: 24}\n  12: {")
+    old = {**PRACTICE, file: two}
+    now = {**old, "outlets.yml": old["outlets.yml"].replace("port: 1A/A/02,", "port: 1A/A/05,")}
+    before, after = strips_of(site_from(old)), strips_of(site_from(now))
+    assert [strip.item for strip in before] == ["1A/A", "1A/B"]
+    assert [strip.item for strip in outdated_strips(after, before)] == ["1A/A"]
+    assert outdated_strips(before, before) == ()
+
+
+def test_many_strips_go_on_over_several_pages_at_true_size(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = "enclosures/1A.yml"
+    more = "".join(f"  {n}: {{panel: Z{n}, ports: 48}}\n" for n in range(3, 7))
+    text = PRACTICE[file].replace("  12: {", f"{more}  12: {{")
+    write_site(tmp_path)
+    (tmp_path / "sites/harbour" / file).write_text(text)
+    monkeypatch.chdir(tmp_path)
+    words = ["labels", "harbour", "--for", "strips", "--pdf", "a.pdf", "--svg", "svg"]
+    ran = CliRunner().invoke(main, [*words, "--url", BASE])
+    assert ran.exit_code == 0, ran.output
+    assert "strips: 9 rows of ports on 2 pages" in ran.output
+    pages = PdfReader(BytesIO((tmp_path / "a.pdf").read_bytes())).pages
+    assert len(pages) == len(list((tmp_path / "svg").iterdir())) == 2
+    for page in pages:
+        assert math.isclose(float(page.mediabox.width) * POINT, 210, abs_tol=0.01)
+        widths = [w for _, _, w, h in pdf_rects(page) if math.isclose(h, 10, abs_tol=0.02)]
+        assert widths and all(math.isclose(width, 17.5, abs_tol=0.02) for width in widths)
+    text = "".join(page.extract_text() for page in pages)
+    assert "1A/Z3, ports 41–48" in text
+    assert text.count("GYM") == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--pitch", "wide"), "--pitch “wide” is no length"),
+        (("--pitch", "2"), "ports 2 mm apart"),
+        (("--height", "3"), "no room for two lines"),
+        (("--sheet", "60x297"), "60 mm either way"),
+    ],
+)
+def test_strips_that_cant_be_are_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], said: str
+) -> None:
+    write_site(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    ran = CliRunner().invoke(
+        main, ["labels", "harbour", "--for", "strips", "--pdf", "a.pdf", *words]
+    )
+    assert ran.exit_code == 1, ran.output
+    assert said in ran.output
+    assert not (tmp_path / "a.pdf").exists()
+
+
+def test_since_a_revision_strips_and_cords_that_changed_are_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    top = tmp_path / "records"
+    write_site(top)
+    GitRepo(top).commit({}, "as found")
+    monkeypatch.chdir(top)
+    words = ["labels", "harbour", "--for", "strips", "--for", "cords", "--since", "HEAD"]
+    ran = CliRunner().invoke(main, [*words, "--pdf", "a.pdf"])
+    assert ran.exit_code == 0, ran.output
+    assert ran.output == "strips: nothing to print\ncords: nothing to print\n"
+    write_site(top, outlets=PRACTICE["outlets.yml"].replace("1A-A01: {", '1A-A01: {label: "R1", '))
+    file = top / "sites/harbour/enclosures/1A.yml"
+    file.write_text(file.read_text().replace("A/02: {to: SW1/02,", "A/02: {to: SW1/07,"))
+    ran = CliRunner().invoke(main, [*words, "--pdf", "a.pdf"])
+    assert "strips: 1 row of ports on 1 page" in ran.output
+    assert "cords: 2 labels" in ran.output
+    assert "R1" in PdfReader(top / "a.pdf").pages[0].extract_text()

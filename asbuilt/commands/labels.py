@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
 import click
 
@@ -12,15 +14,27 @@ from asbuilt.commands.completing import site_keys
 from asbuilt.escape import url as safe_url
 from asbuilt.files import choose_sites, find_top, telling, write_tree
 from asbuilt.history import files_at
-from asbuilt.labels.layout import Printed, Text, lay_out
+from asbuilt.labels.layout import Page, Printed, Text, lay_out
 from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
+from asbuilt.labels.strips import (
+    HEIGHT,
+    PITCH,
+    Strip,
+    lay_strips,
+    outdated_strips,
+    strips_of,
+    wrong_strips,
+)
 from asbuilt.labels.svg import svg_of
-from asbuilt.labels.texts import PURPOSES, Label, labels_of, outdated
+from asbuilt.labels.texts import PURPOSES, labels_of, outdated
 from asbuilt.pages import links
 from asbuilt.pages.view import count
 from asbuilt.problem import WorldError, quoted, some_of
 from asbuilt.records.reading import read_records, take_folder_apart
 from asbuilt.site import Site, site_of
+
+#: The word for strips, beside the PURPOSES of labels.
+STRIPS: Final = "strips"
 
 
 def register(group: click.Group) -> None:
@@ -30,7 +44,23 @@ def register(group: click.Group) -> None:
 @click.command()
 @click.argument("site", metavar="SITE", shell_complete=site_keys)
 @click.option(
-    "--for", "purposes", type=click.Choice(list(PURPOSES)), multiple=True, help="Else for all."
+    "--for",
+    "purposes",
+    type=click.Choice([*PURPOSES, STRIPS]),
+    multiple=True,
+    help="Else for all but strips, which are cut from plain paper.",
+)
+@click.option(
+    "--pitch",
+    default=f"{PITCH:g}",
+    show_default=True,
+    help="Strips: how far ports stand apart where no record says it, mm (common practice).",
+)
+@click.option(
+    "--height",
+    default=f"{HEIGHT:g}",
+    show_default=True,
+    help="Strips: how high, mm (common practice).",
 )
 @click.option("--sheet", default="210x297", show_default=True, help="Width and height, mm.")
 @click.option(
@@ -56,6 +86,8 @@ def register(group: click.Group) -> None:
 def labels(
     site: str,
     purposes: tuple[str, ...],
+    pitch: str,
+    height: str,
     sheet: str,
     margins: str,
     grid: str | None,
@@ -68,7 +100,8 @@ def labels(
     pdf_file: Path | None,
     folder: Path | None,
 ) -> int:
-    """Print labels at true size for panels, faceplates, both ends of cables and cords, enclosures.
+    """Print labels at true size for panels, faceplates, both ends of cables and cords, enclosures;
+    and strips for the faces of panels.
 
     Print without scaling (“actual size”), and hold the first sheet against the stock.
     """
@@ -84,6 +117,13 @@ def labels(
     chosen: dict[str, list[dict[str, str]]] = {}
     tell(site=key, labels=chosen)
     for purpose in purposes or tuple(PURPOSES):
+        if purpose == STRIPS:
+            wanted_strips = strips_of(found)
+            if since:
+                wanted_strips = outdated_strips(wanted_strips, strips_of(before) if before else ())
+            chosen[purpose] = [{"kind": "item", "key": strip.item} for strip in wanted_strips]
+            printed.pages += _strips(wanted_strips, key, sheet, margins, pitch, height, base)
+            continue
         laid = _sheet(purpose, sheet, margins, grid, gaps)
         wanted = labels_of(found, purpose)
         if since:
@@ -92,7 +132,7 @@ def labels(
         if not wanted:
             say(f"{purpose}: nothing to print")
             continue
-        addressed = [(label, _address(base, key, label)) for label in wanted]
+        addressed = [(label, _address(base, key, label.kind, label.key)) for label in wanted]
         done = lay_out(addressed, laid, skip, outlines)
         size = f"{laid.label_width:.1f} × {laid.label_height:.1f} mm"
         many, on = count(len(wanted), "label"), count(len(done.pages), "sheet")
@@ -109,17 +149,9 @@ def labels(
 
 
 def _sheet(purpose: str, size: str, margins: str, grid: str | None, gaps: str) -> Sheet:
-    pairs: list[tuple[float, float]] = []
     grid = grid or "{}x{}".format(*GRIDS[purpose])
-    said = {"sheet": size, "margins": margins, "gaps": gaps, "grid": grid}
-    for name, text in said.items():
-        pair = read_pair(text)
-        if pair is None:
-            raise WorldError(
-                f"--{name} {quoted(text)} is no pair of numbers; write it like 210x297"
-            )
-        pairs.append(pair)
-    (width, height), around, between, counts = pairs
+    width, height = _pair("sheet", size)
+    around, between, counts = _pair("margins", margins), _pair("gaps", gaps), _pair("grid", grid)
     if counts != (int(counts[0]), int(counts[1])):
         raise WorldError(f"--grid {quoted(grid)}: columns and rows are whole numbers")
     made = Sheet(width, height, int(counts[0]), int(counts[1]), around, between)
@@ -129,13 +161,53 @@ def _sheet(purpose: str, size: str, margins: str, grid: str | None, gaps: str) -
     return made
 
 
-def _address(base: str | None, site: str, label: Label) -> str | None:
+def _strips(
+    strips: Sequence[Strip],
+    site: str,
+    size: str,
+    margins: str,
+    pitch: str,
+    height: str,
+    base: str | None,
+) -> list[Page]:
+    paper, around = _pair("sheet", size), _pair("margins", margins)
+    apart, tall = _millimetres("pitch", pitch), _millimetres("height", height)
+    wrong = wrong_strips(strips, paper, around, tall, apart)
+    if wrong:
+        raise WorldError(f"{STRIPS}: {wrong}")
+    if not strips:
+        say(f"{STRIPS}: nothing to print")
+        return []
+    found = {strip.item: _address(base, site, "item", strip.item) for strip in strips}
+    addresses = {item: address for item, address in found.items() if address}
+    done = lay_strips(strips, paper, around, height=tall, pitch=apart, addresses=addresses)
+    say(f"{STRIPS}: {count(len(strips), 'row')} of ports on {count(len(done.pages), 'page')}")
+    for notice in done.notices:
+        say(f"  {notice}")
+    return done.pages
+
+
+def _pair(name: str, text: str) -> tuple[float, float]:
+    pair = read_pair(text)
+    if pair is None:
+        raise WorldError(f"--{name} {quoted(text)} is no pair of numbers; write it like 210x297")
+    return pair
+
+
+def _millimetres(name: str, text: str) -> float:
+    pair = read_pair(f"{text}x1")
+    if pair is None:
+        raise WorldError(f"--{name} {quoted(text)} is no length; write millimetres, like 17.5")
+    return pair[0]
+
+
+def _address(base: str | None, site: str, kind: str, key: str) -> str | None:
     """Where a label's page is, below the address the built pages are published at."""
     if base is None:
         return None
     if safe_url(base) is None or not base.startswith(("http://", "https://")):
         raise WorldError(f"--url {quoted(base)} is no address of pages; it begins with https://")
-    page = links.thing(label.kind, label.key)
+    page = links.thing(kind, key)
     return f"{base.rstrip('/')}/{site}/{page}"
 
 

@@ -5,6 +5,7 @@
     codes    a page's address → the dark modules of its QR code
     wraps    how much of a self-laminating label goes around a cable
     layout   a label in its place → marks: text, filled areas, lines
+    strips   a panel's ports → strips of cells at their true distance, as marks
     svg      marks → one SVG a sheet
     pdf      marks → one PDF of all sheets
 

@@ -165,6 +165,9 @@ class Panel(PortedItem):
     category: str | None = fact(Word(COPPER, "a category"), "Its category.", client=True)
     connector: str | None = fact(Text(), "Its connector: 8P8C, LC duplex, SC…", client=True)
     angled: bool | None = fact(Flag(), "Whether it is angled.", client=True)
+    pitch: Quantity | None = fact(
+        Measure("length", "17.5 mm"), "How far its ports stand apart, middle to middle."
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,194 @@
+"""Strips for the faces of panels: a cell a port, as wide as the ports stand apart. Millimetres.
+
+A strip is one row of a panel's ports. Where a page is too narrow it comes in pieces that are cut
+out and put next to each other; the code, which opens the panel's page, goes beside the strip.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from asbuilt.drawings.lettering import shorten, width_of
+from asbuilt.drawings.ports import Slot, slots_of
+from asbuilt.labels.codes import LEAST_MODULE, QUIET, code_of
+from asbuilt.labels.layout import LEAST_TEXT, Area, Mark, Outline, Page, Printed, Text
+from asbuilt.labels.sheet import Cell
+from asbuilt.records.enclosures import Panel
+from asbuilt.site import PortUse, Site, natural
+
+#: How far ports stand apart where no record says it: 24 in a row of a 19-inch panel (common
+#: practice). Panels differ: measure.
+PITCH: Final = 17.5
+LEAST_PITCH: Final = 5.0
+#: How high the holders of strips are (common practice).
+HEIGHT: Final = 10.0
+_MOST_TEXT: Final = 4.0
+_PAD: Final = 0.6
+_LINE: Final = 1.2
+_CAPTION: Final = 2.4
+_GAP: Final = 4.0
+_BESIDE: Final = 2.0  # between a code and its strip: somewhere to cut
+_CODE: Final = 0.3  # mm, a module of its code
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """One row of a panel's ports. `cells` are in the order in which they stand: what is printed
+    over the port, and what is behind it; `pitch` is None where no record says it."""
+
+    item: str
+    row: int
+    title: str
+    pitch: float | None
+    cells: tuple[tuple[str, ...], ...]
+
+
+def strips_of(site: Site) -> tuple[Strip, ...]:
+    """A strip for each row of ports of each panel, in the order of their keys."""
+    panels = [item for item in site.items.values() if isinstance(item, Panel)]
+    made: list[Strip] = []
+    for panel in sorted(panels, key=lambda one: natural(one.key)):
+        uses = {use.id.name: use for use in site.ports_of(panel)}
+        rows: dict[int, list[Slot]] = {}
+        for slot in slots_of(panel):
+            rows.setdefault(slot.row, []).append(slot)
+        pitch = panel.pitch.to("mm") if panel.pitch else None
+        for row, slots in sorted(rows.items()):
+            along = sorted(slots, key=lambda slot: slot.column)
+            cells = tuple(tuple(_cell(site, uses[slot.name])) for slot in along)
+            made.append(Strip(panel.key, row, f"{panel.enclosure}/{panel.title}", pitch, cells))
+    return tuple(made)
+
+
+def _cell(site: Site, use: PortUse) -> Iterator[str]:
+    yield (use.item.printed or {}).get(use.id.name, use.id.printed)
+    links = [site.panel_label_of(outlet) for outlet in use.outlets if outlet.state != "abandoned"]
+    links += [one.label or one.key for one in use.backbones if one.state != "abandoned"]
+    if links:
+        yield ", ".join(links)
+
+
+def outdated_strips(now: Iterable[Strip], before: Iterable[Strip]) -> tuple[Strip, ...]:
+    """Those of `now` that weren't so before: what has to be printed again."""
+    known = set(before)
+    return tuple(strip for strip in now if strip not in known)
+
+
+def lay_strips(
+    strips: Sequence[Strip],
+    paper: tuple[float, float],
+    margins: tuple[float, float],
+    *,
+    height: float = HEIGHT,
+    pitch: float = PITCH,
+    addresses: Mapping[str, str] | None = None,
+) -> Printed:
+    """Strips below each other at true size, on as many pages of `paper` as they need; `pitch` is
+    for panels whose record says none, `addresses` are what codes open, by panel."""
+    addresses = addresses or {}
+    printed = Printed()
+    cut: list[str] = []
+    assumed = list(dict.fromkeys(strip.item for strip in strips if strip.pitch is None))
+    marks: list[Mark] = []
+    y = margins[1]
+    sides = [code_of(address).side * _CODE for address in addresses.values()]
+    left = margins[0] + (max(sides) + _BESIDE if sides else 0)
+    for strip in strips:
+        apart = strip.pitch or pitch
+        for number, cells in enumerate(_pieces(strip, paper[0] - margins[0] - left, apart)):
+            address = addresses.get(strip.item) if number == 0 else None
+            side = code_of(address).side * _CODE if address else 0.0
+            tall = _LINE * _CAPTION + max(height, side)
+            if y + tall > paper[1] - margins[1] and marks:
+                printed.pages.append(Page(*paper, tuple(marks)))
+                marks, y = [], margins[1]
+            marks.append(Text(left, y + _CAPTION, _CAPTION, _caption(strip, cells), False))
+            top = y + _LINE * _CAPTION
+            if address:
+                marks.append(_code(address, margins[0], top))
+            for at, cell in enumerate(cells):
+                place = Cell(left + at * apart, top, apart, height)
+                marks.append(Outline(place))
+                marks += _lettering(cell, place, f"{strip.title} {cell[0]}", cut)
+            y += tall + _GAP
+    if marks:
+        printed.pages.append(Page(*paper, tuple(marks)))
+    if assumed:
+        told = f"ports taken to stand {pitch:g} mm apart, since the records don’t say how far; "
+        printed.notices.append(f"{told}measure, and record it as “pitch”: {_some(assumed)}")
+    if cut:
+        printed.notices.append(f"texts cut, too long for their cells: {_some(cut)}")
+    return printed
+
+
+def wrong_strips(
+    strips: Iterable[Strip],
+    paper: tuple[float, float],
+    margins: tuple[float, float],
+    height: float,
+    pitch: float,
+) -> str | None:
+    """Why no strips fit so, if they don't."""
+    least = _LINE * LEAST_TEXT * 2 + 2 * _PAD
+    if height < least:
+        return f"strips of {height:g} mm have no room for two lines; {least:.1f} mm is the least"
+    if paper[1] < 2 * margins[1] + 60 or paper[0] < 2 * margins[0] + 60:
+        return "a page for strips leaves 60 mm either way between its margins at least"
+    if height > paper[1] - 2 * margins[1] - 10:
+        return f"strips of {height:g} mm are higher than the page"
+    for apart, whose in ((pitch, "--pitch"), *((s.pitch, s.item) for s in strips if s.pitch)):
+        if not LEAST_PITCH <= apart <= 40:
+            return f"{whose}: ports {apart:g} mm apart; {LEAST_PITCH:g} to 40 mm is what there is"
+    return None
+
+
+def _pieces(strip: Strip, width: float, pitch: float) -> Iterator[tuple[tuple[str, ...], ...]]:
+    """The strip in as few pieces as fit the width, as even as can be."""
+    most = max(1, int((width + 1e-6) // pitch))
+    pieces = -(-len(strip.cells) // most)
+    size = -(-len(strip.cells) // pieces)
+    for first in range(0, len(strip.cells), size):
+        yield strip.cells[first : first + size]
+
+
+def _caption(strip: Strip, cells: Sequence[tuple[str, ...]]) -> str:
+    return f"{strip.title}, ports {cells[0][0]}–{cells[-1][0]}"
+
+
+def _code(address: str, x: float, y: float) -> Area:
+    code = code_of(address)
+    assert _CODE >= LEAST_MODULE
+    quiet = QUIET * _CODE
+    return Area(
+        tuple(
+            (x + quiet + c * _CODE, y + quiet + r * _CODE, n * _CODE, _CODE)
+            for r, c, n in code.runs
+        )
+    )
+
+
+def _lettering(cell: Sequence[str], place: Cell, name: str, cut: list[str]) -> Iterator[Text]:
+    """The port's number above what is behind it, each in the middle of its cell."""
+    width = place.width - 2 * _PAD
+    room = (place.height - 2 * _PAD) / 2
+    for number, text in enumerate(cell):
+        one = " ".join(text.split())
+        bold = number == 1
+        size = min(_MOST_TEXT if bold else 0.7 * _MOST_TEXT, room / _LINE)
+        size = max(size, LEAST_TEXT)
+        wide = width_of(one, size, bold)
+        if wide > width:
+            size = max(LEAST_TEXT, size * width / wide)
+        shown = shorten(one, width + 1e-6, size, bold)
+        if shown != one:
+            cut.append(f"{name}, {one}")
+        x = place.x + (place.width - min(width, width_of(shown, size, bold))) / 2
+        middle = place.y + _PAD + (number + 0.5) * room
+        yield Text(x, middle + 0.35 * size, size, shown, bold)
+
+
+def _some(names: Sequence[str]) -> str:
+    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
+    return ", ".join(names[:5]) + more
