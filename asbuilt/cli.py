@@ -125,15 +125,26 @@ def demo(folder: Path, serve: bool, port: int) -> int:
     "--format", "form", type=click.Choice([form.value for form in Format]), default="text"
 )
 @click.option("--jobs", is_flag=True, help="Also hold the jobs against history.")
-def check(sites: tuple[str, ...], form: str, jobs: bool) -> int:
+@click.option(
+    "--staged", is_flag=True, help="Of what is to be committed, not of what lies in the folder."
+)
+def check(sites: tuple[str, ...], form: str, jobs: bool, staged: bool) -> int:
     """Say all that is wrong with the records of these sites, or of all."""
     top = records_around(Path.cwd())
-    keys = choose_sites(top, sites)
+    if not staged:
+        return _check(top, top, sites, form, jobs)
+    with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
+        return _check(top, repo.staged_at(top, Path(folder)), sites, form, jobs)
+
+
+def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bool) -> int:
+    """The records as they lie in a folder, held against the history of the repository at `top`."""
+    keys = choose_sites(records, sites)
     problems: list[Problem] = []
     histories = build.histories_of(top, keys) if jobs else {}
     with _progress("Checking", len(keys)) as step:
         for key in keys:
-            reading = build.read_site(top, key)
+            reading = build.read_site(records, key)
             problems += reading.problems
             if jobs and reading.site is not None:
                 problems += build.job_remarks(reading.site, histories[key])

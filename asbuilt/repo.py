@@ -281,6 +281,18 @@ def commit_files(top: Path, paths: Sequence[str], message: str) -> None:
     _told(top, "commit", "--quiet", "--file=-", "--", *paths, told=message.encode())
 
 
+def staged_at(top: Path, folder: Path) -> Path:
+    """What is to be committed, written to an empty folder: where in it the records of `top` are.
+    While git commits, it may name an index of its own for that (`commit -a`, `commit FILE`)."""
+    work_tree = top_of(top)
+    if work_tree is None:
+        raise WorldError("there is no git repository here: nothing is staged")
+    index = os.environ.get("GIT_INDEX_FILE")
+    args = ("checkout-index", "--all", "--quiet", f"--prefix={folder.absolute().as_posix()}/")
+    _told(work_tree, *args, env={"GIT_INDEX_FILE": str(work_tree / index)} if index else None)
+    return folder / top.resolve().relative_to(work_tree.resolve())
+
+
 def copy_at(top: Path, commit: str, folder: Path) -> None:
     """A copy of the repository in a new folder, in which a commit (an id) and no other is checked
     out. It leans on the original, so it is quick, and only good while that one stays."""
@@ -494,9 +506,11 @@ def _has(top: Path, name: str) -> bool:
 # Running git
 
 
-def _told(where: Path, *args: str, told: bytes = b"") -> bytes:
+def _told(
+    where: Path, *args: str, told: bytes = b"", env: Mapping[str, str] | None = None
+) -> bytes:
     """What git says; WorldError when it refuses."""
-    code, out, said = _ask(where, *args, told=told)
+    code, out, said = _ask(where, *args, told=told, env=env)
     if code != 0:
         raise WorldError(f"git {args[0]} failed: {_reason(said) or f'it ended with {code}'}")
     return out
@@ -512,15 +526,19 @@ def _reason(said: str) -> str:
     return lines[-1] if lines else ""
 
 
-def _ask(where: Path, *args: str, told: bytes = b"") -> tuple[int, bytes, str]:
+def _ask(
+    where: Path, *args: str, told: bytes = b"", env: Mapping[str, str] | None = None
+) -> tuple[int, bytes, str]:
     """Git's exit code, what it says and what it complains of."""
-    with _running(where, *args) as process:
+    with _running(where, *args, env=env) as process:
         out, said = process.communicate(told)
         return process.returncode, out, said.decode("utf-8", "replace")
 
 
 @contextlib.contextmanager
-def _running(where: Path, *args: str) -> Iterator[subprocess.Popen[bytes]]:
+def _running(
+    where: Path, *args: str, env: Mapping[str, str] | None = None
+) -> Iterator[subprocess.Popen[bytes]]:
     settings = [part for setting in _SETTINGS for part in ("-c", setting)]
     command = [
         "git", "--no-pager", "--no-replace-objects", "--literal-pathspecs", "--no-optional-locks",
@@ -528,7 +546,7 @@ def _running(where: Path, *args: str) -> Iterator[subprocess.Popen[bytes]]:
     ]  # fmt: skip
     try:
         with _START, _own_surroundings():
-            started = Git(where).execute(command, istream=subprocess.PIPE, as_process=True)
+            started = Git(where).execute(command, istream=subprocess.PIPE, as_process=True, env=env)
     except GitCommandNotFound as error:
         raise WorldError("git isn’t installed here, or not on the PATH") from error
     assert started.proc is not None

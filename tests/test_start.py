@@ -114,6 +114,42 @@ def test_plain_git_refuses_to_commit_unsound_records(records: GitRepo) -> None:
     assert types(records, "git", "commit", "-qam", "A drop").returncode == 0
 
 
+def test_what_is_to_be_committed_is_checked_not_what_lies_beside_it(records: GitRepo) -> None:
+    readme = (records.path / "README.md").read_text("utf-8")
+    (line,) = re.findall(r"`(mkdir [^`]+)`", readme)
+    types(records, "sh", "-c", line)
+    sound = outlets(records)
+    file = "sites/harbour/outlets.yml"
+
+    records.write({file: sound + UNSOUND})
+    assert types(records, "git", "add", file).returncode == 0
+    records.write({file: sound})  # mended, but not staged
+    done = types(records, "git", "commit", "-qm", "A mistake")
+    assert done.returncode == 1
+    assert f"{file}:" in done.stdout + done.stderr
+    assert "panel 1A/A has no port 99" in done.stdout + done.stderr
+
+    good = sound + '1A-A20: {room: "101"}\n'
+    records.write({file: good})
+    assert types(records, "git", "add", file).returncode == 0
+    records.write({file: sound + UNSOUND})  # begun, and not to be committed yet
+    assert types(records, "git", "commit", "-qm", "A drop").returncode == 0
+    assert types(records, "git", "show", f"HEAD:{file}").stdout == good
+
+    records.write({file: good, "notes.txt": "beside"})
+    types(records, "git", "add", "notes.txt")
+    records.write({file: good + UNSOUND})  # git names an index of its own for a file that is named
+    assert types(records, "git", "commit", "-qm", "A mistake", "--", file).returncode == 1
+    assert types(records, "git", "commit", "-qm", "Notes", "--", "notes.txt").returncode == 0
+
+
+def test_nothing_is_staged_where_there_is_no_git(records: GitRepo) -> None:
+    shutil.rmtree(records.path / ".git")
+    done = types(records, "asbuilt", "check", "--staged")
+    assert done.returncode == 1
+    assert "there is no git repository here" in done.stdout + done.stderr
+
+
 def test_the_hook_calls_the_check(records: GitRepo) -> None:
     hooks = yaml.safe_load((records.path / ".pre-commit-config.yaml").read_text("utf-8"))
     (hook,) = hooks["repos"][0]["hooks"]
@@ -121,4 +157,5 @@ def test_the_hook_calls_the_check(records: GitRepo) -> None:
     assert re.search(hook["files"], "sites/harbour/outlets.yml")
     assert types(records, *hook["entry"].split()).returncode == 0
     records.write({"sites/harbour/outlets.yml": outlets(records) + UNSOUND})
+    assert types(records, "git", "add", "sites").returncode == 0
     assert types(records, *hook["entry"].split()).returncode == 1
