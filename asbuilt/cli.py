@@ -8,6 +8,7 @@ interrupted. A traceback is a mistake of ours.
 from __future__ import annotations
 
 import os
+import re
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
@@ -322,10 +323,10 @@ def _publisher() -> Publish:
 
 
 def _shard(text: str) -> tuple[int, int]:
-    number, slash, of = text.partition("/")
-    if not slash or not number.isdigit() or not of.isdigit() or not 1 <= int(number) <= int(of):
+    match = re.fullmatch(r"([0-9]{1,4})/([0-9]{1,4})", text)
+    if match is None or not 1 <= int(match[1]) <= int(match[2]):
         raise WorldError(f"“{text}” is no share; write it like 2/3, the second of three")
-    return int(number), int(of)
+    return int(match[1]), int(match[2])
 
 
 def _build(

@@ -241,6 +241,37 @@ def test_build_says_where_the_pages_are(top: Path) -> None:
     assert (top / "public" / "index.html").is_file()
 
 
+def test_a_second_build_says_what_stayed(top: Path) -> None:
+    assert ", as they were" not in asbuilt("build").stdout
+    assert ", as they were" in asbuilt("build").stdout
+    assert ", as they were" not in asbuilt("build", "--anew").stdout
+
+
+@pytest.mark.parametrize("share", ["0/3", "4/3", "1", "a/b", "1/0", "-1/2", "1/2/3", "²/3"])
+def test_what_is_no_share_is_one_message(top: Path, share: str) -> None:
+    done = asbuilt("build", "--shard", share)
+    assert done.exit_code == 1
+    assert done.stderr.strip().startswith(f"asbuilt: “{share}” is no share; write it like 2/3")
+    assert not (top / "public").exists()
+
+
+def test_a_share_is_of_all_sites(top: Path) -> None:
+    done = asbuilt("build", "--shard", "1/2", "--site", "harbour")
+    assert done.exit_code == 1 and "--shard is a share of all sites" in done.stderr
+
+
+def test_shares_are_joined(top: Path) -> None:
+    write_site(top, "mill")
+    for number in ("1", "2"):
+        assert asbuilt("build", "--shard", f"{number}/2", "--output", number).exit_code == 0
+    done = asbuilt("join", "1", "2", "--output", "all")
+    assert done.stdout == "2 sites in all\n"
+    assert "mill/index.html" in (top / "all/index.html").read_text()
+    assert asbuilt("verify", "all").exit_code == 0
+    again = asbuilt("join", "1", "1", "--output", "all")
+    assert again.exit_code == 1 and "a site can come from one part only" in again.stderr
+
+
 def test_a_client_s_build_says_what_it_withheld(top: Path) -> None:
     done = asbuilt("build", "--edition", "client", "--site", "harbour")
     assert done.exit_code == 0
