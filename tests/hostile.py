@@ -15,6 +15,9 @@ from typing import Final
 from asbuilt.records.fields import Listed, PortTexts, Sighting, Text
 from asbuilt.records.kind import Spec
 from tests.canaries import Canaries, CanarySite
+from tests.fuzz import CONTROL
+from tests.test_photos import png
+from tests.test_plans import PLAN
 from tests.typed_records import Typed, as_editor_sees, flow, typed
 
 EVIL: Final = "evil.example"
@@ -115,9 +118,10 @@ CONTROLS: Final[tuple[str, ...]] = (
 
 @dataclass
 class Payloads(Canaries):
-    """A payload where a canary would be, the next one each time, beginning at `first`."""
+    """A payload where a canary would be, the next one each time, beginning at `start`."""
 
-    first: int = 0
+    first: int = 0  # the next payload
+    start: int = 0  # the site's first one
     typed: dict[str, set[str]] = field(default_factory=dict)  # payload → fields it stands in
 
     def value(self, spec: Spec, where: str, open_: bool) -> Typed | None:
@@ -137,12 +141,68 @@ class Payloads(Canaries):
         return payload
 
 
+#: Keys the records take, each of which means something to somebody who reads them: names of a script's
+#: own, of pages and files there are anyway, of devices of an operating system; values of YAML.
+ODD_KEYS: Final[tuple[str, ...]] = (
+    "constructor", "hasOwnProperty", "index", "404", "search", "CON", "1e5", "null", "8+8", "a..b",
+)  # fmt: skip
+
+
+def odd_keys(first: int) -> tuple[str, ...]:
+    """Those of a site that begins with this payload; two sites one after the other have them all."""
+    return ODD_KEYS[first % 2 :: 2]
+
+
 def file_name(payload: str) -> str:
     """The payload as a file can be called: with any sign but the slash."""
     return payload.replace("/", "\u2215")
 
 
+FILE_NAMES: Final = tuple(file_name(payload) for payload in PAYLOADS if not CONTROL.search(payload))
+#: Such are refused.
+UNFIT_NAMES: Final = tuple(
+    file_name(payload)
+    for payload in (*PAYLOADS, *CONTROLS, "a\nb", "a\tb")
+    if CONTROL.search(payload)
+)
+
+
+@dataclass
 class HostileSite(CanarySite):
+    """Its files are called by payloads, too: findings, results, photos, plans, and tables nobody reads
+    records from. Something is to be remarked of most, so that their names are told."""
+
+    canaries: Payloads = field(default_factory=Payloads)
+
+    def files(self) -> dict[str, str | bytes]:  # type: ignore[override] # pictures are bytes
+        found: dict[str, str | bytes] = {**super().files()}
+        photos, told = str(found["photos.yml"]), {"tell client": "yes", "enclosure": "1A"}
+        for number, name in enumerate(FILE_NAMES):
+            found[f"tables/{name}.csv"] = "a,b\n"
+            found[f"findings/{name}.yml"] = (
+                f"N{number}: {flow({'what': 'x', 'photo': 'none', **told})}\n"
+            )
+            found[f"tests/{name} {number}.csv"] = (
+                f"link,date,result\n{self.keys['link']},2025-03-07,pass\n"
+            )
+            photo = f"photos/{name}.png"
+            found[photo] = png()
+            photos += f"N{number}: {flow({'file': typed(photo), **told})}\n"
+        found["photos.yml"] = photos
+        floors = ""
+        for number in range(2):
+            plan = f"plans/{FILE_NAMES[(self.canaries.start + number) % len(FILE_NAMES)]}.svg"
+            found[plan] = PLAN
+            floors += (
+                f"  P{number}: {flow({'name': 'x', 'plan': typed(plan), 'plan width': '9 m'})}\n"
+            )
+        found["site.yml"] = str(found["site.yml"]).replace("\nfloors:\n", f"\nfloors:\n{floors}")
+        odd = odd_keys(self.canaries.start)
+        for key in odd:
+            found[f"jobs/{key}.yml"] = "title: x\ntell client: yes\n"
+        found["outlets/odd.yml"] = "".join(f"{typed(key)}: {{serves: desk}}\n" for key in odd)
+        return found
+
     def _tests(self, camera: str) -> str:
         fields = self._fields("test")
         good = [str(as_editor_sees(value)) for value in fields.values()]
@@ -151,7 +211,7 @@ class HostileSite(CanarySite):
         return sheet.getvalue()
 
 
-def hostile_site(first: int) -> tuple[dict[str, str], dict[str, set[str]]]:
+def hostile_site(first: int) -> tuple[dict[str, str | bytes], dict[str, set[str]]]:
     """The files of a site, and which payload stands in which fields."""
-    payloads = Payloads(first=first)
+    payloads = Payloads(first=first, start=first)
     return HostileSite(payloads).files(), payloads.typed

@@ -7,28 +7,32 @@ import csv
 import io
 import json
 import re
+import shutil
 import subprocess
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 from xml.etree import ElementTree
 
 import html5lib
 import openpyxl
 import pytest
+from selenium.webdriver import Chrome
 
 from asbuilt.records.fields import Listed, PortTexts, Sighting, Text
 from asbuilt.records.kinds import ALL_KINDS
 from tests.browser import browser, needs_browser, requested, served
 from tests.fuzz import CONTROL
 from tests.gitrepo import GitRepo
-from tests.hostile import CONTROLS, PAYLOADS, hostile_site
+from tests.hostile import CONTROLS, FILE_NAMES, PAYLOADS, UNFIT_NAMES, hostile_site, odd_keys
+from tests.small_site import write_site
 from tests.typed_records import by_place
 
 SITES = 2  # together they have every payload, each in a good many fields
+FIRST = 29  # by so many payloads the second is on
 EDITIONS = ("internal", "client")
 
 
@@ -47,34 +51,31 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
     past: dict[str, str | bytes | None] = {}
     today: dict[str, str | bytes | None] = {}
     for number in range(SITES):
-        for first, state in ((number * 29 + 11, past), (number * 29, today)):
+        for first, state in ((number * FIRST + 11, past), (number * FIRST, today)):
             files, fields = hostile_site(first)
             state.update({f"sites/h{number}/{path}": text for path, text in files.items()})
             if state is today:
                 for payload, where in fields.items():
                     typed.setdefault(payload, set()).update(where)
-    names = iter(range(10_000))
     repo.commit(
         past,
         f"{PAYLOADS[0]}\n\n{PAYLOADS[4]}",
-        by=('<img src=x onerror=pwned()>"', PAYLOADS[21].replace(">", "").replace("<", "")),
+        by=('<img src=x onerror=pwned()>"', _unbracketed(PAYLOADS[21])),
     )
     repo.switch("x'\";pwned()<svg/onload=pwned()>&{{7}}", new=True)
     for path in set(past) - set(today):
         today[path] = None
     repo.commit(today, f"{PAYLOADS[1]} {CONTROLS[0]}{CONTROLS[4]}\n\nJob: J1\nJob: {PAYLOADS[21]}")
-    for payload in (*PAYLOADS, *CONTROLS):
+    for number, payload in enumerate((*PAYLOADS, *CONTROLS)):
         # A change of a site goes with each message, so that each is told.
         text = str(today["sites/h0/site.yml"])
         note = {
-            "sites/h0/site.yml": re.sub(
-                "^vault: .*$", f"vault: shelf {next(names)}", text, flags=re.M
-            )
+            "sites/h0/site.yml": re.sub("^vault: .*$", f"vault: shelf {number}", text, flags=re.M)
         }
         repo.commit(
             note,
             payload.strip("#") or "x",
-            by=(re.sub("[<>\n]", "", payload) or "x", "x@evil.example"),
+            by=(_unbracketed(payload), _unbracketed(PAYLOADS[-1 - number % len(PAYLOADS)])),
         )
     public = {}
     for edition in EDITIONS:
@@ -163,6 +164,73 @@ def test_nothing_typed_runs_or_asks_another_host(made: Made) -> None:
     assert "1337" not in lines, "no template counted"
 
 
+#: Each text typed into the page's search: waits until its answers stand, then goes over them.
+SEARCH = """
+const [texts, done] = arguments, box = document.querySelector('input.md-search__input');
+const wait = time => new Promise(resolve => setTimeout(resolve, time));
+const counted = () => document.querySelectorAll('.md-search-result__item').length;
+const settled = async least => {
+  for (let before = -1, turn = 0; turn < 100 && (before !== counted() || before < least); turn++) {
+    before = counted();
+    await wait(30);
+  }
+  return counted();
+};
+const type = (input, text) => {
+  input.value = text;
+  for (const kind of ['keydown', 'input', 'keyup', 'change'])
+    input.dispatchEvent(new Event(kind, {bubbles: true}));
+};
+(async () => {
+  box.focus();
+  type(box, 'pwned');
+  let answers = await settled(1);
+  for (const text of texts) {
+    type(box, text);
+    answers += await settled(0);
+    for (const e of document.querySelectorAll('.md-search *'))
+      for (const kind of ['mouseover', 'toggle']) e.dispatchEvent(new Event(kind));
+  }
+  for (const field of document.querySelectorAll('.filter input'))
+    for (const text of texts) type(field, text);
+  done(answers);
+})();
+"""
+
+
+@pytest.mark.browser
+@needs_browser
+def test_what_is_typed_into_a_search_or_filter_runs_nothing(made: Made) -> None:
+    """Of either edition: the search, whose answers hold payloads themselves; the filter of a list; and
+    what a link can carry to a page."""
+    answers = 0
+    with browser() as driver:
+        driver.execute_cdp_cmd(
+            "Page.addScriptToEvaluateOnNewDocument", {"source": SENTINEL + ";" + VIOLATIONS}
+        )
+        driver.set_script_timeout(120)
+        for name in ("h0 internal", "h1 client"):
+            with served(made.public[name]) as address:
+                page = f"{address}/{name[:2]}/outlets.html"
+                driver.get(page)
+                answers += driver.execute_async_script(SEARCH, PAYLOADS)
+                assert _touched(driver) == (0, [], [])
+                for text in PAYLOADS[::9]:
+                    driver.get(f"{page}?q={quote(text)}#{quote(text)}")
+                    assert _touched(driver) == (0, [], []), text
+                hosts = {
+                    urlsplit(url).hostname for url in requested(driver) if url.startswith("http")
+                }
+                assert hosts <= {"127.0.0.1"}, hosts
+    print(f"{answers} answers of searches")
+    assert answers > 100
+
+
+def _touched(driver: Chrome) -> tuple[int, list[str], list[str]]:
+    ran, broken, links, _ = driver.execute_script(TOUCH)
+    return ran, broken, links
+
+
 def test_pages_are_whole_to_a_strict_parser(made: Made) -> None:
     for folder in made.public.values():
         for page in sorted(folder.rglob("*.html")):
@@ -172,6 +240,43 @@ def test_pages_are_whole_to_a_strict_parser(made: Made) -> None:
             assert not any(e.tag.endswith("}script") for e in tree.iter())
         for data in folder.rglob("*.json"):
             json.loads(data.read_text(encoding="utf-8"))
+
+
+def test_names_of_files_are_told_as_text_and_nothing_is_published_by_them(made: Made) -> None:
+    told = ""
+    for name, folder in made.public.items():
+        paths = {path.relative_to(folder).as_posix() for path in folder.rglob("*")}
+        assert {path for path in paths if not re.fullmatch(r"[A-Za-z0-9._+/-]+", path)} == set()
+        for key in odd_keys(FIRST * int(name[1])):
+            assert {f"{name[:2]}/{part}/{key}.html" for part in ("outlets", "jobs")} < paths
+        assert {f"{name[:2]}/photos/N{n}.jpg" for n in range(len(FILE_NAMES))} < paths
+        if name.endswith("internal"):
+            assert {f"{name[:2]}/plans/P0.svg", f"{name[:2]}/plans/P1.svg"} < paths
+            page = folder / name[:2] / "state-of-records.html"
+            told += "".join(html5lib.parse(page.read_text("utf-8")).itertext())
+    lines = " ".join(told.split())
+    for folder_name in ("findings", "tables"):
+        unseen = [
+            name for name in FILE_NAMES if f"{folder_name}/{' '.join(name.split())}." not in lines
+        ]
+        assert unseen == []
+
+
+def test_names_of_files_that_cannot_be_shown_are_refused(tmp_path: Path) -> None:
+    write_site(tmp_path)
+    for name in UNFIT_NAMES:
+        for path in (
+            f"findings/{name}.yml",
+            f"tests/{name}.csv",
+            f"plans/{name}.svg",
+            f"photos/{name}.png",
+        ):
+            file = tmp_path / "sites/harbour" / path
+            file.parent.mkdir(exist_ok=True)
+            file.write_bytes(b"")
+    done = _asbuilt(tmp_path, "check")
+    assert done.returncode == 1 and not _steers(done.stdout + done.stderr)
+    assert done.stdout.count("[file-name]") == 4 * len(UNFIT_NAMES)
 
 
 def test_no_cell_is_a_formula(made: Made) -> None:
@@ -190,6 +295,37 @@ def test_no_cell_is_a_formula(made: Made) -> None:
     assert cells > 1000
 
 
+@pytest.mark.skipif(
+    shutil.which("soffice") is None, reason="LibreOffice isn’t installed: nothing to compare with"
+)
+def test_a_spreadsheet_computes_nothing(made: Made, tmp_path: Path) -> None:
+    """LibreOffice, told to take whatever looks like a formula in a CSV for one, holds texts only."""
+    for suffix, reader in ((".csv", [COMPUTING]), (".xlsx", [])):
+        files = sorted(f for folder in made.public.values() for f in folder.rglob(f"*{suffix}"))
+        assert files
+        copies = [tmp_path / f"{number}{suffix}" for number in range(len(files))]
+        for file, copy in zip(files, copies, strict=True):
+            shutil.copy(file, copy)
+        profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+        subprocess.run(
+            ["soffice", profile, "--headless", *reader, "--convert-to", "fods",
+             "--outdir", str(tmp_path / suffix), *map(str, copies)],
+            check=True, capture_output=True, timeout=180,
+        )  # fmt: skip
+        cells = 0
+        for copy in copies:
+            for element in ElementTree.parse(tmp_path / suffix / f"{copy.stem}.fods").iter():
+                assert not any(name.endswith("}formula") for name in element.attrib), copy
+                assert not element.tag.endswith("text:1.0}a"), (copy, element.attrib)
+                cells += element.tag.endswith("}table-cell")
+        print(f"{cells} cells in {len(copies)} files {suffix}")
+        assert cells > 500
+
+
+#: CSV in UTF-8, all its formulas computed (LibreOffice Help, “Filter Options for CSV”, 13th token).
+COMPUTING = "--infilter=CSV:44,34,76,1,,0,false,true,false,false,false,0,true"
+
+
 @pytest.mark.parametrize(
     "command", [("check",), ("log",), ("diff", "HEAD~70", "HEAD"), ("log", "h0")]
 )
@@ -197,6 +333,11 @@ def test_a_terminal_is_not_steered(made: Made, command: tuple[str, ...]) -> None
     done = _asbuilt(made.top, *command)
     assert "Traceback" not in done.stderr and "Usage" not in done.stderr, done.stderr
     assert done.stdout and not _steers(done.stdout + done.stderr)
+
+
+def _unbracketed(payload: str) -> str:
+    """The payload as git takes names and addresses of people."""
+    return re.sub("[<>\n]", "", payload) or "x"
 
 
 def _steers(output: str) -> list[str]:
