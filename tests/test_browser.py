@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -11,6 +12,7 @@ from click.testing import CliRunner
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.expected_conditions import staleness_of
 from selenium.webdriver.support.ui import WebDriverWait
 
 from asbuilt.cli import main
@@ -302,6 +304,35 @@ def test_a_port_that_is_focused_says_where_it_goes_and_shows_its_cord(
 
 
 # Lists
+
+
+def lit(driver: Chrome) -> set[str]:
+    ports = driver.find_elements(By.CSS_SELECTOR, "figure.sheet svg a.on-path")
+    return {str(port.get_dom_attribute("href")) for port in ports}
+
+
+def test_a_path_is_followed_lit_from_enclosure_to_enclosure(public: Path, desk: Chrome) -> None:
+    """From an outlet's page on, by keyboard: in each enclosure the path's own ports are lit."""
+    outlets = sorted((public / a_desk(public)[0] / "outlets").glob("*.html"))
+    page = next(p for p in outlets if p.read_text().count("#path-") > 1)
+    desk.get(page.as_uri())
+    told = set(re.findall(r'href="(\.\./enclosures/[^"]+#port-[^"]+)"', page.read_text()))
+    told = {href.removeprefix("../enclosures/") for href in told}
+    first = desk.find_element(By.CSS_SELECTOR, 'a[href*="#path-"]')
+    seen: set[str] = set()
+    for _ in range(2):
+        first.send_keys(Keys.ENTER)
+        WebDriverWait(desk, 10).until(staleness_of(first))
+        said = WebDriverWait(desk, 10).until(
+            lambda d: d.find_element(By.CSS_SELECTOR, ".path-lit:focus")
+        )
+        assert desk.switch_to.active_element == said
+        ports = {href.partition("enclosures/")[2] for href in lit(desk)}
+        assert ports and ports <= told
+        assert not ports & seen
+        seen |= ports
+        first = said.find_element(By.CSS_SELECTOR, 'a[href*="#path-"]')
+    assert complaints(desk) == []
 
 
 def column(driver: Chrome, number: int) -> list[str]:

@@ -3,17 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.pages.photos import photos_of
 from asbuilt.pages.pictures import Pictures
+from asbuilt.pages.steps import enclosures_of, ports_of
 from asbuilt.pages.view import View, render
 from asbuilt.paths import dark_without, hangs_on, nodes_of
 from asbuilt.records.enclosures import Enclosure
+from asbuilt.records.fields import PortId
 from asbuilt.site import PortState
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+
+
+@dataclass(frozen=True, slots=True)
+class Through:
+    """An outlet, the ports of each of its paths, and the enclosures these run through besides."""
+
+    outlet: str
+    ways: tuple[tuple[PortId, ...], ...]
+    others: tuple[str, ...]
 
 
 def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
@@ -48,6 +60,7 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
         findings=[f for f in site.findings.values() if f.enclosure == enclosure.key],
         entries=book.entries_of(*things),
         cords=[c for c in site.cords.values() if c.from_.enclosure == enclosure.key],
+        paths=list(_paths_through(book, enclosure.key)),
         states=list(PortState),
         customary=CUSTOMARY,
         deference=DEFERENCE,
@@ -62,3 +75,13 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
     )
     for face, drawing in drawings.items():
         yield Asset(f"drawings/{enclosure.key}-{face}.svg", drawing.encode())
+
+
+def _paths_through(book: Book, key: str) -> Iterator[Through]:
+    """The outlets whose paths run through an enclosure, whatever stands before or after it."""
+    for outlet in book.outlets_on_view():
+        ways = book.paths[outlet.key]
+        met = enclosures_of(book.site, ways)
+        if key in met:
+            others = tuple(other for other in met if other != key)
+            yield Through(outlet.key, tuple(ports_of(way) for way in ways), others)

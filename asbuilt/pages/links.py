@@ -14,6 +14,11 @@ def enclosure(key: str) -> str:
     return f"enclosures/{key}.html"
 
 
+def lit(key: str, outlet_key: str) -> str:
+    """An enclosure with the path of an outlet lit in its elevation."""
+    return f"{enclosure(key)}#path-{outlet_key}"
+
+
 def item(key: str) -> str:
     """`1A/A` has its page in the folder of its enclosure."""
     return f"enclosures/{key}.html"

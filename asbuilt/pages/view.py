@@ -125,6 +125,11 @@ class View:
             return self.link(None, key)
         return self.link(links.enclosure(key), found.label or key)
 
+    def lit(self, key: str, outlet: str) -> Markup:
+        """A link to an enclosure whose elevation shows an outlet's path."""
+        name = self.site.enclosures[key].label or key
+        return self.link(links.lit(key, outlet), f"enclosure {name}")
+
     def item(self, key: str, text: str | None = None) -> Markup:
         found = self.site.items.get(key)
         return self.link(

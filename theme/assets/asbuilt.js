@@ -182,24 +182,70 @@
     return (box.x + box.width / 2) + " " + (box.y + box.height / 2);
   }
 
-  function light(link) {
+  function hrefs(within) {
+    return Array.from(within.querySelectorAll("a[href]")).map(function (end) { return end.getAttribute("href"); });
+  }
+
+  // The whole ways a port is on. What many share, as an uplink, is on nobody's way in particular.
+  function waysOf(href) {
+    var found = Array.from(document.querySelectorAll("[data-paths] [data-way]")).map(hrefs).filter(function (way) {
+      return way.includes(href);
+    });
+    return found.length <= 2 ? found : [];
+  }
+
+  function dim() {
     document.querySelectorAll("svg .cord-drawn").forEach(function (line) { line.remove(); });
     document.querySelectorAll("svg a.on-path").forEach(function (port) { port.classList.remove("on-path"); });
-    if (!link) return;
-    var lit = [link];
-    cordsOf(link.getAttribute("href")).forEach(function (ends) {
-      document.querySelectorAll("figure.sheet svg a.port").forEach(function (port) {
-        if (port !== link && port.ownerSVGElement === link.ownerSVGElement && ends.includes(port.getAttribute("href"))) lit.push(port);
+    document.querySelectorAll(".path-lit").forEach(function (line) { line.remove(); });
+  }
+
+  // Light the ports of ways, and draw from each to the next where both are in one drawing.
+  function lightWays(ways) {
+    var drawn = Array.from(document.querySelectorAll("figure.sheet svg a.port"));
+    ways.forEach(function (way) {
+      var before = [];
+      way.forEach(function (href) {
+        var here = drawn.filter(function (port) { return port.getAttribute("href") === href; });
+        here.forEach(function (port) {
+          port.classList.add("on-path");
+          before.forEach(function (from) {
+            if (from.ownerSVGElement !== port.ownerSVGElement) return;
+            var line = document.createElementNS("http://www.w3.org/2000/svg", "path");
+            line.setAttribute("d", "M" + middle(from) + "L" + middle(port));
+            line.setAttribute("class", "cord-drawn");
+            port.ownerSVGElement.appendChild(line);
+          });
+        });
+        before = here;
       });
     });
-    if (lit.length < 2) return;
-    lit.forEach(function (port) { port.classList.add("on-path"); });
-    lit.slice(1).forEach(function (port) {
-      var line = document.createElementNS("http://www.w3.org/2000/svg", "path");
-      line.setAttribute("d", "M" + middle(link) + "L" + middle(port));
-      line.setAttribute("class", "cord-drawn");
-      link.ownerSVGElement.appendChild(line);
+  }
+
+  function light(link) {
+    dim();
+    var href = link.getAttribute("href");
+    var ways = waysOf(href);
+    if (ways.length) { lightWays(ways); return; }
+    cordsOf(href).forEach(function (ends) {
+      lightWays([ends.filter(function (end) { return end.includes("#port-"); })]);
     });
+  }
+
+  // An address that names a path lights it, and says above the drawings where it runs
+  function lightNamed() {
+    var line = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    var sheets = document.querySelector(".sheets");
+    if (!line || !sheets || !line.closest("[data-paths]")) return;
+    dim();
+    lightWays(Array.from(line.querySelectorAll("[data-way]")).map(hrefs));
+    var said = make("p", "path-lit");
+    said.tabIndex = -1;
+    said.append("Lit: the path of outlet ");
+    line.childNodes.forEach(function (part) { said.append(part.cloneNode(true)); });
+    sheets.insertAdjacentElement("beforebegin", said);
+    // After the browser's own going to the line in the list.
+    requestAnimationFrame(function () { said.focus(); said.scrollIntoView(); });
   }
 
   function telling(figure) {
@@ -450,6 +496,10 @@
       if (figure.querySelector("svg a > title")) telling(figure);
     });
     each("table.list", table);
+    if (document.querySelector("[data-paths]")) {
+      lightNamed();
+      window.addEventListener("hashchange", lightNamed);
+    }
     each(".scroll", fitting);
   }
 
