@@ -312,8 +312,7 @@ verify.register(main, lambda: _publisher())
 
 
 def _commit_of(step: Step) -> NewCommit:
-    files = {path: None if text is None else text.encode() for path, text in step.files.items()}
-    return NewCommit(step.message, step.author, step.email, step.when, files)
+    return NewCommit(step.message, step.author, step.email, step.when, step.contents())
 
 
 def _publisher() -> Publish:

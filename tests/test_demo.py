@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import io
 import itertools
 import re
 import subprocess
@@ -13,6 +14,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from asbuilt.checks import check_site
 from asbuilt.demo.__main__ import main as write_demo
@@ -22,7 +24,7 @@ from asbuilt.demo.firm import FIRST
 from asbuilt.demo.firm import HERE as FIRM
 from asbuilt.demo.practice import HERE as PRACTICE
 from asbuilt.demo.scene import Folder, Misfit
-from asbuilt.demo.storyboard import SITES, final_files, steps
+from asbuilt.demo.storyboard import SITES, final_files, final_pictures, steps
 from asbuilt.paths import net_of, paths_of
 from asbuilt.problem import Level, has_errors
 from asbuilt.records.reading import Records, read_folder
@@ -74,14 +76,43 @@ def site_at_end(site: str) -> Site:
     return found
 
 
+def pixels(data: bytes) -> tuple[tuple[int, int], bytes]:
+    with Image.open(io.BytesIO(data)) as picture:
+        return picture.size, picture.convert("RGB").tobytes()
+
+
+def test_pictures_are_small_and_each_is_a_photo_on_record() -> None:
+    photos = site_at_end(FIRM.site).photos
+    assert {f"sites/{FIRM.site}/{photo.file}" for photo in photos.values()} == set(final_pictures())
+    assert sum(map(len, final_pictures().values())) < 150_000
+    assert all("drawn for the demonstration" in (photo.what or "") for photo in photos.values())
+    assert [photo.key for photo in photos.values() if not photo.tell_client] == ["P5"]
+    looks = {pixels(data) for data in final_pictures().values()}
+    assert len(looks) == len(photos) == 5
+
+
+def test_a_picture_comes_no_later_than_its_photo_is_recorded() -> None:
+    there: set[str] = set()
+    for number, texts in states():
+        there |= set(steps()[number].pictures)
+        recorded = texts.get(f"sites/{FIRM.site}/photos.yml", "")
+        named = re.findall(r"file: (\S+)", recorded)
+        assert {f"sites/{FIRM.site}/{name}" for name in named} == there
+
+
 def test_the_repository_holds_the_last_state_and_nothing_else() -> None:
     on_disk = {
-        path.relative_to(TOP).as_posix(): path.read_bytes().decode()
+        path.relative_to(TOP).as_posix(): path.read_bytes()
         for path in sorted((TOP / "sites").rglob("*"))
         if path.is_file() and path.relative_to(TOP / "sites").parts[0] in SITES
     }
+    pictures = {path: on_disk.pop(path) for path in sorted(on_disk) if path.endswith(".png")}
     hint = "write it with: python -m asbuilt.demo"
-    assert on_disk == dict(final_files()), hint
+    assert {path: data.decode() for path, data in on_disk.items()} == dict(final_files()), hint
+    assert list(pictures) == list(final_pictures()), hint
+    for path, data in pictures.items():
+        # How they are packed may differ with the library, what one sees may not.
+        assert pixels(data) == pixels(final_pictures()[path]), hint
     assert {folder.name for folder in (TOP / "sites").iterdir() if folder.is_dir()} == set(SITES)
 
 
@@ -91,7 +122,7 @@ def test_the_command_writes_the_last_state(tmp_path: Path) -> None:
     stale.write_text("left: over\n")
     write_demo(tmp_path)
     written = {p.relative_to(tmp_path).as_posix() for p in tmp_path.rglob("*") if p.is_file()}
-    assert written == set(final_files())
+    assert written == {*final_files(), *final_pictures()}
 
 
 def test_replaying_the_steps_ends_in_the_last_state() -> None:
@@ -173,7 +204,7 @@ def test_nothing_is_recorded_before_it_happened() -> None:
 def test_the_same_steps_come_out_of_another_process() -> None:
     code = (
         "import hashlib; from asbuilt.demo.storyboard import steps; "
-        "print(hashlib.sha256(repr([(s.when, s.author, s.email, s.message, sorted(s.files.items()))"
+        "print(hashlib.sha256(repr([(s.when, s.author, s.email, s.message, sorted(s.contents().items()))"
         " for s in steps()]).encode()).hexdigest())"
     )
     runs = [

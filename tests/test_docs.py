@@ -72,10 +72,9 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """What `asbuilt demo demo` makes, without the pages."""
     folder = tmp_path_factory.mktemp("demo")
     commits = [
-        NewCommit(step.message, step.author, step.email, step.when,
-                  {p: None if t is None else t.encode() for p, t in step.files.items()})
+        NewCommit(step.message, step.author, step.email, step.when, step.contents())
         for step in storyboard.steps()
-    ]  # fmt: skip
+    ]
     repo.import_commits(folder / "demo", commits)
     (folder / "demo/.git/info").mkdir(exist_ok=True)
     (folder / "demo/.git/info/exclude").write_text("/public/\n")

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Final
 
+from asbuilt.demo import pictures
 from asbuilt.demo.drops import HEADER, Jack, Run, cord_lines, outlet_lines, result_lines
 from asbuilt.demo.floors import floor, plan_picture, room_lines
 from asbuilt.demo.scene import ILO, MARA, TAMSIN, ZOE, Edit, Folder, Scene
@@ -287,6 +288,27 @@ F3:
   tell client: yes
 """
 
+PHOTOS_AS_FOUND: Final = """
+P1:
+  file: photos/1A-top-2022-09-20.png
+  what: UPS1 high in the cabinet (drawn for the demonstration)
+  shows: as found
+  taken: 2022-09-20
+  by: Mara Quist
+  enclosure: 1A
+  finding: F1
+  tell client: yes
+P2:
+  file: photos/1A-panel-A-2022-09-22.png
+  what: panel A without labels, long cords over panel and switch (drawn for the demonstration)
+  shows: as found
+  taken: 2022-09-22
+  by: Ilo Farrant
+  enclosure: 1A
+  finding: F2
+  tell client: yes
+"""
+
 
 def _as_found(jacks: list[Jack]) -> str:
     """Before labels, lengths and plan: what two people with a tone set could see."""
@@ -334,8 +356,13 @@ def scenes() -> Iterator[Scene]:
                 + "\n  SW1/25: {to: R1/1, cord: 0.5 m}\n  R2/1: {to: R1/WAN1, cord: 0.5 m}",
             ),
             HERE.new("findings.yml", FINDINGS_AS_FOUND),
+            HERE.new("photos.yml", PHOTOS_AS_FOUND),
         ),
         "Tone set from both ends. The sockets carry D1 to D22, the panel nothing.",
+        pictures=(
+            HERE.picture("photos/1A-top-2022-09-20.png", pictures.ups_high),
+            HERE.picture("photos/1A-panel-A-2022-09-22.png", pictures.panel_as_found),
+        ),
     )
     yield Scene(
         "2022-09-27T09:10+01:00",
@@ -558,10 +585,41 @@ tell client: yes
                 evidence="UPS1 stands at U 1-2",
                 job="J2",
             ),
+            HERE.fill("photos.yml", "P1", job="J2"),
+            HERE.fill("photos.yml", "P2", job="J2"),
+            HERE.end(
+                "photos.yml",
+                """
+P3:
+  file: photos/1A-bottom-2023-03-11.png
+  what: UPS1 at the bottom (drawn for the demonstration)
+  shows: as left
+  taken: 2023-03-11
+  by: Ilo Farrant
+  enclosure: 1A
+  finding: F1
+  job: J2
+  tell client: yes
+P4:
+  file: photos/1A-panel-A-2023-03-11.png
+  what: panel A labelled, short cords to SW1 (drawn for the demonstration)
+  shows: as left
+  taken: 2023-03-11
+  by: Ilo Farrant
+  enclosure: 1A
+  finding: F2
+  job: J2
+  tell client: yes
+""",
+            ),
         ),
         "Order of work: all off 08:10, UPS down to the bottom, A and SW1 next to each other,\n"
         "short cords, all on 11:40. Vera Stint checked the phones.",
         job="J2",
+        pictures=(
+            HERE.picture("photos/1A-bottom-2023-03-11.png", pictures.ups_low),
+            HERE.picture("photos/1A-panel-A-2023-03-11.png", pictures.panel_as_left),
+        ),
     )
     yield Scene(
         "2023-03-11T18:25+00:00",
@@ -1284,9 +1342,23 @@ F9:
                 "poe: 370 W, poe measured: 118 W, depth: 330 mm, weight: 5.4 kg",
             ),
             HERE.swap("enclosures/2A.yml", "poe: 370 W,", "poe: 370 W, poe measured: 161 W,"),
+            HERE.end(
+                "photos.yml",
+                """
+P5:
+  file: photos/1A-REC1-2026-01-20.png
+  what: cords of panel C across the front of REC1 (drawn for the demonstration)
+  shows: as found
+  taken: 2026-01-20
+  by: Mara Quist
+  enclosure: 1A
+  finding: F8
+""",
+            ),
         ),
         "Both cabinets, and the old run of panel A socket by socket. The sleeve should have been\n"
         "sealed in 2023; our miss.",
+        pictures=(HERE.picture("photos/1A-REC1-2026-01-20.png", pictures.cords_across),),
     )
     yield Scene(
         "2026-03-24T15:35+00:00",

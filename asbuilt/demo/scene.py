@@ -15,6 +15,8 @@ from typing import Final
 #: Path below sites/ → text.
 Texts = Mapping[str, str]
 Edit = Callable[[Texts], Texts]
+#: Path below sites/, and what draws the picture that is put there.
+Picture = tuple[str, Callable[[], bytes]]
 
 
 class Misfit(Exception):
@@ -37,7 +39,8 @@ ZOE: Final = Author("Zoë Lindqvarn", "zoe.lindqvarn@example.com")
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """One commit: `when` is ISO 8601 with the local offset, `job` the job that is the cause."""
+    """One commit: `when` is ISO 8601 with the local offset, `job` the job that is the cause,
+    `pictures` what is put beside the texts."""
 
     when: str
     author: Author
@@ -45,6 +48,7 @@ class Scene:
     edits: tuple[Edit, ...]
     body: str = ""
     job: str = ""
+    pictures: tuple[Picture, ...] = ()
 
     @property
     def message(self) -> str:
@@ -67,6 +71,9 @@ class Folder:
             return {**texts, self._at(path): _ended(text)}
 
         return edit
+
+    def picture(self, path: str, draw: Callable[[], bytes]) -> Picture:
+        return self._at(path), draw
 
     def moved(self, path: str, to: str) -> Edit:
         """A file under another name, its text untouched."""

@@ -2,7 +2,8 @@
 
 Each client's module tells its own scenes; here they are put in the order in which they happened
 and played, so that each step holds the full text of every file it changes. Nothing depends on the
-time, the machine or chance: the same commits come out of it everywhere.
+time, the machine or chance: the same texts and pixels come out of it everywhere, and where the
+library packs the pictures alike, the same commits.
 """
 
 from __future__ import annotations
@@ -21,13 +22,20 @@ SITES: Final = ("hollow-lane", "lindmarsh", "ostrel-vane")
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One commit. `files` maps a path in the repository to its new text; None: it is gone."""
+    """One commit. `files` maps a path in the repository to its new text, None: it is gone;
+    `pictures` maps one to a picture."""
 
     when: dt.datetime
     author: str
     email: str
     message: str
     files: Mapping[str, str | None]
+    pictures: Mapping[str, bytes]
+
+    def contents(self) -> dict[str, bytes | None]:
+        """Texts and pictures, as they are written."""
+        texts = {path: None if text is None else text.encode() for path, text in self.files.items()}
+        return {**texts, **self.pictures}
 
 
 @cache
@@ -43,6 +51,13 @@ def final_files() -> Mapping[str, str]:
     for _, after in _played():
         texts = after
     return {f"sites/{path}": texts[path] for path in sorted(texts)}
+
+
+@cache
+def final_pictures() -> Mapping[str, bytes]:
+    """The pictures the repository holds after the last step."""
+    pictures = {path: data for step in steps() for path, data in step.pictures.items()}
+    return {path: pictures[path] for path in sorted(pictures)}
 
 
 def scenes() -> tuple[Scene, ...]:
@@ -92,5 +107,7 @@ def _played() -> Iterator[tuple[Step, Texts]]:
         changed = sorted(path for path in {*before, *after} if before.get(path) != after.get(path))
         files = {f"sites/{path}": after.get(path) for path in changed}
         when = dt.datetime.fromisoformat(scene.when)
-        yield Step(when, scene.author.name, scene.author.email, scene.message, files), after
+        pictures = {f"sites/{path}": draw() for path, draw in scene.pictures}
+        author = scene.author
+        yield Step(when, author.name, author.email, scene.message, files, pictures), after
         before = after
