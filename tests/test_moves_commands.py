@@ -294,15 +294,24 @@ def test_a_job_goes_its_way_and_no_other(bench: Bench) -> None:
     bench.does("job", "plan", "harbour", "J2", "2025-04-01 18:00 to 22:00", "outage=no")
     bench.does("job", "done", "harbour", "J2", "--by", "Mara Quist", "--on", "2025-04-01")
     bench.does("job", "verify", "harbour", "J2", "--by", "Iris Quill", "--on", "2025-04-02")
-    assert "it is finished" in bench.refuses("job", "refuse", "harbour", "J2", "too dear")
+    assert "it is finished" in bench.refuses(
+        "job", "refuse", "harbour", "J2", "too dear", "--by", "Iris Quill"
+    )
     said = yaml.load(bench.text("jobs/J2.yml"), yaml.BaseLoader)
     assert said["state"] == "verified" and said["window"] == "2025-04-01 18:00 to 22:00"
 
 
 def test_a_job_is_refused_with_its_reason(bench: Bench) -> None:
     bench.does("job", "ask", "harbour", "A rack in the gym", "--by", "Iris Quill")
-    bench.does("job", "refuse", "harbour", "J2", "no supply there")
-    assert "refused because: no supply there\n" in bench.text("jobs/J2.yml")
+    bench.does("job", "refuse", "harbour", "J2", "no supply there", "--by", "Hugo Vale",
+               "--on", "2025-03-20")  # fmt: skip
+    said = yaml.load(bench.text("jobs/J2.yml"), yaml.BaseLoader)
+    assert (said["refused because"], said["refused by"], said["refused on"]) == (
+        "no supply there", "Hugo Vale", "2025-03-20",
+    )  # fmt: skip
+    bench.does("job", "ask", "harbour", "A jack in the gym", "--by", "Iris Quill")
+    bench.does("job", "authorise", "harbour", "J3", "--by", "Hugo Vale", "--on", "2025-03-21")
+    assert "authorised on: 2025-03-21\n" in bench.text("jobs/J3.yml")
 
 
 def test_any_field_changes(bench: Bench) -> None:

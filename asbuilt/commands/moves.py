@@ -375,9 +375,10 @@ def _advance(desk: Desk, key: str, state: str, words: Sequence[str], **told: Sai
 @click.argument("key", metavar="JOB")
 @_FACTS
 @_BY
-def job_authorise(desk: Desk, key: str, words: tuple[str, ...], by: str) -> int:
+@_ON
+def job_authorise(desk: Desk, key: str, words: tuple[str, ...], by: str, on: str | None) -> int:
     """Record who said yes to a JOB."""
-    return _advance(desk, key, "authorised", words, authorised_by=by)
+    return _advance(desk, key, "authorised", words, authorised_by=by, authorised_on=day(on))
 
 
 @job.command("plan")
@@ -422,6 +423,9 @@ def job_verify(
 @command_for
 @click.argument("key", metavar="JOB")
 @click.argument("because", metavar="REASON")
-def job_refuse(desk: Desk, key: str, because: str) -> int:
-    """Record that a JOB was refused, and the REASON."""
-    return _advance(desk, key, "refused", (), refused_because=because)
+@_BY
+@_ON
+def job_refuse(desk: Desk, key: str, because: str, by: str, on: str | None) -> int:
+    """Record that a JOB was refused, by whom, and the REASON."""
+    told = {"refused_because": because, "refused_by": by, "refused_on": day(on)}
+    return _advance(desk, key, "refused", (), **told)

@@ -77,6 +77,7 @@ class Job(Record):
     asked_by: str | None = fact(Text("a name"), "Who asked.", client=True)
     asked_on: dt.date | None = fact(Day(), "When.", client=True)
     authorised_by: str | None = fact(Text("a name"), "Who may and did say yes.", client=True)
+    authorised_on: dt.date | None = fact(Day(), "When.", client=True)
     wanted_by: dt.date | None = fact(Day(), "By when it is wanted.", client=True)
     window: Window | None = fact(Period(), "When it is planned for.", client=True)
     outage: bool | None = fact(Flag(), "Whether anyone goes dark for it.", client=True)
@@ -95,6 +96,8 @@ class Job(Record):
     verified_by: str | None = fact(Text("a name"), "Who checked every link.", client=True)
     verified_on: dt.date | None = fact(Day(), "When.", client=True)
     refused_because: str | None = fact(Text(), "Why it was refused.", client=True)
+    refused_by: str | None = fact(Text("a name"), "Who refused it.", client=True)
+    refused_on: dt.date | None = fact(Day(), "When.", client=True)
     emergency_location: str | None = fact(
         Word(("updated", "not updated", "not applicable")),
         "Whether the emergency-call location of moved phones was updated.",
