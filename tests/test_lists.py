@@ -10,8 +10,9 @@ import shutil
 import subprocess
 import time
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 
 import click
 import pytest
@@ -24,7 +25,7 @@ from openpyxl.comments import Comment
 from asbuilt.cli import FrontDoor
 from asbuilt.commands import lists, moves
 from asbuilt.files import read_site_files, site_names
-from asbuilt.lists.cells import Grid, letters
+from asbuilt.lists.cells import Grid, Spot, Wrong, letters, told_once
 from asbuilt.lists.columns import Columns, proposal, read_columns, under_titles
 from asbuilt.lists.csv_file import csv_bytes, read_csv
 from asbuilt.lists.out import TABLES, outlets_table, ports_table
@@ -33,6 +34,7 @@ from asbuilt.lists.taking_in import Intake, Numbering, Trust, take_in
 from asbuilt.lists.xlsx_file import read_xlsx, xlsx_bytes
 from asbuilt.moves.editing import edit
 from asbuilt.moves.wishes import Add, Put, Refusal
+from asbuilt.moves.written import Said
 from asbuilt.records.reading import read_folder
 from asbuilt.site import Site, site_of
 
@@ -64,12 +66,13 @@ def site(**more: str) -> Site:
 
 
 def intake_of(
-    grid: Grid, columns: Columns, here: Site, trust: Trust | None = None, number: Numbering | None = None
+    grid: Grid, columns: Columns, here: Site, trust: Trust | None = None,
+    number: Numbering | None = None, for_new: Mapping[str, Said] = MappingProxyType({}),
 ) -> Intake:  # fmt: skip
     assert not grid.wrong
     titled, wrong, unknown = under_titles(grid, columns)
     assert titled and not wrong and not unknown
-    return take_in(here, titled, columns, trust, number)
+    return take_in(here, titled, columns, trust, number, for_new)
 
 
 def listed(text: str, kind: str = "outlet", here: Site | None = None, **rest: object) -> Intake:
@@ -514,6 +517,67 @@ def test_two_columns_for_one_field() -> None:
     assert str(wrong[0]).startswith("row 1, column C: “b” holds “room”, as “a” does already")
 
 
+# In: what is said beside the list
+
+
+def test_an_empty_cell_clears_what_the_columns_file_names() -> None:
+    columns = read_columns("c.yml", "list: outlets\nempty clears: [person, serves]\n", "outlets")
+    grid = read_csv(b"outlet,person,serves,room\n1A-A01,,,101\n1A-A02,,phone,\n1A-A09,,,101\n")
+    asked = intake_of(grid, columns, site())
+    assert [str(one) for one in asked.differing] == [
+        'row 3, column B: 1A-A02: person: “Zoë "Z" Ö” → nothing (an empty cell clears it)'
+    ]
+    assert asked.wishes == []  # whose word counts is to be said, as wherever they differ
+    wishes = intake_of(grid, columns, site(), Trust.LIST).wishes
+    assert wishes[0] == Put("outlet", "1A-A02", "person", None)
+    assert [type(wish).__name__ for wish in wishes[1:]] == ["Add"]
+    assert (
+        Put("outlet", "1A-A02", "person", None)
+        not in intake_of(grid, columns, site(), Trust.RECORDS).wishes
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "said"),
+    [
+        ("outlets", "empty clears: [persn]", "no “persn” that could be cleared"),
+        ("patching", "empty clears: [to]", "no “to” that could be cleared"),
+        ("findings", "empty clears: what", "no “what” that could be cleared"),
+        ("tests", "empty clears: [limit]", "nothing is cleared by such a list"),
+    ],
+)
+def test_what_no_empty_cell_can_clear(name: str, text: str, said: str) -> None:
+    with pytest.raises(Refusal, match=said):
+        read_columns("c.yml", f"list: {name}\n{text}\n", name)
+
+
+def test_what_is_to_be_cleared_has_a_column() -> None:
+    columns = read_columns("c.yml", "list: outlets\nempty clears: [person]\n", "outlets")
+    _, wrong, _ = under_titles(read_csv(b"outlet,room\n1A-A01,101\n"), columns)
+    assert "no column holds “person”" in str(wrong[0])
+
+
+def test_a_fact_of_all_new_ones_is_said_once() -> None:
+    text = "outlet,room,cable\n1A-A09,104,\n1A-A10,104,cat6\n1A-A01,101,\n"
+    intake = listed(text, for_new={"cable": "cat5e"})
+    assert intake.wishes == [
+        Add("outlet", "1A-A09", {"room": "104", "cable": "cat5e"}),
+        Add("outlet", "1A-A10", {"room": "104", "cable": "cat6"}),
+    ]
+
+
+def test_what_is_wrong_in_many_rows_is_told_once() -> None:
+    wrong = listed("outlet,room\n" + "".join(f"X{n},999\n" for n in range(30)) + "X99,998\n").wrong
+    lines = told_once(wrong)
+    assert len(wrong) == 31
+    assert lines[0].startswith("rows 2 to 31, column B: there is no room “999”; ")
+    assert lines[1].startswith("row 32, column B: there is no room “998”")
+    scattered = [Wrong(Spot(row, 2), "x") for row in (2, 5, 9)]
+    assert told_once([*scattered, Wrong(Spot(), "y"), Wrong(Spot(), "y")]) == [
+        "rows 2, 5, 9, column B: x", "the list: y",
+    ]  # fmt: skip
+
+
 # Whole
 
 
@@ -597,3 +661,45 @@ def test_five_thousand_rows_in_seconds(form: str) -> None:
     spent = os.times().user - start
     assert new["outlets.yml"].count(b"\n") == 5000
     assert spent < 10  # seconds of processor time; a few on a small machine
+
+
+def test_a_list_with_a_line_above_its_titles(top: Path) -> None:
+    book = workbook(["Patching as of May"], [], ["Panel", "Switch"], ["1A/A/07", "1A/SW1/07"])
+    (top / "p.xlsx").write_bytes(saved(book))
+    code, out = command("import", "harbour", "patching", "p.xlsx")
+    assert code == 1 and "“Panel”, “Switch”" in out and "May" not in out
+    proposed = (top / "p.xlsx.columns.yml").read_text("utf-8")
+    assert 'header row: 3\ncolumns:\n  Panel: "?"   # label?\n  Switch: "?"\n' in proposed
+    proposed = proposed.replace('Panel: "?"', "Panel: from").replace('Switch: "?"', "Switch: to")
+    (top / "p.xlsx.columns.yml").write_text(proposed, "utf-8")
+    code, out = command("import", "harbour", "patching", "p.xlsx")
+    assert code == 0, out
+
+
+def test_an_encoding_that_was_said_is_kept_with_the_columns(top: Path) -> None:
+    (top / "o.csv").write_bytes("outlet,Wo,room\n1A-A17,Café,101\n".encode("cp1252"))
+    assert command("import", "harbour", "outlets", "o.csv", "--encoding", "cp1252")[0] == 1
+    file = top / "o.csv.columns.yml"
+    assert "encoding: cp1252\n" in file.read_text("utf-8")
+    file.write_text(file.read_text("utf-8").replace('Wo: "?"', "Wo: plate"), "utf-8")
+    code, out = command("import", "harbour", "outlets", "o.csv")
+    assert code == 0, out
+    assert "plate: Café" in (top / "sites/harbour/outlets.yml").read_text("utf-8")
+
+
+def test_rooms_a_list_names_are_recorded_when_asked(top: Path) -> None:
+    job = top / "sites/harbour/jobs/J1.yml"
+    job.parent.mkdir()
+    job.write_text("title: Three drops\n", "utf-8")
+    (top / "o.csv").write_text("outlet,room\n1A-A17,901\n1A-A18,902\n1A-A19,901\n", "utf-8")
+    assert command("import", "harbour", "outlets", "o.csv")[0] == 1
+    code, out = command("import", "harbour", "outlets", "o.csv", "--new-rooms", "cable=cat6",
+                    "--job", "J1")  # fmt: skip
+    assert code == 0, out
+    again = read_folder("harbour", read_site_files(top, "harbour").texts)
+    found = site_of(again)
+    assert found is not None and {"901", "902"} <= set(found.rooms)
+    assert found.outlets["1A-A18"].room == "902"
+    assert found.outlets["1A-A18"].cable == "cat6"
+    assert set(found.jobs["J1"].outlets) >= {"1A-A17", "1A-A18", "1A-A19"}
+    assert "outlets.yml" in out and "jobs/J1.yml" in out

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from asbuilt.commands.answer import for_machines, say, tell, tell_wrong
+from asbuilt.commands.answer import for_machines, say, tell
 from asbuilt.commands.desk import NOTHING, Desk, finish
+from asbuilt.commands.spreadsheet import TAKE_IN, refuse_wrong
 from asbuilt.facts.tests_held import held_of
 from asbuilt.lists.results import Results, results_bytes
 from asbuilt.moves.verdict import View, judge, view_of
@@ -19,14 +20,7 @@ SHOWN = 40
 def take_in_tests(desk: Desk, file: Path, results: Results, kept_as: str | None) -> int:
     """Write what is new to tests/NAME.csv, as it was measured; say where it and the records
     differ."""
-    tell_wrong(results.wrong)
-    if not for_machines():
-        for one in results.wrong[:SHOWN]:
-            say(f"{file.name}: {one}")
-        if len(results.wrong) > SHOWN:
-            say(f"{file.name}: and {len(results.wrong) - SHOWN} more")
-    if results.wrong:
-        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
+    refuse_wrong(file, results.wrong, TAKE_IN)
     for note in results.notes:
         say(f"{file.name}: {note}")
     counts = (

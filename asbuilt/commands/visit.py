@@ -10,14 +10,14 @@ import click
 
 from asbuilt import build
 from asbuilt.changes.log import Entry
-from asbuilt.commands.answer import answering, for_machines, say, tell, tell_wrong
+from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.desk import Desk, carry_out, command_for, day, desk_of
-from asbuilt.commands.lists import titled_list
+from asbuilt.commands.spreadsheet import TAKE_IN, Source, reads_a_list, refuse_wrong, titled_list
 from asbuilt.facts.walk import Stop, Thing, how_sure, stops_of, walk_of
 from asbuilt.facts.wire import Contrast, against_records, not_heard
 from asbuilt.files import telling
-from asbuilt.lists.csv_file import SEPARATORS, csv_bytes, read_csv
+from asbuilt.lists.csv_file import csv_bytes, read_csv
 from asbuilt.lists.walk import Answer, read_answers, walk_table
 from asbuilt.lists.wire import read_wire
 from asbuilt.moves.mounting import item_of
@@ -31,7 +31,6 @@ from asbuilt.problem import WorldError, some_of, suggestion
 from asbuilt.records.enclosures import ITEMS
 from asbuilt.site import Site
 
-SHOWN = 20
 _ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
 
 
@@ -184,11 +183,7 @@ def _answers(file: Path, stops: dict[tuple[str, str], Stop]) -> tuple[list[Answe
     with telling(f"reading {file}"):
         data = file.read_bytes()
     read = read_answers(read_csv(data), stops)
-    tell_wrong(read.wrong)
-    for one in read.wrong[:SHOWN] if not for_machines() else ():
-        say(f"{file.name}: {one}")
-    if read.wrong:
-        raise WorldError(f"{file.name} can’t be taken in as it is; nothing was written")
+    refuse_wrong(file, read.wrong, TAKE_IN)
     if read.open:
         say(f"{count(len(read.open), 'thing')} not looked at")
     return read.answers, sum(read.open)
@@ -211,44 +206,18 @@ def _findings(site: Site, differing: Sequence[Answer], when: str, by: str) -> li
 
 @click.command()
 @click.argument("site", metavar="SITE", shell_complete=site_keys)
-@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @click.option("--switch", metavar="ITEM", help="The switch it is of, where no column says it.")
-@click.option(
-    "--columns",
-    "columns_file",
-    type=click.Path(path_type=Path),
-    metavar="FILE",
-    help="What the columns hold; FILE.columns.yml beside the list, unless it is said.",
-)
-@click.option("--sheet", metavar="NAME", help="The sheet of a workbook that has several.")
-@click.option("--encoding", metavar="NAME", help="Of a CSV that isn’t UTF-8: cp1252, utf-16 …")
-@click.option(
-    "--separator", type=click.Choice(list(SEPARATORS)), help="Between the cells of a CSV."
-)
+@reads_a_list
 @answering
-def wire(
-    site: str,
-    file: Path,
-    switch: str | None,
-    columns_file: Path | None,
-    sheet: str | None,
-    encoding: str | None,
-    separator: str | None,
-) -> int:
+def wire(site: str, source: Source, switch: str | None) -> int:
     """Hold what switches say of their ports (FILE: port, link, neighbour) against the patching.
 
     Nothing is written: each line is a question for somebody who looks.
     """
     desk = desk_of(site)
-    titled, _ = titled_list("wire", file, columns_file, sheet, encoding, separator)
+    titled, _ = titled_list("wire", source)
     read = read_wire(desk.site, titled, item_of(desk.site, switch) if switch else None)
-    tell_wrong(read.wrong)
-    for one in read.wrong[:SHOWN] if not for_machines() else ():
-        say(f"{file.name}: {one}")
-    if len(read.wrong) > SHOWN and not for_machines():
-        say(f"{file.name}: and {len(read.wrong) - SHOWN} more")
-    if read.wrong:
-        raise WorldError(f"{file.name} can’t be read as it is")
+    refuse_wrong(source.file, read.wrong, "can’t be read as it is")
     if read.read_as:
         pairs = [f"{text} as {port}" for text, port in read.read_as.items()]
         say(f"by the number at their end: {some_of(pairs, 3)}")

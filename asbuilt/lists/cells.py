@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+
+from asbuilt.problem import some_of
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -32,6 +35,29 @@ class Wrong:
 
     def __str__(self) -> str:
         return f"{self.spot}: {self.message}" + (f"; {self.hint}" if self.hint else "")
+
+
+def told_once(wrong: Iterable[Wrong]) -> list[str]:
+    """What is wrong, a line each; what is wrong in one way in many rows of a column in one line."""
+    alike: dict[tuple[int, str, str], list[Wrong]] = {}
+    for one in wrong:
+        alike.setdefault((one.spot.column, one.message, one.hint), []).append(one)
+    return [_together(same) for same in alike.values()]
+
+
+def _together(same: Sequence[Wrong]) -> str:
+    first = same[0]
+    rows = dict.fromkeys(one.spot.row for one in same)
+    if len(rows) == 1:
+        return str(first)
+    return f"rows {_rows(list(rows))}{str(first).removeprefix(f'row {first.spot.row}')}"
+
+
+def _rows(numbers: Sequence[int]) -> str:
+    first, last = numbers[0], numbers[-1]
+    if len(numbers) > 2 and list(numbers) == list(range(first, last + 1)):
+        return f"{first} to {last}"
+    return some_of([str(number) for number in numbers])
 
 
 @dataclass(frozen=True, slots=True)

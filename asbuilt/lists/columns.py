@@ -3,6 +3,8 @@
 list: outlets
 decimal comma: yes          # 41,2 is 41.2
 header row: 3               # where the titles of the columns stand; else the first row
+encoding: cp1252            # of a CSV that isn't UTF-8
+empty clears: [person]      # an empty cell there takes the field out; else it says nothing
 columns:
   Jack: outlet
   Rm.: room
@@ -27,7 +29,7 @@ from asbuilt.records.fields import Measure
 from asbuilt.records.kinds import KINDS
 from asbuilt.records.quantity import UNITS
 from asbuilt.records.schema import own_first
-from asbuilt.yamltext import MappingNode, Node, ScalarNode, compose, entries
+from asbuilt.yamltext import MappingNode, Node, ScalarNode, SequenceNode, compose, entries
 
 NOT_USED: Final = "not used"
 UNDECIDED: Final = "?"
@@ -35,6 +37,8 @@ LISTS: Final = {
     "outlets": "outlet", "patching": "cord", "findings": "finding", "tests": "test", "wire": "wire",
 }  # fmt: skip
 
+#: Kinds of records a list of which is held against the site, field by field.
+TAKEN_IN: Final = ("outlet", "cord", "finding")
 
 #: Lists that aren't of records: what their columns can be.
 OTHER: Final = {"wire": ("switch", "port", "link", "neighbour", "neighbour port")}
@@ -59,6 +63,8 @@ class Columns:
     header_row: int | None = None
     decimal_comma: bool = False
     sheet: str | None = None
+    encoding: str | None = None
+    empty_clears: tuple[str, ...] = ()
 
 
 def fields_of(kind: str) -> tuple[str, ...]:
@@ -98,10 +104,29 @@ def read_columns(path: str, text: str, name: str) -> Columns:
         _row(path, row) if row else None,
         _text(path, said["decimal comma"]) == "yes" if "decimal comma" in said else False,
         _text(path, said["sheet"]) if "sheet" in said else None,
+        _text(path, said["encoding"]) if "encoding" in said else None,
+        _cleared(path, kind, said["empty clears"]) if "empty clears" in said else (),
     )
 
 
-_KNOWN: Final = ("list", "sheet", "header row", "decimal comma", "columns")
+_KNOWN: Final = (
+    "list", "sheet", "header row", "encoding", "decimal comma", "empty clears", "columns",
+)  # fmt: skip
+
+
+def _cleared(path: str, kind: str, node: Node) -> tuple[str, ...]:
+    """Fields an empty cell takes out: none a record can't be without."""
+    if kind not in TAKEN_IN:
+        raise Refusal(f"{path}: nothing is cleared by such a list", "take “empty clears” out")
+    items = node.value if isinstance(node, SequenceNode) else [node]
+    names = tuple(_text(path, item) for item in items)
+    for name in names:
+        spec = KINDS[kind].specs.get(name)
+        if spec is None or spec.required or name == KEYS[kind]:
+            free = [known for known, spec in KINDS[kind].specs.items() if not spec.required]
+            hint = suggestion(name, free, f"fields: {', '.join(free)}")
+            raise Refusal(f"{path}: a {kind} has no “{name}” that could be cleared", hint)
+    return names
 
 
 def _text(path: str, node: Node) -> str:
@@ -192,7 +217,23 @@ def under_titles(grid: Grid, columns: Columns) -> tuple[Titled | None, list[Wron
             continue
         seen[column.field] = cell
         found.append((cell.spot.column, column))
+    for name in columns.empty_clears:
+        if name not in seen and not unknown:
+            message = f"no column holds “{name}”, of which “empty clears” speaks"
+            wrong.append(Wrong(rows[0][0].spot, message, "say in the columns file which one does"))
     return Titled(tuple(found), tuple(rows[1:])), wrong, unknown
+
+
+def row_of_titles(grid: Grid, columns: Columns) -> int:
+    """The row the titles are looked for in: the one that is said, else the first; below a line
+    that fills one cell only, the first that fills more."""
+    if columns.header_row is not None:
+        return columns.header_row
+    filled = {row[0].spot.row: sum(bool(cell.text.strip()) for cell in row) for row in grid.rows}
+    first = next(iter(filled))
+    if filled[first] > 1:
+        return first
+    return next((row for row, cells in filled.items() if cells > 1), first)
 
 
 def proposal(name: str, columns: Columns, titles: Sequence[str], unknown: Sequence[str]) -> str:
@@ -207,8 +248,12 @@ def proposal(name: str, columns: Columns, titles: Sequence[str], unknown: Sequen
         lines.append(f"sheet: {scalar(columns.sheet)}")
     if columns.header_row:
         lines.append(f"header row: {columns.header_row}")
+    if columns.encoding:
+        lines.append(f"encoding: {scalar(columns.encoding)}")
     if columns.decimal_comma:
         lines.append("decimal comma: yes")
+    if columns.empty_clears:
+        lines.append(f"empty clears: [{', '.join(map(scalar, columns.empty_clears))}]")
     lines.append("columns:")
     known = {folded(name): name for name in fields_of(columns.kind)}
     for title in dict.fromkeys(title for title in titles if title.strip()):

@@ -1,7 +1,8 @@
 """Somebody's list held against a site: what is new, what the records don't say yet, where the two
 say different things; and what is to be written.
 
-A cell that holds nothing says nothing: the records stay as they are. Where list and records
+A cell that holds nothing says nothing: the records stay as they are, unless the columns file says
+that an empty cell of that column clears the field. Where list and records
 differ, nothing is written until it is said whom to trust.
 """
 
@@ -9,8 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from types import MappingProxyType
 
 from asbuilt import escape
 from asbuilt.lists.cells import Cell, Spot, Wrong
@@ -51,7 +53,8 @@ class Difference:
     listed: str
 
     def __str__(self) -> str:
-        return f"{self.spot}: {self.key}: {self.field}: “{self.recorded}” → “{self.listed}”"
+        listed = f"“{self.listed}”" if self.listed else "nothing (an empty cell clears it)"
+        return f"{self.spot}: {self.key}: {self.field}: “{self.recorded}” → {listed}"
 
 
 @dataclass(slots=True)
@@ -82,6 +85,7 @@ class _Row:
     spot: Spot
     cells: Mapping[str, tuple[Cell, Said]]
     key: str | None
+    emptied: Mapping[str, Spot] = field(default_factory=dict)  # cells that clear a field
 
     def spot_of(self, name: str) -> Spot:
         return self.cells[name][0].spot if name in self.cells else self.spot
@@ -96,9 +100,11 @@ def take_in(
     columns: Columns,
     trust: Trust | None = None,
     numbering: Numbering | None = None,
+    for_new: Mapping[str, Said] = MappingProxyType({}),
 ) -> Intake:
     """Hold every row against the site. Wishes are made only where nothing is wrong, and where
-    list and records differ only by the word of whom `trust` names."""
+    list and records differ only by the word of whom `trust` names. `for_new` are facts of each
+    new record that its row doesn't say."""
     intake = Intake()
     rows = [row for row in _rows(site, titled, columns, intake) if row is not None]
     if columns.kind == "outlet":
@@ -113,7 +119,7 @@ def take_in(
             continue
         record = _cord_of(site, row.key) if columns.kind == "cord" else records.get(row.key)
         if record is None:
-            _new(columns.kind, row, intake)
+            _new(columns.kind, row, intake, for_new)
         else:
             met.add(record.key)
             _known(site, columns.kind, record, row, intake, trust)
@@ -123,6 +129,18 @@ def take_in(
     if intake.wrong or (intake.differing and trust is None):
         intake.wishes.clear()
     return intake
+
+
+def new_rooms(site: Site, titled: Titled) -> list[Wish]:
+    """The rooms a list names that aren't recorded, to be recorded by their number alone."""
+    words = {place: column.words for place, column in titled.columns if column.field == "room"}
+    named = dict.fromkeys(
+        words[one.spot.column].get(one.text, one.text)
+        for row in titled.rows
+        for one in row
+        if one.spot.column in words
+    )
+    return [Add("room", key, {}) for key in named if key not in site.rooms and KEY.fullmatch(key)]
 
 
 def _records(site: Site, kind: str) -> Mapping[str, Record]:
@@ -143,6 +161,7 @@ def _rows(site: Site, titled: Titled, columns: Columns, intake: Intake) -> Itera
     for cells in titled.rows:
         spot = Spot(cells[0].spot.row)
         said: dict[str, tuple[Cell, Said]] = {}
+        emptied: dict[str, Spot] = {}
         key: str | None = None
         for one in cells:
             column = by_column.get(one.spot.column)
@@ -150,6 +169,8 @@ def _rows(site: Site, titled: Titled, columns: Columns, intake: Intake) -> Itera
                 continue
             text = column.words.get(one.text, one.text)
             if not text:
+                if column.field in columns.empty_clears:
+                    emptied[column.field] = one.spot
                 continue
             if column.field == key_name:
                 key = text
@@ -163,7 +184,7 @@ def _rows(site: Site, titled: Titled, columns: Columns, intake: Intake) -> Itera
                 intake.wrong += _dangling(kind, column.field, value, one.spot, keys, ports)
         if kind == "cord":
             key = _port_key(site, key, cells[0].spot, intake)
-        yield _Row(spot, said, key)
+        yield _Row(spot, said, key, emptied)
 
 
 def _port_key(site: Site, text: str | None, spot: Spot, intake: Intake) -> str | None:
@@ -305,10 +326,10 @@ def _with_keys_of_outlets(
                 hint = f"give a column with their keys: {', '.join(found)}"
                 intake.wrong.append(Wrong(row.spot_of("label"), message, hint))
             elif found:
-                row = _Row(row.spot, row.cells, found[0])
+                row = replace(row, key=found[0])
             elif label and KEY.fullmatch(str(label)):
                 cells = {name: cell for name, cell in row.cells.items() if name != "label"}
-                row = _Row(row.spot, cells, str(label))
+                row = replace(row, cells=cells, key=str(label))
             elif numbering is not None:
                 nameless.append(len(done))
             else:
@@ -344,7 +365,7 @@ def _number(site: Site, rows: list[_Row], nameless: Sequence[int], numbering: Nu
         cells["port"] = (Cell(row.spot, ""), str(place.port))
         if place.label and "label" not in cells:
             cells["label"] = (Cell(row.spot, ""), place.label)
-        rows[at] = _Row(row.spot, cells, place.key)
+        rows[at] = replace(row, cells=cells, key=place.key)
 
 
 def _with_keys_of_findings(site: Site, rows: Sequence[_Row]) -> list[_Row]:
@@ -359,7 +380,7 @@ def _with_keys_of_findings(site: Site, rows: Sequence[_Row]) -> list[_Row]:
             key = said.get((str(told.get("what", "")), str(told.get("found on", ""))))
             if key is None:
                 key = last = next_key([last] if last else keys, "F1")
-            row = _Row(row.spot, row.cells, key)
+            row = replace(row, key=key)
         done.append(row)
     return done
 
@@ -413,9 +434,9 @@ def _ports_twice(kind: str, rows: Sequence[_Row], site: Site, intake: Intake) ->
 # What it means
 
 
-def _new(kind: str, row: _Row, intake: Intake) -> None:
+def _new(kind: str, row: _Row, intake: Intake, for_new: Mapping[str, Said]) -> None:
     assert row.key is not None
-    said = row.said()
+    said = {**for_new, **row.said()}
     order = {spec.name: at for at, spec in enumerate(own_first(KINDS[kind]))}
     missing = [
         spec.name
@@ -455,6 +476,14 @@ def _known(
         (intake.differing if recorded else intake.filled).append(difference)
         if not recorded or trust is Trust.LIST:
             intake.wishes.append(Put(kind, record.key, name, said))
+    for name, spot in row.emptied.items():
+        node = record.raw.fields.get(name)
+        if node is None:
+            continue
+        alike = False
+        intake.differing.append(Difference(spot, record.key, name, cell(said_by(node)), ""))
+        if trust is Trust.LIST:
+            intake.wishes.append(Put(kind, record.key, name, None))
     intake.same += alike
 
 
