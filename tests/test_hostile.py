@@ -161,7 +161,8 @@ def test_nothing_typed_runs_or_asks_another_host(made: Made) -> None:
     lines = " ".join(said.split())
     unseen = {p for p in PAYLOADS if " ".join(_visible(p).split()) not in lines}
     assert unseen == set(), "shown as typed"
-    assert "1337" not in lines, "no template counted"
+    # Not within a commit's id or a made-up word, nor as the year of a day, which are numbered on.
+    assert not re.search(r"\b1337\b(?!-)", lines), "no template counted"
 
 
 #: Each text typed into the page's search: waits until its answers stand, then goes over them.
