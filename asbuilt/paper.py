@@ -31,6 +31,7 @@ _SIGN_STYLE: Final = (
     ".inked-shape{fill:#000;stroke:#000;stroke-width:1.6}.sign-letter{fill:#000}"
     ".inked-letter{fill:#fff}.sign-letter,.inked-letter{font-family:Arial,sans-serif;"
     "font-weight:700}.sign-strike{fill:none;stroke:#7a2b16;stroke-width:2.4}"
+    ".grid-line{stroke:#22262b;stroke-width:.6;stroke-dasharray:2 5}.grid-word{fill:#22262b}"
     ".plan-lead{fill:none;stroke:#7a2b16;stroke-width:1;stroke-dasharray:3 2}</style>"
 )
 

@@ -111,6 +111,7 @@ ERRORS = {
     "cord-twice",
     "backbone-ends",
     "label-pattern",
+    "position-off-grid",
     "secret",
 }
 

@@ -83,6 +83,7 @@ def test_a_picture_is_known_by_its_bytes_and_says_its_size() -> None:
     ("data", "why"),
     [
         (b"GIF89a", "no SVG, PNG or JPEG"),
+        (b"%PDF-1.7\n<svg", "it is a PDF; turn its page into an SVG first.*pdftocairo -svg"),
         (b"<html><svg></svg></html>", "no SVG"),
         (b"<svg/>", "no SVG"),
         (png(30, 20)[:20], "PNG is broken"),
@@ -202,6 +203,38 @@ def test_positions_are_metres_from_the_lower_left_corner() -> None:
     box = places(drawn)["A1"]
     assert (box.x + 10, box.y + 10) == (250, 375)
     ElementTree.fromstring(drawn)
+
+
+def on_a_grid(cells: tuple[str, str]) -> Book:
+    """The practice on a plan of 400 by 200 with 8 columns and 4 rows, and no width recorded."""
+    texts = DRAWN | {
+        "site.yml": DRAWN["site.yml"].replace("plan width: 20 m", "grid columns: 8, grid rows: 4"),
+        "outlets.yml": DRAWN["outlets.yml"]
+        .replace('"5 m, 2.5 m", port: 1A/A/01', f"{cells[0]}, port: 1A/A/01")
+        .replace('"5 m, 2.5 m", port: 1A/A/02', f"{cells[1]}, port: 1A/A/02"),
+    }
+    book = book_of(texts)
+    plans = {"plans/ground.svg": picture_of(PLAN)}
+    return Book(
+        book.site, book.net, book.edition, book.revision, book.history, book.remarks, plans=plans
+    )
+
+
+def test_a_cell_is_its_middle_counted_from_the_upper_left() -> None:
+    """8 by 4 cells of 125 by 125: C4 is 2.5 cells across, 3.5 down. No scale without a width."""
+    html = pages_of(on_a_grid(("C4", "A1")))["plans/1.html"].html
+    layer = html[html.index('<svg class="plan-layer"') : html.index('<dl class="titleblock"')]
+    found = {key: (box.x + 10, box.y + 10) for key, box in places(layer).items()}
+    assert found == {"1A-A01": (312.5, 437.5), "1A-A02": (62.5, 62.5)}
+    assert layer.count("grid-line") == 7 + 3
+    assert "plan-scale" not in html and "1A-A03" in html[html.index("Not on the plan") :][:300]
+
+
+def test_outlets_in_one_cell_stand_side_by_side() -> None:
+    html = pages_of(on_a_grid(("H1", "H1")))["plans/1.html"].html
+    boxes = places(html[html.index('<svg class="plan-layer"') : html.index('id="rooms"')])
+    assert (boxes["1A-A01"].y, boxes["1A-A02"].y) == (52.5, 52.5)
+    assert boxes["1A-A02"].x - boxes["1A-A01"].x == 20
 
 
 def test_signs_do_not_hide_each_other_and_stay_on_the_plan() -> None:

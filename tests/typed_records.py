@@ -158,7 +158,8 @@ def values(type_: FieldType[Any]) -> st.SearchStrategy[Typed]:
             return _DAYS.map(lambda day: typed(f"{day} by Mara Quist"))
         case SpotOnPlan():
             metres = _measures("length")
-            return st.tuples(metres, metres).map(lambda spot: typed(f"{spot[0]}, {spot[1]}"))
+            in_metres = st.tuples(metres, metres).map(lambda spot: f"{spot[0]}, {spot[1]}")
+            return (in_metres | st.sampled_from(("A1", "C4", "Z99"))).map(typed)
         case Ref(kind="item"):
             return st.tuples(KEYS, KEYS).map(lambda keys: typed("/".join(keys)))
         case Ref():

@@ -18,7 +18,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Any, Final, TypeAlias
 
-from asbuilt.records.fields import FieldType, Numbers, Spot
+from asbuilt.records.fields import FieldType, GridCell, Numbers, Spot
 from asbuilt.records.kind import Raw
 from asbuilt.records.kinds import KINDS
 from asbuilt.records.quantity import Quantity
@@ -171,6 +171,8 @@ def _plain(value: Any) -> Value:
         return f"{_number(value.value)} {value.unit}"
     if isinstance(value, Spot):
         return f"{_number(Decimal(repr(value.x)))} m, {_number(Decimal(repr(value.y)))} m"
+    if isinstance(value, GridCell):
+        return str(value)
     if isinstance(value, dt.date):
         return value.isoformat()
     if isinstance(value, Mapping):

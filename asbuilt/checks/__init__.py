@@ -21,6 +21,7 @@ from asbuilt.checks.missing import check_missing
 from asbuilt.checks.patching import check_patching
 from asbuilt.checks.poe import check_poe
 from asbuilt.checks.ports import check_ports
+from asbuilt.checks.positions import check_positions
 from asbuilt.checks.secrets import check_secrets
 from asbuilt.checks.speeds import check_speeds
 from asbuilt.checks.tests import check_tests
@@ -42,6 +43,7 @@ CHECKS: Final[tuple[Callable[[Site, Net], Iterable[Problem]], ...]] = (
     check_patching,
     check_labels,
     check_missing,
+    check_positions,
     check_cautions,
     check_work,
     check_tests,

@@ -90,6 +90,7 @@ CODES_BY_SUBJECT: Final[Mapping[str, Mapping[str, str]]] = {
         "test-limit": "A link was held against the limit of another kind of cable.",
     },
     "Facts and work": {
+        "position-off-grid": "An outlet's position is a cell that its floor's plan doesn't have.",
         "fact-missing": "A fact isn't recorded yet; counted, one remark a kind of fact.",
         "caution-source": "A hazard is said to be surveyed or reported, but not by whom or when.",
         "days-order": "Of two days, the one that comes first lies after the other.",

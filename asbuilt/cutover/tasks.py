@@ -22,7 +22,7 @@ from asbuilt.records.enclosures import (
     Switch,
     Ups,
 )
-from asbuilt.records.fields import PortId
+from asbuilt.records.fields import PortId, Spot
 from asbuilt.records.links import Backbone, Cord, Outlet
 from asbuilt.records.services import Circuit
 from asbuilt.site import Site
@@ -553,8 +553,8 @@ def _both_differ(old: object, new: object) -> bool:
 
 
 def _apart(old: Outlet, new: Outlet) -> float:
-    if old.position is None or new.position is None:
-        return 0.0
+    if not isinstance(old.position, Spot) or not isinstance(new.position, Spot):
+        return 0.0  # how large a cell of a plan's grid is depends on its picture
     return math.hypot(old.position.x - new.position.x, old.position.y - new.position.y)
 
 

@@ -108,15 +108,21 @@ def _use(name: str, box: Box, names: str = "") -> str:
 
 
 def draw_plan_layer(
-    name: str, marks: Sequence[Mark], wide: float, deep: float, heading: str
+    name: str,
+    marks: Sequence[Mark],
+    wide: float,
+    deep: float,
+    heading: str,
+    grid: tuple[int, int] | None = None,
 ) -> str:
-    """The outlets of a floor as SVG text, to lie over a picture of `wide` by `deep` metres.
+    """The outlets of a floor as SVG text, to lie over a picture of `wide` by `deep` metres, over
+    the columns and rows of its grid if it has one.
     Outlets at one spot stand side by side; where signs would hide each other they are
     moved apart, with a line to where each belongs."""
     scale = WIDTH / wide
     height = deep * scale
     area = Box(0, 0, WIDTH, height)
-    drawn = []
+    drawn = [_grid_lines(*grid, height)] if grid else []
     blocks = list(_laid_out(marks, scale, area))
     for _, spot, box in blocks:
         moved = math.dist(spot, (box.x + box.width / 2, box.middle)) > SIGN
@@ -132,6 +138,22 @@ def draw_plan_layer(
         f'<svg class="plan-layer" viewBox="0 0 {number(WIDTH)} {number(height)}" role="group" '
         f'aria-label="{html(heading)}" id="{html(name)}">{"".join(drawn)}</svg>'
     )
+
+
+def _grid_lines(columns: int, rows: int, height: float) -> str:
+    """Lines between the cells, their letters along the top and their numbers down the left."""
+    wide, deep = WIDTH / columns, height / rows
+    lines = [line(wide * at, 0, wide * at, height, "grid-line") for at in range(1, columns)]
+    lines += [line(0, deep * at, WIDTH, deep * at, "grid-line") for at in range(1, rows)]
+    words = [
+        lettering(wide * (at + 0.5), 12, chr(ord("A") + at), 12, names="grid-word")
+        for at in range(columns)
+    ]
+    words += [
+        lettering(2, deep * (at + 0.5) + 4, str(at + 1), 12, names="grid-word")
+        for at in range(rows)
+    ]
+    return f'<g class="plan-grid" aria-hidden="true">{"".join((*lines, *words))}</g>'
 
 
 def _mark(mark: Mark, cell: Box) -> str:

@@ -24,6 +24,7 @@ from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.pages.view import View, outlet_words, render
 from asbuilt.paths import Part
 from asbuilt.records.enclosures import Enclosure
+from asbuilt.records.fields import GridCell, Spot
 from asbuilt.records.links import DEVICE, Outlet
 from asbuilt.records.places import Floor, Room
 from asbuilt.site import Site, natural
@@ -207,14 +208,39 @@ def _sheet(
 
 
 def _layer(site: Site, floor: Floor, picture: Picture, marks: Sequence[Mark], name: str) -> Markup:
-    if floor.plan_width is None:
+    wide, deep = _size(floor, picture)
+    grid = _grid(floor)
+    if floor.plan_width is None and grid is None:
         return Markup("")
-    wide = floor.plan_width.to("m")
-    deep = wide * picture.height / picture.width
     heading = f"Outlets on the plan of {name}"
-    drawn = draw_plan_layer(f"layer-{floor.key}", marks, wide, deep, heading)
-    drawn += draw_scale(wide, site.info.measures)
+    drawn = draw_plan_layer(f"layer-{floor.key}", marks, wide, deep, heading, grid)
+    if floor.plan_width:
+        drawn += draw_scale(wide, site.info.measures)
     return Markup(drawn)  # noqa: S704 - ours, and escaped where it is drawn
+
+
+def _size(floor: Floor, picture: Picture) -> tuple[float, float]:
+    """How wide and deep the plan is in metres; 1 wide where that isn't recorded, as cells of a
+    grid can be placed all the same."""
+    wide = (floor.plan_width.to("m") if floor.plan_width else 0.0) or 1.0
+    return wide, wide * picture.height / picture.width
+
+
+def _grid(floor: Floor) -> tuple[int, int] | None:
+    return (floor.grid_columns, floor.grid_rows) if floor.grid_columns and floor.grid_rows else None
+
+
+def _spot(floor: Floor, position: Spot | GridCell | None, wide: float, deep: float) -> Spot | None:
+    """Where a position is in metres, a cell by its middle; None where it isn't on the plan."""
+    if isinstance(position, GridCell):
+        grid = _grid(floor)
+        if grid is None or position.column > grid[0] or position.row > grid[1]:
+            return None
+        across, down = (position.column - 0.5) / grid[0], (position.row - 0.5) / grid[1]
+        return Spot(across * wide, (1 - down) * deep)
+    if position is None or not floor.plan_width:
+        return None
+    return position if 0 <= position.x <= wide and 0 <= position.y <= deep else None
 
 
 def _placed(
@@ -223,11 +249,10 @@ def _placed(
     """Those that stand on the plan, and the rest."""
     marks: list[Mark] = []
     rest: list[Shown] = []
-    wide = floor.plan_width.to("m") if floor.plan_width else 0.0
-    deep = wide * picture.height / picture.width
+    wide, deep = _size(floor, picture)
     for one in shown:
-        spot = one.outlet.position
-        if spot is None or not (0 <= spot.x <= wide and 0 <= spot.y <= deep) or not wide:
+        spot = _spot(floor, one.outlet.position, wide, deep)
+        if spot is None:
             rest.append(one)
             continue
         href = view.href(links.outlet(one.outlet.key))

@@ -313,20 +313,42 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
+class GridCell:
+    """A cell of the grid over a floor plan, both numbers from 1: C4 is the third column from the
+    left, the fourth row from the top."""
+
+    column: int
+    row: int
+
+    def __str__(self) -> str:
+        return f"{chr(ord('A') + self.column - 1)}{self.row}"
+
+
+_CELL = re.compile("([A-Z])([1-9][0-9]?)")
+_LIKE = "write it like “4.2 m, 1.5 m”, or, where the plan has a grid, like “C4”"
+
+
+@dataclass(frozen=True, slots=True)
 class SpotOnPlan:
-    def read(self, node: Node, tell: Tell) -> Spot | None:
+    def read(self, node: Node, tell: Tell) -> Spot | GridCell | None:
         text = scalar(node, tell, "a position")
         if text is None:
             return None
+        if cell := _CELL.fullmatch(text):
+            return GridCell(ord(cell[1]) - ord("A") + 1, int(cell[2]))
         parts = [read_quantity(part, "length") for part in text.split(",")]
         if len(parts) == 2 and isinstance(parts[0], Quantity) and isinstance(parts[1], Quantity):
             return Spot(parts[0].to("m"), parts[1].to("m"))
-        tell(node, "wrong-type", f"{quoted(text)} is no position", "write it like “4.2 m, 1.5 m”")
+        tell(node, "wrong-type", f"{quoted(text)} is no position", _LIKE)
         return None
 
     def schema(self) -> Schema:
         metre = rf"\s*{_measure('length')}\s*"
-        return {"type": "string", "pattern": f"^{metre},{metre}$", "examples": ["4.2 m, 1.5 m"]}
+        return {
+            "type": "string",
+            "pattern": f"^(?:{metre},{metre}|{_CELL.pattern})$",
+            "examples": ["4.2 m, 1.5 m", "C4"],
+        }
 
 
 @dataclass(frozen=True, slots=True)

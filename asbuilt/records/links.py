@@ -10,6 +10,7 @@ from asbuilt.records.fields import (
     Count,
     Day,
     Flag,
+    GridCell,
     Listed,
     Measure,
     Port,
@@ -72,7 +73,7 @@ class Outlet(Record):
     plate: str | None = fact(
         Text("a place"), "Where in the room: wall, floor box, ceiling.", client=True
     )
-    position: Spot | None = fact(SpotOnPlan(), "Where on the floor plan.", client=True)
+    position: Spot | GridCell | None = fact(SpotOnPlan(), "Where on the floor plan.", client=True)
     port: tuple[PortId, ...] = fact(
         Ports(), "The panel port, or ports, its cable ends at.", client=True, many=True
     )

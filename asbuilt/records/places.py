@@ -77,6 +77,12 @@ class Floor(Record):
     plan_width: Quantity | None = fact(
         Measure("length", "28 m"), "How much of the floor the plan shows from left to right."
     )
+    grid_columns: int | None = fact(
+        Count(1, 26), "Columns of the grid over the plan: A and on, from the left."
+    )
+    grid_rows: int | None = fact(
+        Count(1, 99), "Rows of the grid over the plan: 1 and on, from the top."
+    )
 
 
 ROOM_USES = (

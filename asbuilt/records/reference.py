@@ -130,7 +130,10 @@ def written(type_: FieldType[Any]) -> str:
         case Sighting():
             return "a date and a name, like `2025-03-07 by A. Name`"
         case SpotOnPlan():
-            return "metres from the plan's lower left corner, like `4.2 m, 1.5 m`"
+            return (
+                "metres from the plan's lower left corner, like `4.2 m, 1.5 m`, "
+                "or a cell of the plan's grid, like `C4`"
+            )
         case Ref(kind=kind):
             return {
                 "item": "a mounted thing, like `1A/A`",
