@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 
 import html5lib
 import pytest
 
+from asbuilt.changes import Entry, History, Piece, Told
 from asbuilt.escape import css
 from asbuilt.pages.page import Asset, Page, Tree
 from asbuilt.pages.tree import site_tree
@@ -130,3 +132,47 @@ def test_a_door_s_sheet_names_nobody_at_a_desk_and_no_outlet() -> None:
     assert "1A-A0" not in below
     assert "engineers’ edition" in html
     assert "engineers’ edition" not in page(tree_of(Edition.CLIENT), "doors/1A.html")
+
+
+def _entry(commit: str, when: str, job: str | None, *more: str) -> Entry:
+    told = (Told("changed", (Piece(f"words of {commit}"),), (), ()),)
+    return Entry(commit, dt.datetime.fromisoformat(when), "M", "", "", job, told, more_jobs=more)
+
+
+CHANGED = History(
+    (
+        _entry("c4", "2025-05-02T09:00+00:00", "J2", "J1"),
+        _entry("c3", "2025-04-02T09:00+00:00", None),
+        _entry("c2", "2025-03-07T08:00+00:00", "J1"),
+        _entry("c1", "2025-03-06T23:00+00:00", "J1"),
+    )
+)
+
+
+def changes_of(day: str) -> tuple[str, str]:
+    texts = dict(PRACTICE)
+    texts["site.yml"] = f"{day}\n{texts['site.yml']}"
+    html = page(site_tree(book_of(texts, history=CHANGED), no_drawing), "binder.html")
+    return words(html[: html.index('id="before"')]), words(html[html.index('id="changes"') :])
+
+
+def test_the_binder_tells_what_changed_since_the_last_one_by_job() -> None:
+    """All of the day and since, each once: under its first job, those without one last."""
+    cover, said = changes_of("binder handed over: 2025-03-07")
+    assert "Last binder handed over2025-03-07" in cover.replace("over 2025", "over2025")
+    assert "Changes since the last binder" in cover
+    order = ["Job J2", "words of c4", "Job J1", "words of c2", "Without a job", "words of c3"]
+    assert [said.count(part) for part in order if part.startswith("words")] == [1, 1, 1]
+    assert sorted(order, key=said.index) == order
+    assert "words of c1" not in said
+
+
+def test_a_binder_after_which_nothing_changed_says_so() -> None:
+    _, said = changes_of("binder handed over: 2025-06-01")
+    assert "No change of that day or since is on record." in said
+
+
+def test_where_no_binder_was_handed_over_the_last_changes_are_told() -> None:
+    cover, said = changes_of("")
+    assert "last binder" not in cover.lower()
+    assert "words of c4" in said and "words of c1" in said

@@ -52,3 +52,7 @@ class History:
     entries: tuple[Entry, ...] = ()
     notices: tuple[str, ...] = ()
     points: tuple[Point, ...] = ()
+
+    def since(self, day: dt.date) -> tuple[Entry, ...]:
+        """Entries of this day and later: no hour is recorded, so none of that day is left out."""
+        return tuple(entry for entry in self.entries if entry.when.date() >= day)

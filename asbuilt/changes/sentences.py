@@ -54,6 +54,7 @@ _FIELD_WORDS = {
     ("cord", "cord"): "length",
     ("site", "do not touch"): "what must not be switched off",
     ("site", "ask"): "how to ask for a change",
+    ("site", "binder handed over"): "when the last binder was handed over",
     ("site", "vault"): "where credentials are kept",
     ("site", "spare"): "spare capacity asked for",
     ("caution", "found"): "what is known",

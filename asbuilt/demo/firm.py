@@ -1406,6 +1406,12 @@ tell client: yes
         job="J12",
     )
     yield Scene(
+        "2026-03-25T10:05+00:00",
+        MARA,
+        "Ostrel & Vane: binder handed to Vera Stint",
+        (HERE.after("site.yml", "keeper:", "binder handed over: 2026-03-25"),),
+    )
+    yield Scene(
         "2026-06-16T12:45+01:00",
         TAMSIN,
         "Ostrel & Vane: stronger access points upstairs, class 6",

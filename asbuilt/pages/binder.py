@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from asbuilt.changes.log import Entry
 from asbuilt.escape import css
 from asbuilt.facts.tests_held import Standing, held_of
 from asbuilt.pages.book import Book
@@ -24,7 +25,7 @@ from asbuilt.records.links import Outlet
 from asbuilt.site import PortState, PortUse, natural
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
-LATELY = 20  # changes printed; all of them are on the site
+LATELY = 20  # changes printed where no binder was handed over; all of them are on the site
 STYLE = "binder.css"
 EDITIONS = {"internal": "engineers’ edition", "client": "client’s edition"}
 
@@ -53,6 +54,7 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     site = book.site
     view = View(book, path)
     signs, legend, plans = sheets(book, view)
+    since = site.info.binder_handed_over
     chapters = [
         Chapter(
             enclosure,
@@ -78,6 +80,8 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
         tested=_tested(book),
         findings=sorted(site.findings.values(), key=in_order),
         lately=book.history.entries[:LATELY],
+        since=since,
+        changed=_by_job(book.history.since(since)) if since else {},
         customary=CUSTOMARY,
         hazards=list(dict.fromkeys(caution.hazard for caution in site.cautions.values())),
         deference=DEFERENCE,
@@ -109,6 +113,14 @@ def _tested(book: Book) -> Mapping[str, tuple[int, Counter[Standing]]]:
         for key in {port.enclosure for port in outlet.port}:
             found.setdefault(key, Counter())[held_of(book.site, outlet.key).standing] += 1
     return {key: (sum(counts.values()), counts) for key, counts in found.items() if counts}
+
+
+def _by_job(entries: Iterable[Entry]) -> Mapping[str | None, list[Entry]]:
+    """Each entry once, under the first job it names; those that name none come last."""
+    found: dict[str | None, list[Entry]] = {}
+    for entry in entries:
+        found.setdefault(entry.job, []).append(entry)
+    return dict(sorted(found.items(), key=lambda group: group[0] is None))
 
 
 def _running_titles(book: Book) -> str:

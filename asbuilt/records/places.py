@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import ClassVar
 
-from asbuilt.records.fields import Count, Flag, Listed, Measure, Ref, Text, Word
+from asbuilt.records.fields import Count, Day, Flag, Listed, Measure, Ref, Text, Word
 from asbuilt.records.kind import Audience, Kind, Record, fact
 from asbuilt.records.quantity import Quantity
 
@@ -53,6 +54,9 @@ class SiteInfo(Record):
     )
     ask: str | None = fact(Text(), "How the client asks for a change.", client=True)
     keeper: str | None = fact(Text(), "Who keeps these records.", client=True)
+    binder_handed_over: dt.date | None = fact(
+        Day(), "When the last binder was handed over; the next one says what changed.", client=True
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
