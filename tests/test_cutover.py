@@ -27,12 +27,14 @@ from asbuilt.cutover.materials import cord_length
 from asbuilt.cutover.minutes import PRACTICE, with_own
 from asbuilt.cutover.order import Lot, Span, Work, best_order, dark_of
 from asbuilt.cutover.sheet import Sheet, sheet_of
+from asbuilt.files import theme_folder
 from asbuilt.pages.cutover import standing_alone
 from asbuilt.paths import Edge, Node, dark_without, net_of, paths_of
 from asbuilt.problem import WorldError
 from asbuilt.records.reading import Records, read_folder
 from asbuilt.site import Site, site_of
 from tests.books import PRACTICE as BEGIN
+from tests.browser import browser, needs_browser
 from tests.gitrepo import GitRepo
 from tests.random_sites import random_records
 
@@ -580,6 +582,22 @@ def test_the_page_is_whole_and_asks_nothing_of_anybody() -> None:
     told = page.partition("<body")[2].casefold()
     assert "safe" not in told and "compliant" not in told
     assert standing_alone(sheet, "") == standing_alone(sheet, "")
+
+
+@needs_browser
+def test_the_page_is_dark_on_a_dark_screen_and_ink_on_paper(tmp_path: Path) -> None:
+    style = (theme_folder() / "assets" / "asbuilt.css").read_text("utf-8")
+    page = tmp_path / "cutover.html"
+    page.write_text(standing_alone(planned(SWAP, UPLINK), style), "utf-8")
+    ink = "return getComputedStyle(document.body).color"
+    with browser(dark=True) as driver:
+        driver.get(page.as_uri())
+        assert driver.execute_script(ink) == "rgb(232, 229, 219)"  # the light ink of dark pages
+        driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+        assert driver.execute_script(ink) == "rgb(0, 0, 0)"
+    with browser() as driver:
+        driver.get(page.as_uri())
+        assert driver.execute_script(ink) == "rgb(34, 38, 43)"
 
 
 def test_the_list_for_a_spreadsheet() -> None:

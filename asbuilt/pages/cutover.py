@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import groupby
 
 from markupsafe import Markup
@@ -14,9 +15,12 @@ from asbuilt.pages.view import environment
 from asbuilt.site import Site, natural
 from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
 
+_DARK = re.compile(r'\[data-md-color-scheme="slate"\] \{([^{}<]*--ink:[^{}<]*)\}')
+
 
 def standing_alone(sheet: Sheet, style: str) -> str:
     """The whole page, with the `style` of the pages in it; it asks nothing of anybody else."""
+    dark = _DARK.search(style)
     template = environment().get_template("cutover.html")
     labels = _labels(sheet)
     blocks = [list(steps) for _, steps in groupby(sheet.window.steps, lambda step: step.block)]
@@ -35,6 +39,7 @@ def standing_alone(sheet: Sheet, style: str) -> str:
         emergency=EMERGENCY_CALLS,
         deference=DEFERENCE,
         style=Markup(style.replace("</", "<\\/")),  # noqa: S704 - ours
+        dark=Markup(dark[1] if dark else ""),  # noqa: S704 - ours
     )
 
 
