@@ -27,22 +27,20 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import yaml
-from mkdocs.commands.build import build as mkdocs_build
-from mkdocs.config.defaults import MkDocsConfig
 
 from asbuilt import build, repo
 from asbuilt.build import Standing
 from asbuilt.dot import render_dots
 from asbuilt.files import choose_sites
-from asbuilt.pages.page import Page
 from asbuilt.plugin import publish
 from asbuilt.records.edition import Edition
 from asbuilt.volume import Volume
+from benchmarks._beside import held, plainly, timed, write_plainly
 from benchmarks.history import Fleet, add_commit
 
 REACH = {
@@ -117,7 +115,7 @@ def _fleet(folder: Path, top: Path, fleet: Fleet) -> dict[str, Any]:
     an_outlet = size / len(pages)
     print(f"         {len(files)} files, {size / 2**20:.0f} MiB, {an_outlet:.0f} bytes an outlet")
     print(f"         an outlet's page {a_page:.0f} bytes, search over all {finds / 2**20:.2f} MiB")
-    copied = _timed(lambda: shutil.copytree(public, folder / "copy"))
+    copied = timed(lambda: shutil.copytree(public, folder / "copy"))
     none, _ = _asbuilt(top)
     add_commit(top, fleet)
     one, _ = _asbuilt(top)
@@ -126,8 +124,9 @@ def _fleet(folder: Path, top: Path, fleet: Fleet) -> dict[str, Any]:
     print(f"one      {one:8.2f} s   {one / full:.3f} of full", flush=True)
     keys = choose_sites(top, ())
     histories = build.histories_of(top, keys)
-    count = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
-    plain = _timed(lambda: plainly(folder / "plain"))
+    written = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
+    count = len(written)
+    plain = timed(lambda: plainly(folder / "plain", written[:1]))
     print(
         f"plain    {plain:8.2f} s   of {count} pages; full is {full / plain:.3f} of it", flush=True
     )
@@ -154,28 +153,10 @@ def _asbuilt(top: Path) -> tuple[float, float]:
     process = subprocess.Popen(command, cwd=top, stdout=subprocess.DEVNULL)
     most = 0
     while process.poll() is None:
-        most = max(most, _largest(process.pid))
+        most = max(most, *held(process.pid), 0)
         time.sleep(0.05)
     assert process.returncode == 0
     return time.perf_counter() - start, most / 1024
-
-
-def _largest(root: int) -> int:
-    """KiB of the largest of a process and all that came from it (0 where there is no /proc)."""
-    parents: dict[int, int] = {}
-    held: dict[int, int] = {}
-    for status in Path("/proc").glob("[0-9]*/status"):
-        try:
-            lines = dict(line.split(":", 1) for line in status.read_text().splitlines())
-        except OSError:
-            continue  # it has ended
-        number = int(status.parent.name)
-        parents[number] = int(lines["PPid"])
-        held[number] = int(lines.get("VmRSS", "0").split()[0])
-    ours = {root}
-    for _ in range(5):
-        ours |= {number for number, parent in parents.items() if parent in ours}
-    return max((held.get(number, 0) for number in ours), default=0)
 
 
 def _volume(top: Path, key: str, history: Any) -> Volume:
@@ -183,48 +164,11 @@ def _volume(top: Path, key: str, history: Any) -> Volume:
     return build.volume_of(book, render_dots)
 
 
-def write_plainly(volumes: Any, folder: Path) -> int:
-    """The pages as anybody would give them to mkdocs; how many."""
-    docs, count = folder / "docs", 0
-    docs.mkdir(parents=True)
-    (docs / "index.md").write_text("# Sites\n")
-    for volume in volumes:
-        for part in volume.tree:
-            target = docs / volume.key / part.path
-            data = part.data if not isinstance(part, Page) else b""
-            if isinstance(part, Page):
-                target = target.with_suffix(".md")
-                text = f"---\ntitle: {json.dumps(part.title)}\n---\n<div>\n{part.html}\n</div>\n"
-                data = text.encode()
-                count += 1
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(data)
-    return count
-
-
-def plainly(folder: Path) -> None:
-    config = MkDocsConfig()
-    config.load_dict(
-        {
-            "site_name": "plain",
-            "docs_dir": str(folder / "docs"),
-            "site_dir": str(folder / "site"),
-            "theme": {"name": "material", "font": False},
-            "use_directory_urls": False,
-            "nav": ["index.md"],
-            "plugins": ["search"],
-        }
-    )
-    failed, _ = config.validate()
-    assert not failed, failed
-    mkdocs_build(config)
-
-
 def _check(top: Path) -> dict[str, Any]:
     command = [sys.executable, "-m", "asbuilt", "check", "--format", "json"]
-    ours = _timed(lambda: subprocess.run(command, cwd=top, stdout=subprocess.DEVNULL, check=True))
+    ours = timed(lambda: subprocess.run(command, cwd=top, stdout=subprocess.DEVNULL, check=True))
     texts = [path.read_bytes() for path in sorted((top / "sites").rglob("*.yml"))]
-    plain = _timed(lambda: [yaml.load(text, Loader=yaml.CSafeLoader) for text in texts])
+    plain = timed(lambda: [yaml.load(text, Loader=yaml.CSafeLoader) for text in texts])
     print(f"check    {ours:8.2f} s   {ours / plain:.2f} of reading {len(texts)} files in C")
     return {"check": ours, "check / C loader": ours / plain}
 
@@ -233,14 +177,14 @@ def _serve(folder: Path) -> dict[str, Any]:
     top, fleet = _records(folder / "large", 1, 1000, 15)
     (key,) = fleet.sites
     standing = Standing(top, folder / "served", publish)
-    first = _timed(standing.update)
+    first = timed(standing.update)
     took = []
     for at in range(3):
         edit_one(top, fleet, at)
-        took.append(_timed(standing.update))
+        took.append(timed(standing.update))
     volume = _volume(top, key, build.histories_of(top, [key])[key])
-    write_plainly([volume], folder / "plain-large")
-    plain = _timed(lambda: plainly(folder / "plain-large"))
+    written = write_plainly([volume], folder / "plain-large")
+    plain = timed(lambda: plainly(folder / "plain-large", written[:1]))
     edit = sorted(took[1:])[0]
     print(f"serve    {edit:8.2f} s   an edit; all of it {first:.2f} s, plain {plain:.2f} s")
     return {
@@ -256,12 +200,6 @@ def edit_one(top: Path, fleet: Fleet, number: int) -> None:
     at = 100 + number
     lines[at] = lines[at].replace("cable: cat6,", "cable: cat6A,")
     path.write_text("".join(lines))
-
-
-def _timed(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
 
 
 if __name__ == "__main__":
