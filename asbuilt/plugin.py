@@ -43,6 +43,7 @@ from mkdocs.utils.templates import TemplateContext
 
 from asbuilt import build, escape
 from asbuilt.build import Built, Standing
+from asbuilt.drawings.sheet import RULES
 from asbuilt.files import find_top, telling, theme_folder
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.problem import Level, Problem, WorldError
@@ -55,6 +56,7 @@ logging.getLogger("mkdocs.commands.build").addHandler(logging.NullHandler())
 
 THEME = theme_folder()
 SEARCH = "material/search"
+DRAWINGS = "assets/drawings.css"  # what drawings wear that are written into pages
 #: Labels are looked for whole and in parts: 1A-A01, A01, 1A/A/01, a room's number, a name.
 SEPARATOR = r"[\s\-/_.,:;|()\[\]“”\"']+"
 #: Of the theme's own files, what no page of ours asks for.
@@ -165,7 +167,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         theme["palette"] = _PALETTE
         config.use_directory_urls = False  # links are final and work from a disk too
         config.repo_url = config.edit_uri = None
-        config.extra_css = [*config.extra_css, "assets/asbuilt.css"]
+        config.extra_css = [*config.extra_css, "assets/asbuilt.css", DRAWINGS]
         config.extra_javascript = [*config.extra_javascript, "assets/asbuilt.js"]
         config.extra.update(
             generator=False,
@@ -231,6 +233,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
                     raise RuntimeError(f"two files of the site are called {file.dest_uri}")
                 taken.add(file.dest_uri.casefold())
                 kept.append(file)
+        kept.append(File.generated(config, DRAWINGS, content=RULES))
         config.nav = list(self._nav())
         return kept
 

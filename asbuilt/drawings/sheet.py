@@ -83,8 +83,9 @@ def _rules() -> str:
     return own + "".join(f".drawing {selector}{{{rule}}}" for selector, rule in rules)
 
 
-#: The one style, carried by each drawing so that it can also stand alone.
-STYLE: Final = f"<style>{_rules()}</style>"
+#: The one style, for a page's style sheet; and as each drawing carries it, to stand alone.
+RULES: Final = _rules()
+STYLE: Final = f"<style>{RULES}</style>"
 
 MARGIN: Final = 16.0
 PAD: Final = 14.0

@@ -12,7 +12,7 @@ from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.panel import draw_panel
 from asbuilt.drawings.section import draw_section
-from asbuilt.drawings.sheet import TitleBlock
+from asbuilt.drawings.sheet import STYLE, TitleBlock
 from asbuilt.escape import slug
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
@@ -81,7 +81,9 @@ class Pictures:
         alike = [stand_in(outlet_dot(site, net, key, link=link)) for key in keys]
         dots = list(dict.fromkeys(dot for dot, _ in alike))
         drawn = dict(zip(dots, self._draw(dots), strict=True))
-        filled = (Markup(fill(drawn[dot], words)) for dot, words in alike)  # noqa: S704
+        # There are as many of these as outlets: a page's style sheet has what drawings wear.
+        bare = {dot: svg.replace(STYLE, "") for dot, svg in drawn.items()}
+        filled = (Markup(fill(bare[dot], words)) for dot, words in alike)  # noqa: S704
         return dict(zip(keys, filled, strict=True))
 
     def _drawn(self, dots: Sequence[str]) -> list[Markup]:
