@@ -17,7 +17,8 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     pages                       all of it → a plain tree of pages
     files, journal, repo, dot   the edge: disk, several files as one, git, Graphviz
     paper                       pages set as PDF
-    manifest, workers           what a published folder holds, to the byte; processes side by side
+    manifest, pack, workers     what a published folder holds, to the byte; it as one file to keep;
+                                processes side by side
     volume, ledger, fleet       what is handed to a publisher; what was made from what; many sites
     history, build              the two sides joined; build reads as a story from top to bottom
     demo, start                 the demonstration; what a new folder begins with

@@ -484,6 +484,7 @@ def build(
     workers: int | None = None,
     shard: tuple[int, int] | None = None,
     anew: bool = False,
+    alone: bool = False,
     tell: Callable[[Built], None] = lambda built: None,
 ) -> tuple[Built, ...]:
     """Publish each site into its own folder of `output`, and over all of them a front page.
@@ -492,19 +493,21 @@ def build(
     be built `anew`. A client's edition is of one site, and has no front page: nothing names another
     client. `engine` names the Graphviz that draws, when it isn't the one that came along. `shard`
     is (K, N): the K-th of N shares of the sites, without a front page; `join` puts them together.
+    Pages that are to stand `alone` have no way to a front page, and nothing is noted of them.
     """
     asked = tuple(sites)
     if edition is Edition.CLIENT and len(asked) != 1:
         raise WorldError("the client’s edition is of one site: say which with --site")
     keys = choose_sites(top, asked)
-    whole = edition is Edition.INTERNAL and keys == site_names(top)
+    whole = edition is Edition.INTERNAL and keys == site_names(top) and not alone
     if shard:
         keys = share({key: _size_of(top / SITES / key) for key in keys}, *shard)
     _keep_off_records(top, output)
     by = versions(engine or engine_of())
     with held_still(top), alone_in(output), telling_of_deaths():
         _claim(output, edition)
-        job = _Job(top, output, edition, publish, draw, by, None if anew else Shelf(top / CACHE))
+        shelf = None if anew or alone else Shelf(top / CACHE)
+        job = _Job(top, output, edition, publish, draw, by, shelf, alone=alone)
         results: dict[str, Built] = {}
         for built in _build_all(job, keys, workers):
             results[built.key] = built
@@ -627,10 +630,12 @@ class _Job:
     versions: Mapping[str, str]
     shelf: Shelf | None
     revision: str = ""
+    alone: bool = False
 
     @property
     def front(self) -> str | None:
-        return "../index.html" if self.edition is Edition.INTERNAL else None
+        under_front = self.edition is Edition.INTERNAL and not self.alone
+        return "../index.html" if under_front else None
 
     def inputs(self, key: str, history: History, extra: str) -> str:
         found = read_site_files(self.top, key)

@@ -40,6 +40,7 @@ from asbuilt.dot import render_dots
 from asbuilt.escape import terminal
 from asbuilt.files import SITES, choose_sites, site_names, write_tree
 from asbuilt.journal import records_around, write_all
+from asbuilt.pack import pack
 from asbuilt.problem import Level, Problem, WorldError, has_errors
 from asbuilt.records.edition import Edition
 from asbuilt.records.fields import KEY, KEY_RULE
@@ -192,6 +193,13 @@ def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bo
     help="Only the K-th of N shares of the sites, for one of N machines; then “asbuilt join”.",
 )
 @click.option("--anew", is_flag=True, help="Also sites whose pages are there, made from the same.")
+@click.option(
+    "--zip",
+    "packed",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="One site as one file to keep, in place of a folder of pages.",
+)
 def build_command(
     sites: tuple[str, ...],
     edition: str,
@@ -199,6 +207,7 @@ def build_command(
     dot: str | None,
     shard: str | None,
     anew: bool,
+    packed: Path | None,
 ) -> int:
     """Build the pages: a folder for each site, complete in itself, and a front page over all.
     What hasn't changed since the last build is left as it is."""
@@ -209,6 +218,10 @@ def build_command(
         raise WorldError(
             "--shard is a share of all sites, for engineers; leave --site and --edition"
         )
+    if packed is not None:
+        if output or shard:
+            raise WorldError("--zip writes one file; leave --output and --shard")
+        return _build_packed(top, packed, sites, wanted, dot)
     share = _shard(shard) if shard else None
     return _build(top, output or top / default, sites, wanted, dot, share, anew)
 
@@ -366,6 +379,38 @@ def _build(
     if remarks and edition is Edition.INTERNAL:
         _say(f"{remarks} {'remark' if remarks == 1 else 'remarks'}: “asbuilt check” tells them")
     return 1 if any(not built.sound for built in done) else 0
+
+
+def _build_packed(
+    top: Path, target: Path, sites: Sequence[str], edition: Edition, dot: str | None
+) -> int:
+    """Build one site, with no way out of its own folder, and pack it."""
+    if len(sites) != 1:
+        raise WorldError("--zip packs one site: say which with --site")
+    if target.suffix.lower() != ".zip":
+        raise WorldError(f"{target} is no name for an archive; let it end in .zip")
+    if not target.absolute().parent.is_dir():
+        raise WorldError(f"there is no folder {target.parent} to write {target.name} into")
+    with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
+        (built,) = build.build(
+            top,
+            Path(folder),
+            _publisher(),
+            sites=sites,
+            edition=edition,
+            draw=partial(render_dots, program=dot),
+            engine=engine_of(dot),
+            alone=True,
+        )
+        _tell([problem for problem in built.problems if _is_error(problem)])
+        if not built.sound:
+            _err().print(Text(f"{built.key}: not built; nothing is packed", "red"))
+            return 1
+        count = pack(Path(folder) / built.key, target)
+    _say(f"{built.key}: {count} files in {target}")
+    for line in withheld_lines(built.withheld):
+        _say(f"  withheld: {line}")
+    return 0
 
 
 def _serve(top: Path, port: int, sites: Sequence[str]) -> None:

@@ -91,7 +91,17 @@ def _edge(*rooms: str) -> set[str]:
 
 DOORS = ("cli", "commands", "plugin")
 AT_THE_DISK = _edge(
-    "files", "journal", "repo", "dot", "manifest", "workers", "ledger", "fleet", "build", *DOORS
+    "files",
+    "journal",
+    "repo",
+    "dot",
+    "manifest",
+    "pack",
+    "workers",
+    "ledger",
+    "fleet",
+    "build",
+    *DOORS,
 )
 
 #: Who may import what touches the world.
