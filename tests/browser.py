@@ -105,3 +105,37 @@ def overflow(driver: Chrome) -> int:
         "return document.documentElement.scrollWidth - document.documentElement.clientWidth"
     )
     return wide
+
+
+def look(driver: Chrome, size: tuple[int, int], dark: bool = False) -> None:
+    """Show the page that is open in a window of another size, in the light or in the dark."""
+    metrics = {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    liked = [
+        {"name": "prefers-color-scheme", "value": "dark" if dark else "light"},
+        {"name": "prefers-reduced-motion", "value": "reduce"},
+    ]
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": liked})
+    driver.execute_async_script(  # what was asked for is shown from the next frame on
+        "requestAnimationFrame(() => requestAnimationFrame(() => arguments[0]()))"
+    )
+
+
+def one_of_each_kind(public: Path) -> dict[str, Path]:
+    """A page of every kind there is below a published folder, as its tree tells: of the smallest
+    site that has the kind the page that says most."""
+    kinds: dict[str, list[Path]] = {}
+    for page in sorted(public.rglob("*.html")):
+        within = page.relative_to(public).parts[1:]
+        kind = (
+            "/".join((*within[:1], *("*" for _ in within[1:])))
+            if len(within) > 1
+            else "".join(within)
+        )
+        kinds.setdefault(kind or "all sites", []).append(page)
+
+    def rank(page: Path) -> tuple[int, int]:
+        site = public / page.relative_to(public).parts[0]
+        return len(list(site.rglob("*.html"))), -page.stat().st_size
+
+    return {kind: min(pages, key=rank) for kind, pages in kinds.items()}

@@ -1,4 +1,4 @@
-"""Golden files: what was looked at once and is to stay as it is."""
+"""Golden files: what was looked at once and is to stay as it is. The demonstration, built once."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+
+from asbuilt.cli import main
 
 Golden = Callable[[str, str], None]
 
@@ -32,3 +35,12 @@ def golden(request: pytest.FixtureRequest) -> Golden:
         assert text == kept, f"{name} has changed: look, and if it is right, “pytest --accept”"
 
     return hold
+
+
+@pytest.fixture(scope="session")
+def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demonstration, built as the README's first command builds it; nobody writes to it."""
+    folder = tmp_path_factory.mktemp("demo") / "records"
+    result = CliRunner().invoke(main, ["demo", str(folder)])
+    assert result.exit_code == 0, result.output
+    return folder / "public"

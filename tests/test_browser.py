@@ -8,14 +8,12 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from click.testing import CliRunner
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.expected_conditions import staleness_of
 from selenium.webdriver.support.ui import WebDriverWait
 
-from asbuilt.cli import main
 from tests.browser import (
     DESKTOP,
     PHONE,
@@ -28,15 +26,6 @@ from tests.browser import (
 )
 
 pytestmark = [pytest.mark.browser, needs_browser]
-
-
-@pytest.fixture(scope="module")
-def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demonstration, built as the README's first command builds it."""
-    folder = tmp_path_factory.mktemp("demo") / "records"
-    result = CliRunner().invoke(main, ["demo", str(folder)])
-    assert result.exit_code == 0, result.output
-    return folder / "public"
 
 
 @pytest.fixture(scope="module")
