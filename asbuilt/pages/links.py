@@ -5,6 +5,9 @@ Keys hold only letters, digits and `. _ + -`, so they stand in paths and anchors
 
 from __future__ import annotations
 
+GLANCE = "glance.html"
+GLOSSARY = "glossary.html"
+
 
 def outlet(key: str) -> str:
     return f"outlets/{key}.html"

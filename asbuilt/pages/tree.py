@@ -13,6 +13,8 @@ from asbuilt.pages import (
     downloads,
     enclosures,
     findings,
+    glance,
+    glossary,
     growth,
     jobs,
     mounted,
@@ -36,6 +38,7 @@ def site_tree(book: Book, draw: Draw) -> Tree:
 
 def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from brief.pages(book)
+    yield from glance.pages(book)
     yield from enclosures.pages(book, pictures)
     yield from mounted.pages(book, pictures)
     yield from outlets.pages(book, pictures)
@@ -50,4 +53,5 @@ def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from downloads.pages(book)
     yield from binder.pages(book, pictures)
     yield from door.pages(book, pictures)
+    yield from glossary.pages(book)
     yield from records_state.pages(book)

@@ -412,6 +412,22 @@
     navigator.clipboard.writeText(text).then(function () { done(true); }, byHand);
   }
 
+  // A text to be copied and filled in elsewhere
+
+  function copied(text) {
+    var tools = make("p", "list-tools");
+    var copy = make("button", "", "Copy this text");
+    var said = make("span", "telling");
+    said.setAttribute("role", "status");
+    copy.addEventListener("click", function () {
+      put(text.textContent, function (done) {
+        said.textContent = done ? "Copied" : "This browser doesn't let a page copy: select the text.";
+      });
+    });
+    tools.append(copy, " ", said);
+    text.insertAdjacentElement("afterend", tools);
+  }
+
   // Find in all sites: the lines of a script that is fetched when somebody begins to type
 
   var FOUND = 40;
@@ -496,6 +512,7 @@
       if (figure.querySelector("svg a > title")) telling(figure);
     });
     each("table.list", table);
+    each("pre.to-copy", copied);
     if (document.querySelector("[data-paths]")) {
       lightNamed();
       window.addEventListener("hashchange", lightNamed);

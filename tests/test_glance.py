@@ -1,0 +1,91 @@
+"""For somebody who isn't of the trade: the site at a glance, words explained, a text to copy."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import replace
+
+import html5lib
+import pytest
+
+from asbuilt.pages.book import Revision
+from asbuilt.pages.glance import done_lately, fullness
+from asbuilt.records.edition import Edition
+from asbuilt.trade.terms import TERMS
+from tests.books import PRACTICE, book_of, pages_of
+
+JOBS = {
+    "jobs/J1.yml": "title: Two desks in the gym\nstate: done\ndone on: 2024-03-08\ntell client: yes\n",
+    "jobs/J2.yml": "title: Secret cable\nstate: done\ndone on: 2024-06-01\n",
+    "jobs/J3.yml": "title: Of old\nstate: done\ndone on: 2023-03-01\ntell client: yes\n",
+    "jobs/J4.yml": "title: Not yet\nstate: planned\ntell client: yes\n",
+}
+
+
+def words_of(html: str) -> str:
+    document = html5lib.parse(html, namespaceHTMLElements=False)
+    return " ".join("".join(document.itertext()).split())
+
+
+@pytest.mark.parametrize("edition", list(Edition))
+def test_what_there_is_in_plain_words(edition: Edition) -> None:
+    book = book_of(PRACTICE, edition)
+    words = words_of(pages_of(book)["glance.html"].html)
+    patched = sum(any(way.switch_port for way in ways) for ways in book.paths.values())
+    assert f"{len(book.site.outlets)} outlets (the sockets" in words
+    ready = sum(outlet.state in ("in use", "spare") for outlet in book.site.outlets.values())
+    assert f" {ready - patched} of them" in words
+    assert f"{book.headroom.panel_ports.free} of 24 places free" in words
+    assert "Ask for the asbestos register" in words
+    assert "Iris Quill" in words and "may order changes" in words
+    assert "555 0101" in words
+    served = words.split("on record: ")[1].split(".")[0]
+    assert ("camera" in served) is (edition is Edition.INTERNAL)
+
+
+@pytest.mark.parametrize("edition", list(Edition))
+def test_the_form_can_be_read_and_copied_without_a_script(edition: Edition) -> None:
+    html = pages_of(book_of(PRACTICE, edition))["glance.html"].html
+    (form,) = re.findall(r'<pre class="to-copy">(.*?)</pre>', html, re.S)
+    assert form.startswith("Change asked for at: Harbour Lane Practice\n")
+    for line in ("Where (", "Wanted by", "working hours (Mon–Fri 08:00–18:00)?", "Iris Quill"):
+        assert line in form
+
+
+def test_the_last_year_is_that_of_the_records_and_the_client_reads_of_their_jobs_only() -> None:
+    texts = {**PRACTICE, **JOBS}
+    revision = Revision("0" * 40, dt.date(2024, 9, 1))
+    books = {e: replace(book_of(texts, e), revision=revision) for e in Edition}
+    assert [job.key for job in done_lately(books[Edition.INTERNAL])] == ["J2", "J1"]
+    assert [job.key for job in done_lately(books[Edition.CLIENT])] == ["J1"]
+    html = pages_of(books[Edition.CLIENT])["glance.html"].html
+    assert "Two desks in the gym</a>, done on 8 March 2024." in html
+    assert "Secret cable" not in html and "Not yet" in html
+
+
+@pytest.mark.parametrize(
+    ("free", "words"),
+    [(0, "full"), (1, "almost full"), (24, "more than half full"), (48, "about half full, or less"),
+     (96, "mostly empty")],
+)  # fmt: skip
+def test_how_full_in_words(free: int, words: str) -> None:
+    assert fullness(free, 96) == words
+
+
+@pytest.mark.parametrize("edition", list(Edition))
+def test_every_word_is_explained_once_in_order_and_found_by_search(edition: Edition) -> None:
+    names = [term.name for term in TERMS]
+    assert names == sorted(set(names), key=str.lower)
+    assert all(term.meaning.endswith(".") and term.source for term in TERMS)
+    page = pages_of(book_of(PRACTICE, edition))["glossary.html"]
+    anchors = {entry.anchor for entry in page.search if entry.anchor}
+    assert len(anchors) == len(TERMS)
+    assert all(f'id="{anchor}"' in page.html for anchor in anchors)
+    assert page.nav
+
+
+def test_a_site_just_begun_says_what_is_not_known() -> None:
+    words = words_of(pages_of(book_of({"site.yml": "name: Just begun\n"}))["glance.html"].html)
+    for said in ("0 outlets", "No cabinet is recorded yet", "Nobody is recorded", "ask who may"):
+        assert said in words
