@@ -108,6 +108,17 @@ def test_without_javascript_every_kind_of_page_says_the_same(public: Path, desk:
     assert complaints(desk) == []
 
 
+def test_a_name_from_right_to_left_leaves_its_sentence_alone(public: Path, desk: Chrome) -> None:
+    """A number after such a name stays after it (Unicode UAX #9 would put it before)."""
+    desk.get((public / HUNDRED / "index.html").as_uri())
+    name, number = desk.execute_script(
+        """const line = document.querySelector('.people li');
+           line.innerHTML = '<b>\u05d0\u05d1\u05d2</b>, <span>12</span>';
+           return ['b', 'span'].map(e => line.querySelector(e).getBoundingClientRect().left)"""
+    )
+    assert name < number
+
+
 def test_a_list_of_a_thousand_outlets_answers_at_once(
     public: Path, desk: Chrome, tmp_path: Path
 ) -> None:
