@@ -85,6 +85,14 @@ def test_every_word_is_explained_once_in_order_and_found_by_search(edition: Edit
     assert page.nav
 
 
+def test_an_outlet_without_a_cable_on_record_is_not_called_spare() -> None:
+    before = words_of(pages_of(book_of())["glance.html"].html)
+    more = {**PRACTICE, "outlets.yml": PRACTICE["outlets.yml"] + 'X1: {room: "101"}\n'}
+    after = words_of(pages_of(book_of(more))["glance.html"].html)
+    told = re.compile(r"(\d+) of them (?:is|are) cabled but connected to nothing")
+    assert told.findall(before) == told.findall(after) != []
+
+
 def test_a_site_just_begun_says_what_is_not_known() -> None:
     words = words_of(pages_of(book_of({"site.yml": "name: Just begun\n"}))["glance.html"].html)
     for said in ("0 outlets", "No cabinet is recorded yet", "Nobody is recorded", "ask who may"):

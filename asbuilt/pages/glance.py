@@ -59,7 +59,9 @@ def _spare(book: Book) -> int:
     return sum(
         1
         for key, outlet in book.site.outlets.items()
-        if outlet.state in READY and not any(way.switch_port for way in book.paths[key])
+        if outlet.port
+        and outlet.state in READY
+        and not any(way.switch_port for way in book.paths[key])
     )
 
 
