@@ -125,6 +125,19 @@ def test_from_the_front_page_to_the_switch_port_in_three_taps(public: Path) -> N
         assert "Last changed on" in answer
 
 
+def test_from_the_front_page_to_the_answer_by_one_search(public: Path) -> None:
+    """One search over all sites and one tap on what it found."""
+    _, label, _, _ = a_desk(public)
+    with browser(PHONE) as driver:
+        driver.get((public / "index.html").as_uri())
+        driver.find_element(By.CSS_SELECTOR, ".finder input").send_keys(label)
+        WebDriverWait(driver, 20).until(
+            lambda d: d.find_elements(By.CSS_SELECTOR, '.finder ol a[href*="/outlets/"]')
+        )[0].click()
+        assert "hangs on switch port" in driver.find_element(By.CSS_SELECTOR, "p.answer").text
+        assert label in driver.find_element(By.TAG_NAME, "h1").text
+
+
 def test_the_filter_narrows_a_long_list(public: Path, desk: Chrome) -> None:
     key, label, _, _ = a_desk(public)
     desk.get((public / key / "outlets.html").as_uri())
