@@ -13,6 +13,8 @@ from enum import StrEnum
 from hashlib import sha256
 from typing import Any, Final
 
+from PIL import ImageFile
+
 from asbuilt.escape import html as escaped
 from asbuilt.problem import WorldError
 
@@ -47,6 +49,8 @@ def pdf_of(page: str, title: str, styles: str, files: Mapping[str, bytes], size:
     """A page's HTML in these `styles` as a PDF; `files` are those it names, by path."""
     try:
         from weasyprint import HTML  # an extra, and slow to load
+
+        ImageFile.LOAD_TRUNCATED_IMAGES = False  # it lets every picture be cut off, everywhere
     except ImportError:
         raise WorldError(
             "a PDF of the binder needs WeasyPrint; install it: pip install 'asbuilt[binder]'"
