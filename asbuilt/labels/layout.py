@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final, TypeAlias
 
 from asbuilt.drawings.lettering import shorten, width_of
-from asbuilt.labels.codes import LEAST_MODULE, QUIET, code_of
+from asbuilt.labels.codes import LEAST_MODULE, QUIET, Code, code_of
 from asbuilt.labels.sheet import Cell, Sheet
 from asbuilt.labels.texts import Label
 from asbuilt.labels.wraps import LEAST_BAND, printed_band, wrap_length
@@ -80,11 +80,31 @@ def lay_out(
         marks += _label(label, address, cell, odd)
     for at in sorted(on_sheet):
         printed.pages.append(Page(sheet.width, sheet.height, tuple(on_sheet[at])))
-    for what, names in odd.items():
-        named = ", ".join(dict.fromkeys(names[:5]))
-        more = f" and {len(names) - 5} more" if len(names) > 5 else ""
-        printed.notices.append(f"{what}: {named}{more}")
+    printed.notices += [notice(what, names) for what, names in odd.items()]
     return printed
+
+
+def notice(what: str, names: Sequence[str]) -> str:
+    """What is the matter, and with which; of many the first."""
+    named = ", ".join(dict.fromkeys(names[:5]))
+    return f"{what}: {named}{f' and {len(names) - 5} more' if len(names) > 5 else ''}"
+
+
+def area_of(code: Code, x: float, y: float, module: float) -> Area:
+    """A code, its quiet zone's corner at (x, y), drawn in modules of this size."""
+    left, top = x + QUIET * module, y + QUIET * module
+    return Area(
+        tuple((left + c * module, top + r * module, n * module, module) for r, c, n in code.runs)
+    )
+
+
+def fitted(text: str, size: float, width: float, bold: bool) -> tuple[float, str]:
+    """The size, made smaller as far as it can be read, at which a text fits a width; and the text,
+    cut where it doesn't even then."""
+    wide = width_of(text, size, bold)
+    if wide > width:
+        size = max(LEAST_TEXT, size * width / wide)
+    return size, shorten(text, width + 1e-6, size, bold)
 
 
 def _label(
@@ -109,10 +129,7 @@ def _label(
             what = f"codes of {side:.1f} mm are too small to read: their modules have "
             what += f"{module:.2f} mm, {LEAST_MODULE:g} mm is the least"
             odd.setdefault(what, []).append(label.lines[0])
-        x = band.x + QUIET * module
-        y = band.y + (band.height - side) / 2 + QUIET * module
-        parts = ((x + c * module, y + r * module, n * module, module) for r, c, n in code.runs)
-        yield Area(tuple(parts))
+        yield area_of(code, band.x, band.y + (band.height - side) / 2, module)
         left = band.x + side
     yield from _lettering(label.lines, left, band, odd)
 
@@ -134,11 +151,7 @@ def _lettering(
     for text, share in zip(lines, shares, strict=False):
         bold = not sizes
         one = " ".join(text.split())
-        size = full * share
-        wide = width_of(one, size, bold)
-        if wide > width:
-            size = max(LEAST_TEXT, size * width / wide)
-        shown = shorten(one, width + 1e-6, size, bold)
+        size, shown = fitted(one, full * share, width, bold)
         if shown != one:
             odd.setdefault("texts cut, too long for their labels", []).append(one)
         sizes.append(size)

@@ -10,10 +10,20 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.drawings.lettering import shorten, width_of
+from asbuilt.drawings.lettering import width_of
 from asbuilt.drawings.ports import Slot, slots_of
-from asbuilt.labels.codes import LEAST_MODULE, QUIET, code_of
-from asbuilt.labels.layout import LEAST_TEXT, Area, Mark, Outline, Page, Printed, Text
+from asbuilt.labels.codes import LEAST_MODULE, code_of
+from asbuilt.labels.layout import (
+    LEAST_TEXT,
+    Mark,
+    Outline,
+    Page,
+    Printed,
+    Text,
+    area_of,
+    fitted,
+    notice,
+)
 from asbuilt.labels.sheet import Cell
 from asbuilt.records.enclosures import Panel
 from asbuilt.site import PortUse, Site, natural
@@ -30,7 +40,7 @@ _LINE: Final = 1.2
 _CAPTION: Final = 2.4
 _GAP: Final = 4.0
 _BESIDE: Final = 2.0  # between a code and its strip: somewhere to cut
-_CODE: Final = 0.3  # mm, a module of its code
+_CODE: Final = max(0.3, LEAST_MODULE)  # mm, a module of its code
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +117,7 @@ def lay_strips(
             marks.append(Text(left, y + _CAPTION, _CAPTION, _caption(strip, cells), False))
             top = y + _LINE * _CAPTION
             if address:
-                marks.append(_code(address, margins[0], top))
+                marks.append(area_of(code_of(address), margins[0], top, _CODE))
             for at, cell in enumerate(cells):
                 place = Cell(left + at * apart, top, apart, height)
                 marks.append(Outline(place))
@@ -117,9 +127,9 @@ def lay_strips(
         printed.pages.append(Page(*paper, tuple(marks)))
     if assumed:
         told = f"ports taken to stand {pitch:g} mm apart, since the records don’t say how far; "
-        printed.notices.append(f"{told}measure, and record it as “pitch”: {_some(assumed)}")
+        printed.notices.append(notice(f"{told}measure, and record it as “pitch”", assumed))
     if cut:
-        printed.notices.append(f"texts cut, too long for their cells: {_some(cut)}")
+        printed.notices.append(notice("texts cut, too long for their cells", cut))
     return printed
 
 
@@ -157,18 +167,6 @@ def _caption(strip: Strip, cells: Sequence[tuple[str, ...]]) -> str:
     return f"{strip.title}, ports {cells[0][0]}–{cells[-1][0]}"
 
 
-def _code(address: str, x: float, y: float) -> Area:
-    code = code_of(address)
-    assert _CODE >= LEAST_MODULE
-    quiet = QUIET * _CODE
-    return Area(
-        tuple(
-            (x + quiet + c * _CODE, y + quiet + r * _CODE, n * _CODE, _CODE)
-            for r, c, n in code.runs
-        )
-    )
-
-
 def _lettering(cell: Sequence[str], place: Cell, name: str, cut: list[str]) -> Iterator[Text]:
     """The port's number above what is behind it, each in the middle of its cell."""
     width = place.width - 2 * _PAD
@@ -177,18 +175,9 @@ def _lettering(cell: Sequence[str], place: Cell, name: str, cut: list[str]) -> I
         one = " ".join(text.split())
         bold = number == 1
         size = min(_MOST_TEXT if bold else 0.7 * _MOST_TEXT, room / _LINE)
-        size = max(size, LEAST_TEXT)
-        wide = width_of(one, size, bold)
-        if wide > width:
-            size = max(LEAST_TEXT, size * width / wide)
-        shown = shorten(one, width + 1e-6, size, bold)
+        size, shown = fitted(one, max(size, LEAST_TEXT), width, bold)
         if shown != one:
             cut.append(f"{name}, {one}")
         x = place.x + (place.width - min(width, width_of(shown, size, bold))) / 2
         middle = place.y + _PAD + (number + 0.5) * room
         yield Text(x, middle + 0.35 * size, size, shown, bold)
-
-
-def _some(names: Sequence[str]) -> str:
-    more = f" and {len(names) - 5} more" if len(names) > 5 else ""
-    return ", ".join(names[:5]) + more
