@@ -24,6 +24,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, field, replace
+from functools import partial
 from multiprocessing import resource_tracker
 from pathlib import Path
 
@@ -59,7 +60,7 @@ from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
 from asbuilt.manifest import NAME as MANIFEST
 from asbuilt.manifest import Maker, read_manifest, versions, write_manifest
 from asbuilt.pages.book import Book, Revision, Sides
-from asbuilt.pages.overview import Summary, finds_of, summary_of
+from asbuilt.pages.overview import Summary, overview_in
 from asbuilt.pages.pictures import Draw
 from asbuilt.pages.tree import site_tree
 from asbuilt.paths import Net, net_of
@@ -297,17 +298,36 @@ def bind(
     return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans, photos)
 
 
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What there is to tell of a site's past: its history, the revision that its records stand at
+    (what the client isn't told of can alter their pages all the same), and what is withheld in
+    every revision."""
+
+    history: History
+    revision: Revision
+    withheld: WithheldKeys | None = None
+
+
+def pasts_of(
+    top: Path, keys: Sequence[str], edition: Edition, read: Callable[[str], Reading]
+) -> dict[str, Past]:
+    """By site. `read` gives the records of one, which say what is withheld."""
+    histories = histories_of(top, keys)
+    revisions = {key: revision_of(history) for key, history in histories.items()}
+    withheld: Mapping[str, WithheldKeys] = {}
+    if edition is Edition.CLIENT:
+        withheld = withheld_from(top, map(read, keys))
+        histories = histories_of(top, keys, withheld)
+    return {key: Past(histories[key], revisions[key], withheld.get(key)) for key in keys}
+
+
 def _bound(
-    top: Path,
-    reading: Reading,
-    edition: Edition,
-    history: History,
-    tally: Withheld | None = None,
-    withheld: WithheldKeys | None = None,
-    revision: Revision | None = None,
+    top: Path, reading: Reading, edition: Edition, past: Past, tally: Withheld | None = None
 ) -> Book:
-    sides = sides_of(top, reading.key, history, edition, withheld or WithheldKeys())
-    return bind(reading, edition, history, tally, sides, withheld, revision)
+    history, hidden = past.history, past.withheld
+    sides = sides_of(top, reading.key, history, edition, hidden or WithheldKeys())
+    return bind(reading, edition, history, tally, sides, hidden, past.revision)
 
 
 def volume_of(book: Book, draw: Draw, revision: str = "") -> Volume:
@@ -322,17 +342,12 @@ def volume_of(book: Book, draw: Draw, revision: str = "") -> Volume:
 def volume_at(top: Path, key: str, edition: Edition, draw: Draw) -> Volume:
     """One site's volume as its records stand, when they are sound."""
     (key,) = choose_sites(top, (key,))
-    reading = read_site(top, key, ready=True)
-    if not reading.sound:
-        raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells which")
-    history = histories_of(top, [key])[key]
-    revision = revision_of(history)
-    withheld: Mapping[str, WithheldKeys] = {}
-    if edition is Edition.CLIENT:
-        withheld = withheld_from(top, [reading])
-        history = histories_of(top, [key], withheld)[key]
-    book = _bound(top, reading, edition, history, None, withheld.get(key), revision)
-    return volume_of(book, draw)
+    with held_still(top):
+        reading = read_site(top, key, ready=True)
+        if not reading.sound:
+            raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells which")
+        past = pasts_of(top, [key], edition, lambda key: reading)[key]
+        return volume_of(_bound(top, reading, edition, past), draw)
 
 
 def _summary_of_broken(reading: Reading) -> Summary:
@@ -460,13 +475,15 @@ def _volumes(top: Path, reader: Reader, draw: Draw) -> Volumes:
     broken = tuple(reading.key for reading in readings if not reading.sound)
     if broken:
         return Volumes(None, (), problems, broken)
-    keys = [reading.key for reading in readings]
-    histories = histories_of(top, keys)
-    books = [_bound(top, reading, Edition.INTERNAL, histories[reading.key]) for reading in readings]
-    made = tuple(volume_of(book, draw) for book in books)
-    finds = {volume.key: finds_of(volume.tree) for volume in made}
-    front = front_of((summary_of(book) for book in books), finds)
-    return Volumes(front, made, problems, ())
+    by_key = {reading.key: reading for reading in readings}
+    pasts = pasts_of(top, list(by_key), Edition.INTERNAL, by_key.__getitem__)
+    made = tuple(
+        volume_of(_bound(top, reading, Edition.INTERNAL, pasts[key]), draw)
+        for key, reading in by_key.items()
+    )
+    overviews = [overview_in(volume.tree) for volume in made]
+    finds = {summary.key: found for summary, found in overviews}
+    return Volumes(front_of((summary for summary, _ in overviews), finds), made, problems, ())
 
 
 # Site by site: what `asbuilt build` publishes
@@ -506,10 +523,11 @@ def build(
     by = versions(engine or engine_of())
     with held_still(top), alone_in(output), telling_of_deaths():
         _claim(output, edition)
-        shelf = None if anew or alone else Shelf(top / CACHE)
-        job = _Job(top, output, edition, publish, draw, by, shelf, alone=alone)
+        shelf = None if alone else Shelf(top / CACHE)
+        job = _Job(top, output, edition, publish, draw, by, shelf, anew=anew, alone=alone)
+        pasts = pasts_of(top, keys, edition, partial(read_site, top))
         results: dict[str, Built] = {}
-        for built in _build_all(job, keys, workers):
+        for built in _build_all(job, pasts, workers):
             results[built.key] = built
             tell(built)
         if whole:
@@ -553,7 +571,7 @@ class Standing:
         self.top = top
         self.output = output
         self._sites = tuple(sites)
-        self._states: dict[str, tuple[object, History]] = {}
+        self._states: dict[str, tuple[object, Past]] = {}
         self._built: dict[str, Built] = {}
         self._job = _Job(
             top, output, Edition.INTERNAL, publish, KeptDrawings(draw), versions(engine_of()), None,
@@ -567,8 +585,8 @@ class Standing:
     def update(self) -> tuple[Built, ...]:
         """What was built just now."""
         keys = choose_sites(self.top, self._sites)
-        histories = histories_of(self.top, keys)
-        states = {key: (_files_of(self.top, key), histories[key]) for key in keys}
+        pasts = pasts_of(self.top, keys, Edition.INTERNAL, partial(read_site, self.top))
+        states = {key: (_files_of(self.top, key), pasts[key]) for key in keys}
         changed = [key for key in keys if self._states.get(key) != states[key]]
         gone = self._built.keys() - set(keys)
         self._built = {key: self._built[key] for key in keys if key in self._built}
@@ -576,7 +594,8 @@ class Standing:
             with held_still(self.top), alone_in(self.output), telling_of_deaths():
                 _claim(self.output, Edition.INTERNAL)
                 before = {key: built.parts for key, built in self._built.items()}
-                for built in _build_all(self._job, changed, None, before):
+                now = {key: pasts[key] for key in changed}
+                for built in _build_all(self._job, now, None, before):
                     kept = self._built.get(built.key)
                     parts = built.parts or (kept.parts if kept else {})
                     self._built[built.key] = replace(built, parts=parts)
@@ -630,6 +649,7 @@ class _Job:
     versions: Mapping[str, str]
     shelf: Shelf | None
     revision: str = ""
+    anew: bool = False
     alone: bool = False
 
     @property
@@ -637,41 +657,38 @@ class _Job:
         under_front = self.edition is Edition.INTERNAL and not self.alone
         return "../index.html" if under_front else None
 
-    def inputs(self, key: str, history: History, extra: str) -> str:
+    def inputs(self, key: str, past: Past) -> str:
+        """A digest of all that a site's pages are made from; none where nothing is noted."""
+        if self.shelf is None:
+            return ""
+        extra = repr((key, self.front, past.withheld, past.revision))
         found = read_site_files(self.top, key)
-        return inputs_of(found, history, self.edition, self.versions, extra)
+        return inputs_of(found, past.history, self.edition, self.versions, extra)
+
+    def receipt(self, key: str, inputs: str) -> Receipt | None:
+        """Of the pages that stand there, if they were made from these inputs and may stay."""
+        if self.shelf is None or self.anew:
+            return None
+        return receipt_for(self.shelf, self.edition, key, inputs, self.output / key)
 
 
 def _build_all(
     job: _Job,
-    keys: Sequence[str],
+    pasts: Mapping[str, Past],
     workers: int | None,
     before: Mapping[str, Mapping[str, bytes]] | None = None,
 ) -> Iterator[Built]:
     """One after another, or several sites side by side in processes of their own; first those
     that are there already. `before` holds what is known of the pages that stand there."""
-    histories = histories_of(job.top, keys)
-    # What the client isn't told of can alter their pages all the same.
-    revisions = {key: revision_of(history) for key, history in histories.items()}
-    withheld: Mapping[str, WithheldKeys] = {}
-    if job.edition is Edition.CLIENT:
-        withheld = withheld_from(job.top, (read_site(job.top, key) for key in keys))
-        histories = histories_of(job.top, keys, withheld)
     tasks: list[_Task] = []
-    for key in keys:
-        hidden = withheld.get(key)
-        extra = repr((key, job.front, hidden, revisions[key]))
-        inputs = job.inputs(key, histories[key], extra) if job.shelf else ""
-        receipt = (
-            receipt_for(job.shelf, job.edition, key, inputs, job.output / key)
-            if job.shelf
-            else None
-        )
+    for key, past in pasts.items():
+        inputs = job.inputs(key, past)
+        receipt = job.receipt(key, inputs)
         if receipt is not None:
             yield Built(key, receipt.problems, receipt.files, receipt.withheld, reused=True)
         else:
             known = before.get(key, {}) if before is not None else None
-            tasks.append(_Task(job, key, histories[key], revisions[key], inputs, hidden, known))
+            tasks.append(_Task(job, key, past, inputs, known))
     if not tasks:
         return
     workers = min(workers or os.cpu_count() or 1, len(tasks))
@@ -728,10 +745,8 @@ class _Task:
 
     job: _Job
     key: str
-    history: History
-    revision: Revision
+    past: Past
     inputs: str = ""
-    withheld: WithheldKeys | None = None
     known: Mapping[str, bytes] | None = None
 
 
@@ -742,23 +757,20 @@ def _build_one(task: _Task) -> Built:
     if not reading.sound:
         return Built(key, reading.problems)
     tally = Withheld()
-    book = _bound(job.top, reading, job.edition, task.history, tally, task.withheld, task.revision)
+    book = _bound(job.top, reading, job.edition, task.past, tally)
     volume = volume_of(book, job.draw, job.revision)
     parts = volume.digests() if task.known is not None else {}
     if task.known:
         _mend(task, volume, parts)
     else:
-        _publish(task, volume, Maker(key, job.edition, *_made_from(book), job.versions))
+        made_from = (book.revision.id, book.revision.dirty)
+        _publish(task, volume, Maker(key, job.edition, *made_from, job.versions))
     built = Built(key, reading.problems, len(volume.tree), Counter(tally.counts), parts=parts)
     manifest = read_manifest(job.output / key) if job.shelf else None
     if job.shelf and manifest:
         receipt = Receipt(task.inputs, manifest.digest, built.files, built.problems, built.withheld)
         keep(job.shelf, job.edition, key, receipt)
     return built
-
-
-def _made_from(book: Book) -> tuple[str, bool]:
-    return book.revision.id, book.revision.dirty
 
 
 def _publish(task: _Task, volume: Volume, maker: Maker) -> None:

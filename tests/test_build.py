@@ -357,6 +357,26 @@ def test_what_has_not_changed_is_not_built_again(top: Path, counting: Counting) 
     assert built() == ["harbour"]
 
 
+def test_a_build_of_everything_is_remembered_too(top: Path, counting: Counting) -> None:
+    build.build(top, top / "public", counting, workers=1, anew=True)
+    counting.keys.clear()
+    build.build(top, top / "public", counting, workers=1)
+    assert counting.keys == [""]
+
+
+def test_receipts_of_sites_whose_keys_begin_alike_are_told_apart(
+    tmp_path: Path, counting: Counting
+) -> None:
+    for key in ("a", "a.b", "a.b.c"):
+        write_site(tmp_path, key)
+    build.build(tmp_path, tmp_path / "public", counting, workers=1)
+    write_site(tmp_path, "a", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
+    build.build(tmp_path, tmp_path / "public", counting, workers=1)
+    counting.keys.clear()
+    build.build(tmp_path, tmp_path / "public", counting, workers=1)
+    assert counting.keys == [""]
+
+
 def test_another_graphviz_draws_anew(top: Path, counting: Counting) -> None:
     build.build(top, top / "public", counting, workers=1)
     counting.keys.clear()

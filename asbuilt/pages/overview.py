@@ -116,6 +116,13 @@ def overview(book: Book, pages: Iterable[Page | Asset]) -> Asset:
     return Asset(PATH, text.encode())
 
 
+def overview_in(parts: Iterable[Page | Asset]) -> tuple[Summary, tuple[Find, ...]]:
+    """What a site's own tree says of it."""
+    return next(
+        read_overview(part.data) for part in parts if isinstance(part, Asset) and part.path == PATH
+    )
+
+
 def read_overview(data: bytes) -> tuple[Summary, tuple[Find, ...]]:
     """An overview, read back. Raises ValueError where it isn't one."""
     try:
