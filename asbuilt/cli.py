@@ -341,6 +341,22 @@ def _shard(text: str) -> tuple[int, int]:
     return int(match[1]), int(match[2])
 
 
+def _built(
+    top: Path, output: Path, sites: Sequence[str], edition: Edition, dot: str | None, **more: Any
+) -> tuple[Built, ...]:
+    """What `build.build` makes of the sites, drawn by this Graphviz."""
+    return build.build(
+        top,
+        output,
+        _publisher(),
+        sites=sites,
+        edition=edition,
+        draw=partial(render_dots, program=dot),
+        engine=engine_of(dot),
+        **more,
+    )
+
+
 def _build(
     top: Path,
     output: Path,
@@ -352,19 +368,9 @@ def _build(
 ) -> int:
     keys = choose_sites(top, sites)
     with _progress("Building", len(keys) // (shard[1] if shard else 1), "files") as step:
-        done = build.build(
-            top,
-            output,
-            _publisher(),
-            sites=sites,
-            edition=edition,
-            draw=partial(render_dots, program=dot),
-            engine=engine_of(dot),
-            shard=shard,
-            anew=anew,
-            tell=lambda built: step(built.files),
-        )
-    _tell([problem for built in done for problem in built.problems if _is_error(problem)])
+        more = {"shard": shard, "anew": anew, "tell": lambda built: step(built.files)}
+        done = _built(top, output, sites, edition, dot, **more)
+    _tell_errors(done)
     for built in done:
         if not built.sound:
             kept = (output / built.key / "index.html").is_file()
@@ -373,8 +379,7 @@ def _build(
         else:
             as_they_were = ", as they were" if built.reused else ""
             _say(f"{built.key}: {built.files} files in {output / built.key}{as_they_were}")
-        for line in withheld_lines(built.withheld):
-            _say(f"  withheld: {line}")
+        _tell_withheld(built)
     remarks = sum(1 for built in done for p in built.problems if not _is_error(p))
     if remarks and edition is Edition.INTERNAL:
         _say(f"{remarks} {'remark' if remarks == 1 else 'remarks'}: “asbuilt check” tells them")
@@ -392,25 +397,24 @@ def _build_packed(
     if not target.absolute().parent.is_dir():
         raise WorldError(f"there is no folder {target.parent} to write {target.name} into")
     with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
-        (built,) = build.build(
-            top,
-            Path(folder),
-            _publisher(),
-            sites=sites,
-            edition=edition,
-            draw=partial(render_dots, program=dot),
-            engine=engine_of(dot),
-            alone=True,
-        )
-        _tell([problem for problem in built.problems if _is_error(problem)])
+        (built,) = done = _built(top, Path(folder), sites, edition, dot, alone=True)
+        _tell_errors(done)
         if not built.sound:
             _err().print(Text(f"{built.key}: not built; nothing is packed", "red"))
             return 1
         count = pack(Path(folder) / built.key, target)
     _say(f"{built.key}: {count} files in {target}")
+    _tell_withheld(built)
+    return 0
+
+
+def _tell_errors(done: Sequence[Built]) -> None:
+    _tell([problem for built in done for problem in built.problems if _is_error(problem)])
+
+
+def _tell_withheld(built: Built) -> None:
     for line in withheld_lines(built.withheld):
         _say(f"  withheld: {line}")
-    return 0
 
 
 def _serve(top: Path, port: int, sites: Sequence[str]) -> None:
@@ -419,7 +423,7 @@ def _serve(top: Path, port: int, sites: Sequence[str]) -> None:
     from asbuilt.plugin import serve as serve_standing
 
     def tell(done: Sequence[Built]) -> None:
-        _tell([problem for built in done for problem in built.problems if _is_error(problem)])
+        _tell_errors(done)
         for built in done:
             _say(f"{built.key}: {'built' if built.sound else 'not built'}")
 

@@ -64,6 +64,11 @@ class CablePath:
         return (self.jack, *(hop.node for hop in self.hops))
 
     @property
+    def ports(self) -> tuple[PortId, ...]:
+        """The ports it runs through, from the jack's panel on."""
+        return tuple(port_of(hop.node) for hop in self.hops if hop.node.kind == "port")
+
+    @property
     def switch_port(self) -> PortId | None:
         """The first port of an active device on the way: where the outlet is patched to."""
         for before, hop in zip(self.nodes, self.hops, strict=False):

@@ -12,11 +12,13 @@ from asbuilt.drawings.photo import Shot
 from asbuilt.drawings.picture import Picture
 from asbuilt.facts.gaps import Gap, gaps_of
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
+from asbuilt.facts.photos import photos_on_record
 from asbuilt.growth.answers import Growth, growth_table
 from asbuilt.paths import CablePath, Net, Part, goes_dark, paths_of, via
 from asbuilt.problem import Problem
 from asbuilt.records.edition import Edition
 from asbuilt.records.links import Outlet
+from asbuilt.records.photos import Photo
 from asbuilt.records.work import Finding, Job
 from asbuilt.site import Site
 
@@ -80,6 +82,20 @@ class Book:
     @cached_property
     def paths(self) -> Mapping[str, tuple[CablePath, ...]]:
         return {key: paths_of(self.net, outlet) for key, outlet in self.site.outlets.items()}
+
+    @cached_property
+    def enclosures_met(self) -> Mapping[str, tuple[str, ...]]:
+        """The enclosures that each outlet's paths run through, in the order they are met."""
+        known = self.site.enclosures
+        met = {
+            key: dict.fromkeys(port.enclosure for way in ways for port in way.ports)
+            for key, ways in self.paths.items()
+        }
+        return {key: tuple(one for one in order if one in known) for key, order in met.items()}
+
+    @cached_property
+    def photos_on_record(self) -> Mapping[str, Photo]:
+        return photos_on_record(self.site)
 
     @cached_property
     def through(self) -> Mapping[Part, tuple[str, ...]]:

@@ -10,7 +10,6 @@ from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.pages.photos import photos_of
 from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.steps import enclosures_of, ports_of
 from asbuilt.pages.view import View, render
 from asbuilt.paths import dark_without, hangs_on, nodes_of
 from asbuilt.records.enclosures import Enclosure
@@ -80,8 +79,8 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
 def _paths_through(book: Book, key: str) -> Iterator[Through]:
     """The outlets whose paths run through an enclosure, whatever stands before or after it."""
     for outlet in book.outlets_on_view():
-        ways = book.paths[outlet.key]
-        met = enclosures_of(book.site, ways)
+        met = book.enclosures_met[outlet.key]
         if key in met:
             others = tuple(other for other in met if other != key)
-            yield Through(outlet.key, tuple(ports_of(way) for way in ways), others)
+            ways = tuple(way.ports for way in book.paths[outlet.key])
+            yield Through(outlet.key, ways, others)

@@ -9,7 +9,7 @@ from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.steps import enclosures_of, steps_of
+from asbuilt.pages.steps import steps_of
 from asbuilt.pages.view import View, outlet_words, render
 from asbuilt.records.links import Outlet
 from asbuilt.site import natural
@@ -69,7 +69,7 @@ def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
         switches=switches,
         beside=beside,
         beside_name=site.items[switches[0].item].title if switches else "",
-        lit=enclosures_of(site, ways),
+        lit=book.enclosures_met[outlet.key],
         ways=[steps_of(site, way) for way in ways],
         complete=all(way.complete for way in ways),
         diagram=diagram,

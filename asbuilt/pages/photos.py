@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from asbuilt.drawings.photo import Shot
-from asbuilt.facts.photos import photos_on_record
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset
@@ -35,7 +34,7 @@ def pages(book: Book) -> Iterator[Asset]:
 def photos_of(book: Book, kind: str, key: str) -> dict[str, list[Shown]]:
     """The photos of an enclosure, a finding or a job, by what they show (as found first), the
     oldest first; of an enclosure or job also those of its findings."""
-    every = photos_on_record(book.site).values()
+    every = book.photos_on_record.values()
     found = [p for p in every if p.key in book.photos and _belongs(book, p, kind, key)]
     found.sort(key=lambda p: (p.taken or dt.date.max, natural(p.key)))
     shown = [_shown(book, photo) for photo in found]

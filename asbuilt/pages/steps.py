@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from asbuilt.pages.view import describe, shown
@@ -22,17 +21,6 @@ class Step:
     title: str
     words: str
     ports: tuple[PortId, ...] = ()
-
-
-def ports_of(path: CablePath) -> tuple[PortId, ...]:
-    """The ports a path runs through, from the jack's panel on."""
-    return tuple(port_of(hop.node) for hop in path.hops if hop.node.kind == "port")
-
-
-def enclosures_of(site: Site, paths: Iterable[CablePath]) -> tuple[str, ...]:
-    """The enclosures that paths run through, in the order they are met."""
-    met = (port.enclosure for path in paths for port in ports_of(path))
-    return tuple(key for key in dict.fromkeys(met) if key in site.enclosures)
 
 
 def steps_of(site: Site, path: CablePath) -> tuple[Step, ...]:
