@@ -163,34 +163,37 @@
     return words.trim();
   }
 
-  // What a cord joins, by the page's own list of cords: each line links both ports and the outlet
-  var cords = null;
-
-  function cordsOf(href) {
-    if (!cords) {
-      cords = {};
-      document.querySelectorAll("table[data-cords] tbody tr").forEach(function (row) {
-        var ends = Array.from(row.querySelectorAll("a[href]")).map(function (end) { return end.getAttribute("href"); });
-        ends.forEach(function (end) { (cords[end] = cords[end] || []).push(ends); });
-      });
-    }
-    return cords[href] || [];
+  function hrefs(within) {
+    return Array.from(within.querySelectorAll("a[href]")).map(function (end) { return end.getAttribute("href"); });
   }
+
+  // The lines of a list of the page's own by each thing they link, looked for once
+  function linesBy(selector) {
+    var found = null;
+    return function (href) {
+      if (!found) {
+        found = Object.create(null);
+        document.querySelectorAll(selector).forEach(function (line) {
+          var ends = hrefs(line);
+          new Set(ends).forEach(function (end) { (found[end] = found[end] || []).push(ends); });
+        });
+      }
+      return found[href] || [];
+    };
+  }
+
+  // What a cord joins: each line links both ports and the outlet; and the ways of paths
+  var cordsOf = linesBy("table[data-cords] tbody tr");
+  var allWaysOf = linesBy("[data-paths] [data-way]");
 
   function middle(thing) {
     var box = thing.getBBox();
     return (box.x + box.width / 2) + " " + (box.y + box.height / 2);
   }
 
-  function hrefs(within) {
-    return Array.from(within.querySelectorAll("a[href]")).map(function (end) { return end.getAttribute("href"); });
-  }
-
   // The whole ways a port is on. What many share, as an uplink, is on nobody's way in particular.
   function waysOf(href) {
-    var found = Array.from(document.querySelectorAll("[data-paths] [data-way]")).map(hrefs).filter(function (way) {
-      return way.includes(href);
-    });
+    var found = allWaysOf(href);
     return found.length <= 2 ? found : [];
   }
 
@@ -356,19 +359,16 @@
       });
     });
     var tools = make("p", "list-tools");
-    var copy = make("button", "", "Copy as CSV");
-    var said = make("span", "telling");
-    said.setAttribute("role", "status");
     back = make("button", "", "In the order they came");
     back.hidden = true;
     back.addEventListener("click", inOrder);
-    copy.addEventListener("click", function () {
+    var copy = copier("Copy as CSV", function (said) {
       var text = csvOf(list, head, grouped);
       put(text.join("\r\n") + "\r\n", function (done) {
         said.textContent = done ? text.length - 1 + " lines copied" : "This browser doesn't let a page copy.";
       });
     });
-    tools.append(copy, " ", back, " ", said);
+    tools.append(copy.button, " ", back, " ", copy.said);
     var frame = list.closest(".scroll") || list;
     frame.insertAdjacentElement("afterend", tools);
   }
@@ -397,6 +397,15 @@
     return /[",\r\n]/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text;
   }
 
+  // A button that copies, and what it says of that
+  function copier(label, copyAndSay) {
+    var button = make("button", "", label);
+    var said = make("span", "telling");
+    said.setAttribute("role", "status");
+    button.addEventListener("click", function () { copyAndSay(said); });
+    return { button: button, said: said };
+  }
+
   function put(text, done) {
     function byHand() {
       var field = make("textarea", "hidden");
@@ -416,15 +425,12 @@
 
   function copied(text) {
     var tools = make("p", "list-tools");
-    var copy = make("button", "", "Copy this text");
-    var said = make("span", "telling");
-    said.setAttribute("role", "status");
-    copy.addEventListener("click", function () {
+    var copy = copier("Copy this text", function (said) {
       put(text.textContent, function (done) {
         said.textContent = done ? "Copied" : "This browser doesn't let a page copy: select the text.";
       });
     });
-    tools.append(copy, " ", said);
+    tools.append(copy.button, " ", copy.said);
     text.insertAdjacentElement("afterend", tools);
   }
 
@@ -513,11 +519,11 @@
     });
     each("table.list", table);
     each("pre.to-copy", copied);
-    if (document.querySelector("[data-paths]")) {
-      lightNamed();
-      window.addEventListener("hashchange", lightNamed);
-    }
     each(".scroll", fitting);
+    if (document.querySelector("[data-paths]")) {
+      window.addEventListener("hashchange", lightNamed);
+      lightNamed();
+    }
   }
 
   if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", start);
