@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -103,10 +104,11 @@ def _problem(plain: list[Any]) -> Problem:
 
 
 def _is_whole(folder: Path, manifest: Manifest) -> bool:
+    top = str(folder)  # a fleet has tens of thousands: a Path for each takes longer than asking
     with telling(f"reading {folder}"):
         for path, held in manifest.files.items():
             try:
-                if (folder / path).stat().st_size != held.size:
+                if os.stat(f"{top}/{path}").st_size != held.size:  # noqa: PTH116
                     return False
             except FileNotFoundError:
                 return False

@@ -15,7 +15,7 @@ import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from importlib import metadata
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Any, Final
 
 from asbuilt import __version__
@@ -183,7 +183,7 @@ def _maker(plain: Mapping[str, Any]) -> Maker:
 def _files(plain: Mapping[str, Any]) -> dict[str, Held]:
     found: dict[str, Held] = {}
     for path, about in plain.items():
-        parts = PurePosixPath(path).parts
+        parts = [part for part in path.split("/") if part not in ("", ".")]
         wrong = not parts or ".." in parts or path.startswith("/") or "\\" in path
         if wrong or type(about["size"]) is not int or not _DIGEST.fullmatch(about["sha256"]):
             raise ValueError
