@@ -121,14 +121,19 @@ def test_stopped_at_every_single_step(
     assert step > 15
 
 
-def test_the_next_command_finishes_it_by_itself(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    lay_out(tmp_path)
+def stopped_once_noted(top: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A change from ONE to TWO that was killed when its note was written and nothing more."""
+    lay_out(top)
     with monkeypatch.context() as patch:
         patch.setattr(journal, "_put_in_place", lambda *_: (_ for _ in ()).throw(Killed()))
         with pytest.raises(Killed):
-            journal.write_all(tmp_path, TWO, ONE)
+            journal.write_all(top, TWO, ONE)
+
+
+def test_the_next_command_finishes_it_by_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stopped_once_noted(tmp_path, monkeypatch)
     assert held(tmp_path) == ONE
     journal.write_all(tmp_path, ONE, TWO)  # it finds TWO, as the note says
     assert held(tmp_path) == ONE
@@ -147,11 +152,7 @@ def test_what_somebody_else_wrote_meanwhile_is_not_lost(tmp_path: Path) -> None:
 def test_what_was_typed_after_a_stop_is_not_lost(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    lay_out(tmp_path)
-    with monkeypatch.context() as patch:
-        patch.setattr(journal, "_put_in_place", lambda *_: (_ for _ in ()).throw(Killed()))
-        with pytest.raises(Killed):
-            journal.write_all(tmp_path, TWO, ONE)
+    stopped_once_noted(tmp_path, monkeypatch)
     (tmp_path / NAMES[0]).write_bytes(b"typed by hand")
     with pytest.raises(WorldError, match="changed since"):
         journal.recover(tmp_path)
@@ -203,11 +204,7 @@ def test_what_the_change_rests_on_may_not_change_either(tmp_path: Path) -> None:
 def test_whoever_reads_all_finds_nothing_half_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    lay_out(tmp_path)
-    with monkeypatch.context() as patch:
-        patch.setattr(journal, "_put_in_place", lambda *_: (_ for _ in ()).throw(Killed()))
-        with pytest.raises(Killed):
-            journal.write_all(tmp_path, TWO, ONE)
+    stopped_once_noted(tmp_path, monkeypatch)
     with journal.held_still(tmp_path):
         assert held(tmp_path) == TWO
     (tmp_path / journal.FOLDER).symlink_to(tmp_path / "sites", target_is_directory=True)
