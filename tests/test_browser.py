@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import unquote, urlsplit
 
 import pytest
 from selenium.webdriver import Chrome
@@ -310,7 +310,23 @@ def test_a_port_that_is_focused_says_where_it_goes_and_shows_its_cord(
 
 def lit(driver: Chrome) -> set[str]:
     ports = driver.find_elements(By.CSS_SELECTOR, "figure.sheet svg a.on-path")
-    return {str(port.get_dom_attribute("href")) for port in ports}
+    own = (port.get_dom_attribute("data-port") or port.get_dom_attribute("href") for port in ports)
+    return set(map(str, own))
+
+
+def test_a_panel_port_lights_itself_and_what_it_is_patched_to(public: Path, desk: Chrome) -> None:
+    """It leads to its outlet, and is on the path all the same."""
+    key, _, _, _ = a_desk(public)
+    enclosure = sorted((public / key / "enclosures").glob("*.html"))[0]
+    desk.get(enclosure.as_uri())
+    own = desk.execute_script(
+        """const port = [...document.querySelectorAll('figure.sheet svg a.port[href*="/outlets/"]')]
+             .find(a => a.querySelector('title').textContent.includes('cord to'));
+           port.focus(); return port.dataset.port"""
+    )
+    ports = lit(desk)
+    assert own in ports and len(ports) >= 2
+    assert desk.find_elements(By.CSS_SELECTOR, "svg .cord-drawn")
 
 
 def test_a_path_is_followed_lit_from_enclosure_to_enclosure(public: Path, desk: Chrome) -> None:
@@ -330,7 +346,8 @@ def test_a_path_is_followed_lit_from_enclosure_to_enclosure(public: Path, desk: 
         )
         assert desk.switch_to.active_element == said
         ports = {href.partition("enclosures/")[2] for href in lit(desk)}
-        assert ports and ports <= told
+        here = unquote(urlsplit(desk.current_url).path.rpartition("/")[2]).removesuffix(".html")
+        assert ports and ports == {port for port in told if port.startswith(f"{here}/")}
         assert not ports & seen
         seen |= ports
         first = said.find_element(By.CSS_SELECTOR, 'a[href*="#path-"]')

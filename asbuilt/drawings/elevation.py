@@ -35,10 +35,9 @@ from asbuilt.drawings.placing import (
 )
 from asbuilt.drawings.ports import (
     LEGEND_ROW,
-    class_of,
     draw_legend,
     grid_of,
-    port_page,
+    linked_port,
     port_sign,
     port_signs,
     revision_mark,
@@ -373,7 +372,7 @@ def _ports(view: _View, uses: Sequence[PortUse], area: Box) -> str:
 def _port(view: _View, use: PortUse, box: Box) -> str:
     sign = port_sign(use.state, box, marked=str(use.id) in view.highlight)
     inner = told(port_words(view.site, use)) + sign
-    return linked(port_page(use, view.link), inner, f"port {class_of(use.state)}")
+    return linked_port(use, inner, view.link)
 
 
 def _ghost(view: _View, placed: Placed) -> str:

@@ -103,9 +103,9 @@ def told(text: str) -> str:
     return f"<title>{html(text)}</title>"
 
 
-def linked(href: str | None, inner: str, names: str = "") -> str:
-    """`inner` as one thing, a link when there is somewhere to go."""
-    attribute = f' class="{names}"' if names else ""
+def linked(href: str | None, inner: str, names: str = "", extra: str = "") -> str:
+    """`inner` as one thing, a link when there is somewhere to go; `extra` are attributes."""
+    attributes = (f' class="{names}"' if names else "") + extra
     if href is None:
-        return f"<g{attribute}>{inner}</g>"
-    return f'<a href="{html(href)}"{attribute}>{inner}</a>'
+        return f"<g{attributes}>{inner}</g>"
+    return f'<a href="{html(href)}"{attributes}>{inner}</a>'

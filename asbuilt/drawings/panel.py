@@ -6,14 +6,13 @@ from collections.abc import Sequence
 from typing import Final
 
 from asbuilt.drawings.describe import item_name, item_words, port_ends, port_words
-from asbuilt.drawings.ink import Box, lettering, linked, rect, told
+from asbuilt.drawings.ink import Box, lettering, rect, told
 from asbuilt.drawings.lettering import shorten
 from asbuilt.drawings.ports import (
     LEGEND_ROW,
     Slot,
-    class_of,
     draw_legend,
-    port_page,
+    linked_port,
     port_sign,
     slots_of,
 )
@@ -76,4 +75,4 @@ def _cell(site: Site, use: PortUse, cell: Box, link: Link) -> str:
         + port_sign(use.state, Box(middle - 11, cell.y + 19, 22, 18))
         + "".join(lines)
     )
-    return linked(port_page(use, link), inner, f"port {class_of(use.state)}")
+    return linked_port(use, inner, link)

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.drawings.ink import Box, circle, lettering, number, path, rect
+from asbuilt.drawings.ink import Box, circle, lettering, linked, number, path, rect
 from asbuilt.drawings.sheet import Link
+from asbuilt.escape import html
 from asbuilt.records.enclosures import Panel, PortedItem, Switch
 from asbuilt.site import PortState, PortUse
 
@@ -229,6 +230,14 @@ def revision_mark(x: float, y: float) -> str:
     """The small triangle by which drawing offices mark what a revision changed."""
     points = f"M{number(x)} {number(y - 8)}L{number(x + 8)} {number(y + 6)}H{number(x - 8)}Z"
     return path(points, "line by-accent on-paper")
+
+
+def linked_port(use: PortUse, inner: str, link: Link) -> str:
+    """A port as one thing that leads to its outlet when it has one, else to its own line. Where it
+    leads elsewhere, `data-port` says its own address, by which paths name it."""
+    own, href = link("port", str(use.id)), port_page(use, link)
+    extra = f' data-port="{html(own)}"' if own and href != own else ""
+    return linked(href, inner, f"port {class_of(use.state)}", extra)
 
 
 def port_page(use: PortUse, link: Link) -> str | None:

@@ -182,6 +182,11 @@
     };
   }
 
+  // A port drawn so that it leads to its outlet says apart which port it is
+  function own(port) {
+    return port.dataset.port || port.getAttribute("href");
+  }
+
   // What a cord joins: each line links both ports and the outlet; and the ways of paths
   var cordsOf = linesBy("table[data-cords] tbody tr");
   var allWaysOf = linesBy("[data-paths] [data-way]");
@@ -209,7 +214,7 @@
     ways.forEach(function (way) {
       var before = [];
       way.forEach(function (href) {
-        var here = drawn.filter(function (port) { return port.getAttribute("href") === href; });
+        var here = drawn.filter(function (port) { return own(port) === href; });
         here.forEach(function (port) {
           port.classList.add("on-path");
           before.forEach(function (from) {
@@ -227,7 +232,7 @@
 
   function light(link) {
     dim();
-    var href = link.getAttribute("href");
+    var href = own(link);
     var ways = waysOf(href);
     if (ways.length) { lightWays(ways); return; }
     cordsOf(href).forEach(function (ends) {
