@@ -20,7 +20,8 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     manifest, pack, workers     what a published folder holds, to the byte; it as one file to keep;
                                 processes side by side
     volume, ledger, fleet       what is handed to a publisher; what was made from what; many sites
-    history, build              the two sides joined; build reads as a story from top to bottom
+    history, intake, binding    what changed, told; a site's folder read; both bound into a book
+    build                       the story from top to bottom
     demo, start                 the demonstration; what a new folder begins with
     reports, tellings           problems as lines; changes as lines
     commands                    what one can ask for, a module a matter

@@ -29,7 +29,7 @@ from rich.progress import (
 )
 from rich.text import Text
 
-from asbuilt import __version__, build, repo, reports, start
+from asbuilt import __version__, binding, build, fleet, intake, repo, reports, start
 from asbuilt.build import Built
 from asbuilt.commands import binder, cutover, grow, labels, lists, log, moves, verify, visit
 from asbuilt.commands.completing import site_keys
@@ -143,13 +143,13 @@ def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bo
     """The records as they lie in a folder, held against the history of the repository at `top`."""
     keys = choose_sites(records, sites)
     problems: list[Problem] = []
-    histories = build.histories_of(top, keys) if jobs else {}
+    histories = binding.histories_of(top, keys) if jobs else {}
     with _progress("Checking", len(keys)) as step:
         for key in keys:
-            reading = build.read_site(records, key)
+            reading = intake.read_site(records, key)
             problems += reading.problems
             if jobs and reading.site is not None:
-                problems += build.job_remarks(reading.site, histories[key])
+                problems += binding.job_remarks(reading.site, histories[key])
             step()
     if form == Format.JSON:
         _say(reports.as_json(problems, keys))
@@ -287,7 +287,7 @@ def new_site(key: str, name: str | None) -> int:
     top = records_around(Path.cwd())
     if not KEY.fullmatch(key):
         raise WorldError(f"“{key}” can’t be the key of a site; {KEY_RULE}")
-    if key in build.RESERVED:
+    if key in fleet.RESERVED:
         raise WorldError(f"“{key}” is a name of the front page’s own; take another")
     if key.casefold() in (known.casefold() for known in site_names(top)):
         raise WorldError(f"there is a site “{key}” already")

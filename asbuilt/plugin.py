@@ -41,7 +41,7 @@ from mkdocs.structure.toc import AnchorLink, TableOfContents
 from mkdocs.theme import Theme
 from mkdocs.utils.templates import TemplateContext
 
-from asbuilt import build, escape
+from asbuilt import build, escape, intake
 from asbuilt.build import Built, Standing
 from asbuilt.drawings.sheet import RULES
 from asbuilt.files import find_top, telling, theme_folder
@@ -135,7 +135,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
     def __init__(self) -> None:
         self._handed: tuple[Volume, str | None] | None = None
         self._volumes: list[tuple[str, Volume, str | None]] = []
-        self._reader = build.Reader(ready=True)
+        self._reader = intake.Reader(ready=True)
         self._serving = False
         self._problems: tuple[Problem, ...] = ()
         self._frames: dict[tuple[object, ...], list[str]] = {}

@@ -7,9 +7,11 @@ import contextlib
 import gc
 import multiprocessing
 import os
+import signal
 import threading
 from collections.abc import Iterator
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import resource_tracker
 
 from asbuilt.problem import WorldError
 
@@ -39,6 +41,28 @@ def stop_if_orphaned() -> None:
     parent = multiprocessing.parent_process()
     if parent is not None and not parent.is_alive():
         os._exit(1)
+
+
+@contextlib.contextmanager
+def interrupts_put_off() -> Iterator[None]:
+    """Ctrl-C reaches every process of a terminal, and one of them is enough to end it. Those
+    started meanwhile inherit that it is put off, and never hear of it; we do afterwards."""
+    in_main_thread = threading.current_thread() is threading.main_thread()
+    if not hasattr(signal, "pthread_sigmask") or not in_main_thread:
+        yield
+        return
+    heard: list[int] = []
+    resource_tracker.ensure_running()  # its start would lift the mask again
+    mask = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    # A thread some library has started may be told in our place, so that the mask isn't enough.
+    handler = signal.signal(signal.SIGINT, lambda number, frame: heard.append(number))
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, mask)
+        signal.signal(signal.SIGINT, handler)
+    if heard:
+        raise KeyboardInterrupt
 
 
 @contextlib.contextmanager

@@ -17,7 +17,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from asbuilt import build
+from asbuilt import binding, intake
 from asbuilt.dot import render_dots
 from asbuilt.pages.page import Page
 from asbuilt.plugin import publish
@@ -62,10 +62,12 @@ def _demonstration(folder: Path) -> tuple[float, float]:
 
 
 def _volume(top: Path, key: str) -> Volume:
-    book = build.bind(
-        build.read_site(top, key, ready=True), Edition.INTERNAL, build.histories_of(top, [key])[key]
+    book = binding.bind(
+        intake.read_site(top, key, ready=True),
+        Edition.INTERNAL,
+        binding.histories_of(top, [key])[key],
     )
-    return build.volume_of(book, render_dots)
+    return binding.volume_of(book, render_dots)
 
 
 def _ours(volume: Volume, folder: Path) -> None:

@@ -33,7 +33,7 @@ from typing import Any
 
 import yaml
 
-from asbuilt import build, repo
+from asbuilt import binding, intake, repo
 from asbuilt.build import Standing
 from asbuilt.dot import render_dots
 from asbuilt.files import choose_sites
@@ -123,7 +123,7 @@ def _fleet(folder: Path, top: Path, fleet: Fleet) -> dict[str, Any]:
     print(f"none     {none:8.2f} s   {none / full:.3f} of full")
     print(f"one      {one:8.2f} s   {one / full:.3f} of full", flush=True)
     keys = choose_sites(top, ())
-    histories = build.histories_of(top, keys)
+    histories = binding.histories_of(top, keys)
     written = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
     count = len(written)
     plain = timed(lambda: plainly(folder / "plain", written[:1]))
@@ -160,8 +160,8 @@ def _asbuilt(top: Path) -> tuple[float, float]:
 
 
 def _volume(top: Path, key: str, history: Any) -> Volume:
-    book = build.bind(build.read_site(top, key, ready=True), Edition.INTERNAL, history)
-    return build.volume_of(book, render_dots)
+    book = binding.bind(intake.read_site(top, key, ready=True), Edition.INTERNAL, history)
+    return binding.volume_of(book, render_dots)
 
 
 def _check(top: Path) -> dict[str, Any]:
@@ -182,7 +182,7 @@ def _serve(folder: Path) -> dict[str, Any]:
     for at in range(3):
         edit_one(top, fleet, at)
         took.append(timed(standing.update))
-    volume = _volume(top, key, build.histories_of(top, [key])[key])
+    volume = _volume(top, key, binding.histories_of(top, [key])[key])
     written = write_plainly([volume], folder / "plain-large")
     plain = timed(lambda: plainly(folder / "plain-large", written[:1]))
     edit = sorted(took[1:])[0]

@@ -19,8 +19,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from types import FrameType
 
-from asbuilt.build import Reading, read_texts
 from asbuilt.changes.log import History
+from asbuilt.intake import Reading, read_texts
 from asbuilt.pages.book import Book, Revision
 from asbuilt.pages.tree import site_tree
 from asbuilt.paths import net_of

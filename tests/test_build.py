@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from asbuilt import build
-from asbuilt.build import Built, Reader, Standing
+from asbuilt import binding, build, intake
+from asbuilt.build import Built, Standing
 from asbuilt.files import write_tree
+from asbuilt.intake import Reader
 from asbuilt.pages.page import Page
 from asbuilt.problem import Problem, WorldError
 from asbuilt.records.edition import Edition
@@ -57,7 +58,7 @@ BROKEN = "1A-A01: {rom: 101}\n"
 
 
 def told(top: Path, *sites: str) -> list[str]:
-    return [f"{p.place} {p.code}" for p in build.check(top, sites) if p.level == "error"]
+    return [f"{p.place} {p.code}" for p in intake.check(top, sites) if p.level == "error"]
 
 
 def test_sound_records_have_no_error(top: Path) -> None:
@@ -411,7 +412,7 @@ def test_a_receipt_is_not_believed_of_other_pages(top: Path, counting: Counting)
     counting.keys.clear()
     build.build(top, top / "elsewhere", counting, workers=1)
     assert counting.keys == ["harbour", "mill", ""]
-    for kept in (top / build.CACHE).glob("built-*"):
+    for kept in (top / binding.CACHE).glob("built-*"):
         kept.write_bytes(b"no receipt")
     counting.keys.clear()
     build.build(top, top / "public", counting, workers=1)

@@ -15,8 +15,9 @@ from pathlib import Path
 import pytest
 from PIL import Image, PngImagePlugin
 
-from asbuilt.build import bind, read_site, volume_of
+from asbuilt.binding import bind, volume_of
 from asbuilt.changes.log import History
+from asbuilt.intake import read_site
 from asbuilt.records.edition import Edition, audience_table, in_edition, is_withheld
 from asbuilt.records.kind import Audience, Raw
 from asbuilt.records.kinds import KINDS

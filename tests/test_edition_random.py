@@ -11,7 +11,8 @@ from random import Random
 
 import pytest
 
-from asbuilt.build import bind, histories_of, read_site, sides_of, volume_of, withheld_from
+from asbuilt.binding import bind, histories_of, sides_of, volume_of, withheld_from
+from asbuilt.intake import read_site
 from asbuilt.records.edition import Edition
 from tests.gitrepo import GitRepo
 from tests.random_sites import random_files

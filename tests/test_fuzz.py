@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from asbuilt.build import read_texts
+from asbuilt.intake import read_texts
 from tests.fuzz import CONTROL, bases, mutant, try_mutants
 
 SHARE = 600

@@ -14,9 +14,9 @@ import pytest
 from click.testing import CliRunner
 from openpyxl import Workbook
 
-from asbuilt.build import Reading, read_texts
 from asbuilt.cli import main
 from asbuilt.commands.lists import TAKEN_IN
+from asbuilt.intake import Reading, read_texts
 from asbuilt.lists.columns import folded, read_columns
 from asbuilt.records.fields import KEY, KEY_RULE
 from asbuilt.records.layout import SITE_SECTIONS, TABLES

@@ -10,7 +10,7 @@ import feedparser
 import pytest
 from click.testing import CliRunner, Result
 
-from asbuilt.build import histories_of
+from asbuilt.binding import histories_of
 from asbuilt.changes.log import Entry
 from asbuilt.changes.scope import scope_of
 from asbuilt.cli import main

@@ -18,11 +18,12 @@ from hypothesis import strategies as st
 from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
-from asbuilt.build import Reader, bind, check, read_site
+from asbuilt.binding import bind
 from asbuilt.changes.log import History
 from asbuilt.drawings.photo import MAX_BYTES, Shot, look_at, shot_of
 from asbuilt.drawings.picture import UnfitPictureError
 from asbuilt.files import read_site_files
+from asbuilt.intake import Reader, check, read_site
 from asbuilt.moves.outlets import remove_outlet
 from asbuilt.moves.wishes import Put
 from asbuilt.pages.book import Book
@@ -517,7 +518,7 @@ def test_a_changed_photo_is_read_anew_and_no_other(
         made.append(len(data))
         return shot_of(data)
 
-    monkeypatch.setattr("asbuilt.build.shot_of", counted)
+    monkeypatch.setattr("asbuilt.intake.shot_of", counted)
     new = jpeg(two_colours(90, 30))
     (tmp_path / "sites/harbour/photos/before.jpg").write_bytes(new)
     after = reader.read(tmp_path, "harbour")
@@ -632,7 +633,7 @@ def test_a_check_unfolds_no_photo(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     def refuse(data: bytes) -> Shot:
         raise AssertionError("unfolded")
 
-    monkeypatch.setattr("asbuilt.build.shot_of", refuse)
+    monkeypatch.setattr("asbuilt.intake.shot_of", refuse)
     check(tmp_path)
 
 

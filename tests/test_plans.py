@@ -11,10 +11,10 @@ from xml.etree import ElementTree
 
 import pytest
 
-from asbuilt.build import read_site
 from asbuilt.drawings.ink import Box
 from asbuilt.drawings.picture import MAX_BYTES, Picture, UnfitPictureError, picture_of
 from asbuilt.drawings.plan import SIGNS, Mark, draw_plan_layer, draw_scale, draw_signs
+from asbuilt.intake import read_site
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree

@@ -18,8 +18,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from asbuilt.build import read_site
 from asbuilt.checks.secrets import secret_in
+from asbuilt.intake import read_site
 from asbuilt.records.fields import Listed, PortTexts, Sighting, Text
 from asbuilt.records.kind import Kind, Spec
 from asbuilt.records.kinds import ALL_KINDS

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from asbuilt import build
+from asbuilt import binding
 from asbuilt.commands.completing import site_keys
 from asbuilt.dot import render_dots
 from asbuilt.files import telling, theme_folder
@@ -42,7 +42,7 @@ def binder(site: str, output: Path, paper: str, edition: str) -> int:
     """The binder of a site as a PDF, to be printed and kept where the cabling is."""
     if not output.absolute().parent.is_dir():
         raise WorldError(f"there is no folder {output.parent} to write {output.name} into")
-    volume = build.volume_at(records_around(Path.cwd()), site, Edition(edition), render_dots)
+    volume = binding.volume_at(records_around(Path.cwd()), site, Edition(edition), render_dots)
     page = next(p for p in volume.tree if isinstance(p, Page) and p.path == "binder.html")
     files = {part.path: part.data for part in volume.tree if isinstance(part, Asset)}
     with telling("reading the style of the pages"):

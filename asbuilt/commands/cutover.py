@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from asbuilt import build, repo
+from asbuilt import binding, repo
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.commands.completing import site_keys
@@ -62,7 +62,7 @@ def cutover(
     who is dark, what is verified, what has to be bought."""
     minutes = with_own(_pairs(own))
     wanted = _form(form, output)
-    above, inside = build.place_in_git(find_top(Path.cwd()))
+    above, inside = binding.place_in_git(find_top(Path.cwd()))
     if above is None:
         raise WorldError("these records aren’t kept in git, so there is no plan to compare with")
     old, new = repo.revision(above, base), repo.revision(above, target)

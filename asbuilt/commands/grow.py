@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from asbuilt import build
+from asbuilt import intake
 from asbuilt.commands.completing import site_keys
 from asbuilt.escape import terminal
 from asbuilt.files import choose_sites
@@ -37,7 +37,7 @@ def grow_command(
     a new enclosure; what is to be had for it, and what is left after."""
     top = records_around(Path.cwd())
     (key,) = choose_sites(top, [site])
-    reading = build.read_site(top, key)
+    reading = intake.read_site(top, key)
     if not reading.sound or reading.site is None or reading.net is None:
         raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells them")
     growth = grow(reading.site, reading.net, drops, poe, at, cable)

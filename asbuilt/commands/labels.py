@@ -8,7 +8,7 @@ from typing import Final
 
 import click
 
-from asbuilt import build
+from asbuilt import binding, intake
 from asbuilt.commands.answer import answering, say, tell
 from asbuilt.commands.completing import site_keys
 from asbuilt.escape import url as safe_url
@@ -109,7 +109,7 @@ def labels(
         raise WorldError("say where to: --pdf FILE, or --svg DIR")
     top = find_top(Path.cwd())
     (key,) = choose_sites(top, [site])
-    found = build.read_site(top, key).site
+    found = intake.read_site(top, key).site
     if found is None:
         raise WorldError(f"the records of {key} can’t be read; “asbuilt check {key}” says why")
     before = _site_at(top, key, since) if since else None
@@ -212,7 +212,7 @@ def _address(base: str | None, site: str, kind: str, key: str) -> str | None:
 
 
 def _site_at(top: Path, key: str, revision: str) -> Site | None:
-    above, inside = build.place_in_git(top)
+    above, inside = binding.place_in_git(top)
     if above is None:
         raise WorldError(
             "these records aren’t kept in git; --since needs a revision to compare with"

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from asbuilt import build, repo, tellings
+from asbuilt import binding, repo, tellings
 from asbuilt.changes.compare import compare
 from asbuilt.changes.log import Entry
 from asbuilt.changes.words import Told, tell
@@ -39,7 +39,7 @@ def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -
     keys = choose_sites(top, sites)
     first = _day(day)
     found: dict[str, list[Entry]] = {}
-    histories = build.histories_of(top, keys)
+    histories = binding.histories_of(top, keys)
     for key in keys:
         entries = tellings.since(histories[key].entries, first)
         if thing is not None:
@@ -69,7 +69,7 @@ def diff(words: tuple[str, ...], form: str) -> int:
     REV1...REV2 stands for what REV2 has changed since the two parted.
     """
     top = records_around(Path.cwd())
-    above, inside = build.place_in_git(top)
+    above, inside = binding.place_in_git(top)
     if above is None:
         raise WorldError("these records aren’t kept in git, so there are no revisions to compare")
     old, new, sites = _revisions(above, words)

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import click
 
-from asbuilt import build, dot, repo
+from asbuilt import binding, build, dot, repo
 from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.files import SITES, find_top, telling
 from asbuilt.manifest import (
@@ -122,7 +122,7 @@ def _built_again(given: Given, top: Path, publish: Publish) -> Given:
             f"the pages of “{maker.site}” were built from work that no commit holds; "
             "they can’t be built again"
         )
-    above, inside = build.place_in_git(top)
+    above, inside = binding.place_in_git(top)
     if above is None:
         raise WorldError(f"{top} isn’t kept in git, so no commit of it can be built again")
     here = versions(dot.engine())

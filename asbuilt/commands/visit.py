@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from asbuilt import build
+from asbuilt import binding
 from asbuilt.changes.log import Entry
 from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.commands.completing import site_keys
@@ -60,8 +60,8 @@ def walk(
 ) -> int:
     """Say what to look at on the next visit, as a sheet to print and a list to fill in."""
     desk = desk_of(site)
-    history = build.histories_of(desk.top, [desk.key])[desk.key]
-    revision = str(build.revision_of(history))
+    history = binding.histories_of(desk.top, [desk.key])[desk.key]
+    revision = str(binding.revision_of(history))
     made = walk_of(
         desk.site,
         _changed_on(history.entries),
