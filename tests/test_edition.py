@@ -109,9 +109,11 @@ def test_required_fields_are_the_clients_too(kind: Kind) -> None:
 
 @pytest.mark.parametrize("kind", ALL_KINDS, ids=lambda kind: kind.name)
 def test_what_the_client_reads_points_to_what_the_client_reads(kind: Kind) -> None:
+    """Or to what may be told, one by one: then no reference to an untold one is left."""
     for spec in kind.specs.values():
         if spec.audience is Audience.CLIENT and spec.refers_to:
-            assert all(KINDS[k].audience is Audience.CLIENT for k in REFERABLE[spec.refers_to])
+            pointed = [KINDS[name] for name in REFERABLE[spec.refers_to]]
+            assert all(k.audience is Audience.CLIENT or k.declared for k in pointed)
 
 
 def test_what_is_never_the_clients() -> None:
@@ -344,6 +346,27 @@ def test_the_key_of_what_is_told_names_nothing_withheld() -> None:
     text += "F-device: {what: x, tell client: yes}\n"
     site = _client(MINI | {"findings.yml": text.replace("1_2", "_12").replace("1+2", "+12")})
     assert len(site.findings) == 4
+
+
+def test_a_photo_belongs_to_what_is_told_by_the_name_it_goes_by() -> None:
+    findings = (
+        "F-CAM-12: {what: loose, tell client: yes}\nF2: {what: x, tell client: no}\n"
+        "F3: {what: the camera, outlet: 1A-A02, tell client: yes}\nF4: {what: [1], tell client: yes}\n"
+    )
+    jobs = {f"jobs/J{n}.yml": f"title: x\ntell client: {w}\n" for n, w in ((1, "yes"), (2, "no"))}
+    of = {"P1": "finding: F-CAM-12", "P2": "finding: F2", "P3": "finding: F3", "P4": "finding: F4",
+          "P5": "job: J1", "P6": "job: J2"}  # fmt: skip
+    photos = "".join(f"{key}: {{{it}, tell client: yes}}\n" for key, it in of.items())
+    texts = MINI | jobs | {"findings.yml": findings, "photos.yml": photos}
+    raws = for_client(_read(texts).raw, WithheldKeys())
+    told = {raw.key: raw for raw in raws if raw.kind == "photo"}
+    assert told.keys() == of.keys()
+    belong = {key: (name, told[key].fields[name].value) for key in told
+              for name in ("finding", "job") if name in told[key].fields}  # fmt: skip
+    assert belong == {"P1": ("finding", "F-device"), "P5": ("job", "J1")}
+    untold = WithheldKeys(untold=frozenset({("job", "J1")}))  # by the last word
+    (photo,) = (r for r in for_client(_read(texts).raw, untold) if r.key == "P5")
+    assert "job" not in photo.fields
 
 
 def test_what_is_withheld_is_so_in_whatever_case_an_old_revision_named_it() -> None:

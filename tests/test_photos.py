@@ -460,6 +460,24 @@ def test_pages_with_photos_are_good_html(top: Path, edition: Edition) -> None:
         assert b"<hang>" not in files[path]
 
 
+def everything_of(files: dict[str, bytes]) -> bytes:
+    return b"\n".join((*files.values(), *(path.encode() for path in files)))
+
+
+def test_the_client_sees_the_photos_of_a_finding_and_a_job_that_are_told(tmp_path: Path) -> None:
+    photos = "".join(
+        f"P{n}: {{file: photos/before.jpg, {of}, tell client: {told}}}\n"
+        for n, of, told in ((1, "finding: F1", "yes"), (2, "finding: F1", "no"),
+                            (3, "job: J1", "yes"), (4, "job: J1", "no"))
+    )  # fmt: skip
+    findings = "F1: {what: the door stands open, enclosure: 1A, tell client: yes}\n"
+    top = site_with(tmp_path, photos, findings, "title: A new door\ntell client: yes\n")
+    files = files_in(book_in(top, Edition.CLIENT))
+    assert published(files) == {"photos/P1.jpg", "photos/P3.jpg"}
+    assert groups(files["findings.html"]) == [("Other", ["photos/P1.jpg"])]
+    assert groups(files["jobs/J1.html"]) == [("Other", ["../photos/P3.jpg"])]
+
+
 def test_the_client_sees_the_photos_told_and_no_byte_of_others(top: Path) -> None:
     reading = read_site(top, "harbour", ready=True)
     files = files_in(book_in(top, Edition.CLIENT))
@@ -469,7 +487,8 @@ def test_the_client_sees_the_photos_told_and_no_byte_of_others(top: Path) -> Non
         # Its file is called after a camera's outlet, which isn't in the way.
         ("Other", ["../photos/P10.jpg"]),
     ]
-    everything = b"\n".join((*files.values(), *(path.encode() for path in files)))
+    assert b"F1" not in everything_of(files), "its finding isn't told"
+    everything = everything_of(files)
     for hidden in ("P2", "P9", "P11"):
         assert reading.photos[hidden].data not in files.values()
         assert reading.photos[hidden].small not in files.values()

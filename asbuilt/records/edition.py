@@ -20,7 +20,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache
 from typing import Final
@@ -70,7 +70,8 @@ class WithheldKeys:
     """What the client may know of only as a device.
 
     `words` are the keys and labels that would give one away in a text; `untold` are the findings,
-    jobs and photos (kind and key) that are not told, whatever an older revision said.
+    jobs and photos (kind and key) that are not told, whatever an older revision said; `told` are
+    those that are told in the records at hand, with the keys they go by there.
     """
 
     outlets: frozenset[str] = frozenset()
@@ -78,6 +79,7 @@ class WithheldKeys:
     ports: frozenset[str] = frozenset()
     words: frozenset[str] = frozenset()
     untold: frozenset[tuple[str, str]] = frozenset()
+    told: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
     def __or__(self, other: WithheldKeys) -> WithheldKeys:
         """Both; a thing both know goes by the name it has on the left."""
@@ -155,7 +157,8 @@ ITEM_REST: Final = (
 _LONGEST: Final = 36  # a key has 40 characters at most; some are kept for a number
 _ITEM_KINDS: Final = frozenset(REFERABLE["item"])
 _NAMED_KINDS: Final = _ITEM_KINDS | {OUTLET.name}
-_RENAMED: Final = {OUTLET.name, *(kind.name for kind in KINDS.values() if kind.declared)}
+_DECLARED: Final = frozenset(kind.name for kind in KINDS.values() if kind.declared)
+_RENAMED: Final = _DECLARED | {OUTLET.name}
 _LABELS: Final = ("label", "label at panel")
 _BY_ENGINEERS: Final = ("host name", "address", "serial")
 _OPEN_USES: Final = frozenset(SERVES) - frozenset(WITHHELD)
@@ -213,6 +216,7 @@ def for_client(
     withheld = withheld | withheld_keys(raws)
     taken = {raw.key.casefold() for raw in raws if raw.kind in _RENAMED}
     taken -= {key.casefold() for key in withheld.outlets}
+    withheld = replace(withheld, told=_told(raws, withheld, taken))
     tests: set[str] = set()
     shown: list[Raw] = []
     for raw in raws:
@@ -234,8 +238,8 @@ def for_client(
             if kind is LINK_TEST:  # its key holds the name of the file it came from
                 stem = f"{_text(raw, 'link')}-{_text(raw, 'date')}"
                 key = _untaken(stem, tests, ".")
-            elif kind.declared:  # nothing the client reads refers to it
-                key = _named_otherwise(key, withheld, taken)
+            elif kind.declared:
+                key = withheld.told[raw.kind, key]
             elif read_port(key):
                 key = withheld.port(key)
             shown.append(_raw(raw, key, fields))
@@ -273,6 +277,24 @@ def _named_otherwise(key: str, withheld: WithheldKeys, taken: set[str]) -> str:
     """The key of a finding, a job or a photo, which may name what is withheld as a text may."""
     told = withheld.redact(key)
     return key if told == key else _untaken(told[:_LONGEST].rstrip(".+-"), taken)
+
+
+def _told(
+    raws: Iterable[Raw], withheld: WithheldKeys, taken: set[str]
+) -> dict[tuple[str, str], str]:
+    """The findings, jobs and photos that are told, and the key each goes by."""
+    return {
+        (raw.kind, raw.key): _named_otherwise(raw.key, withheld, taken)
+        for raw in raws
+        if (kind := KINDS.get(raw.kind)) is not None
+        and kind.declared
+        and _opened(kind, raw)
+        and not withheld.keeps_back(kind, raw)
+        and all(
+            spec.type.read(raw.fields[spec.name], _tell_nobody) is not None
+            for spec in _required(kind, raw)
+        )
+    }
 
 
 def _opened(kind: Kind, raw: Raw) -> bool:
@@ -332,6 +354,9 @@ def _shown(spec: Spec, node: Node, withheld: WithheldKeys) -> Node | None:
     inner = spec.type.of if isinstance(spec.type, Listed) else spec.type
     if spec.refers_to in (OUTLET.name, "link"):
         return _without(node, _folded(withheld.outlets))
+    if spec.refers_to in _DECLARED:
+        key = withheld.told.get((spec.refers_to, str(node.value)))
+        return None if key is None else _bare(node, key)
     if isinstance(inner, Ref) and inner.kind == "item":
         return _each(node, lambda key: (withheld.alias(key) or Alias(key)).key)
     if spec.names_ports:

@@ -28,8 +28,8 @@ class Photo(Record):
     room: str | None = fact(Ref("room"), "The room.", client=True)
     enclosure: str | None = fact(Ref("enclosure"), "The enclosure.", client=True)
     outlet: str | None = fact(Ref("outlet"), "The outlet.", client=True)
-    finding: str | None = fact(Ref("finding"), "The finding it shows.")
-    job: str | None = fact(Ref("job"), "The job it was taken for.")
+    finding: str | None = fact(Ref("finding"), "The finding it shows.", client=True)
+    job: str | None = fact(Ref("job"), "The job it was taken for.", client=True)
     tell_client: bool = fact(Flag(), "yes: the client may see this photo.", default=False)
 
 

@@ -80,7 +80,8 @@ def client_markdown() -> str:
             f"{_and(ITEM_REST)}. Both go by a key that says where they are and no more. "
             "What is about withheld things only stays untold even where the client would be told, "
             "and in all other texts a key or label that names one reads “device”, in whatever case "
-            "and with whatever between its parts.",
+            "and with whatever between its parts. A photo says which finding or job it belongs to "
+            "only where that is told as well.",
             "",
             "The last word counts for the past: what is withheld or untold today, or was when it "
             "went, is so in every older revision. What was withheld in a revision stays so in it, "
