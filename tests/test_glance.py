@@ -97,3 +97,27 @@ def test_a_site_just_begun_says_what_is_not_known() -> None:
     words = words_of(pages_of(book_of({"site.yml": "name: Just begun\n"}))["glance.html"].html)
     for said in ("0 outlets", "No cabinet is recorded yet", "Nobody is recorded", "ask who may"):
         assert said in words
+
+
+def test_on_the_clients_pages_a_term_leads_where_it_first_stands_to_what_it_means() -> None:
+    """Once a page, to an entry that is there; whoever is of the trade isn't told."""
+    pages = pages_of(book_of(PRACTICE, Edition.CLIENT))
+    anchors = re.findall(r'id="(term-[^"]+)"', pages["glossary.html"].html)
+    led = {
+        path: re.findall(r'href="(?:\.\./)*glossary\.html#([^"]+)"', page.html)
+        for path, page in pages.items()
+    }
+    for path, found in led.items():
+        assert len(found) == len(set(found)) and set(found) <= set(anchors), path
+    for path, terms in {
+        "index.html": {"term-revision", "term-rack-unit", "term-patch-panel"},
+        "glance.html": {"term-enclosure", "term-rack-unit"},
+        "findings.html": {"term-finding"},
+        "headroom.html": {"term-drop", "term-uplink"},
+    }.items():
+        assert terms <= set(led[path]), path
+    outlets = [page for path, page in pages.items() if path.startswith("outlets/")]
+    added = [sum(map(len, re.findall(r'<a href="\.\./gloss[^>]*>', p.html))) for p in outlets]
+    assert 0 < max(added) <= 100, "an outlet's page stays small"
+    for path, page in pages_of(book_of(PRACTICE)).items():
+        assert "glossary.html#" not in page.html, path

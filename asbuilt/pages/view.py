@@ -23,6 +23,7 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.links import DEVICE, Outlet
 from asbuilt.records.quantity import Quantity
 from asbuilt.site import PortState, Site
+from asbuilt.trade.terms import BY_NAME
 
 #: A sign for each state, so that it is told by shape and word as well as colour.
 STATE_SIGNS = {
@@ -71,6 +72,7 @@ class View:
     def __init__(self, book: Book, path: str) -> None:
         self.book = book
         self.path = path
+        self._explained: set[str] = set()
 
     @property
     def site(self) -> Site:
@@ -166,6 +168,15 @@ class View:
         if piece.kind is None or piece.key is None:
             return self.link(None, piece.text)
         return self.thing(piece.kind, piece.key, piece.text)
+
+    def term(self, name: str, text: str = "") -> Markup:
+        """A term of the trade in our own words: where it first stands on a page of the client's,
+        it leads to what it means."""
+        term = BY_NAME[name]
+        if self.book.internal or name in self._explained:
+            return self.link(None, text or name)
+        self._explained.add(name)
+        return self.link(f"{links.GLOSSARY}#{term.anchor}", text or name)
 
     def sentence(self, told: Told) -> Markup:
         return Markup("").join(self.piece(piece) for piece in told.sentence)

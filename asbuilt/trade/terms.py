@@ -164,3 +164,5 @@ TERMS: Final[tuple[Term, ...]] = (
     Term("uplink", "The port of a switch by which it reaches the rest of the network."),
     Term("UPS", "A box with batteries that keeps things running for a while without mains power."),
 )
+
+BY_NAME: Final = {term.name: term for term in TERMS}
