@@ -317,7 +317,7 @@ class Fleet:
 
 
 def _site_file(site: _Site) -> dict[str, bytes]:
-    names = ("ground floor", "first floor", "second floor", "third floor", "fourth floor", "roof")
+    names = [f"{name} floor" for name in ("ground", "first", "second", "third", "fourth", "fifth")]
     floors = "".join(
         f'  "{floor}": {{name: {names[floor - 1]}, level: {floor - 1}}}\n' for floor in site.rooms
     )
@@ -383,7 +383,8 @@ def _enclosure_file(site: _Site, enclosure: _Enclosure) -> dict[str, bytes]:
         for one, other in sorted(enclosure.cords.items())
     ]
     if others:
-        mounted.append("{panel: F, ports: 24, media: fibre, connector: LC duplex}")
+        ports = 24 * math.ceil(2 * len(others) / 24)
+        mounted.append(f"{{panel: F, ports: {ports}, media: fibre, connector: LC duplex}}")
     for at in range(1, enclosure.panels + 1):
         poe = "poe: 740 W" if site.poe else "poe: 0 W"
         mounted.append(f"{{panel: P{at}, ports: {_PANEL}, category: {enclosure.category}}}")
@@ -394,8 +395,10 @@ def _enclosure_file(site: _Site, enclosure: _Enclosure) -> dict[str, bytes]:
     if enclosure is not first:
         cords.append("F/01: {to: S1/49, cord: 1 m, media: fibre}")
     elif others:
-        mounted.append("{switch: CORE, ports: 24, uplinks: 2, speed: 10 Gb/s}")
-        cords += ["S1/49: {to: CORE/24, cord: 1 m}", "R1/1: {to: CORE/23, cord: 1 m}"]
+        ports = 24 * math.ceil((len(others) + 2) / 24)
+        mounted.append(f"{{switch: CORE, ports: {ports}, uplinks: 2, speed: 10 Gb/s}}")
+        cords.append(f"S1/49: {{to: CORE/{ports}, cord: 1 m}}")
+        cords.append(f"R1/1: {{to: CORE/{ports - 1}, cord: 1 m}}")
         cords += [
             f"CORE/{at:02}: {{to: F/{2 * at - 1:02}, cord: 1 m, media: fibre}}"
             for at in range(1, len(others) + 1)

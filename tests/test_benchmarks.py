@@ -70,6 +70,15 @@ def test_every_site_is_sound(made: tuple[Path, Fleet]) -> None:
     assert all(0 < kinds[kind] < len(fleet.sites) for kind in kinds), kinds
 
 
+def test_a_site_of_very_many_outlets_is_sound(tmp_path: Path) -> None:
+    fleet = Fleet(1, 2500)
+    repo.import_commits(tmp_path / "records", fleet.history(1))
+    reading = read_site(tmp_path / "records", *fleet.sites)
+    assert reading.site and reading.sound
+    assert len(reading.site.outlets) == 2500 and len(reading.site.enclosures) > 20
+    assert {problem.code for problem in reading.problems} <= {"fact-missing"}, reading.problems
+
+
 def test_busy_sites_have_most_of_the_commits(made: tuple[Path, Fleet]) -> None:
     top, fleet = made
     counts = Counter(
