@@ -354,6 +354,7 @@ def _world(error: OSError, doing: str) -> WorldError:
 THEME_FILES = (
     "assets/asbuilt.css",
     "assets/asbuilt.js",
+    "assets/over.js",
     "assets/paper.css",
     "assets/favicon.svg",
     "assets/iframe-worker.js",

@@ -44,7 +44,7 @@ def run() -> None:
 
     made = best(sheet)
     found = sheet()
-    page = best(lambda: standing_alone(found, ""))
+    page = best(lambda: standing_alone(found, "", ""))
     dark = len(found.window.dark_minutes)
     assert dark == SWITCHES * LINKS
     proved = "proved least" if found.window.least else "best found"

@@ -15,6 +15,7 @@ import pytest
 from selenium.webdriver import Chrome
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.support.ui import WebDriverWait
 
 CHROMIUM = shutil.which("chromium")
 DRIVER = shutil.which("chromedriver")
@@ -88,6 +89,17 @@ def requested(driver: Chrome) -> set[str]:
         if message["method"] == "Network.requestWillBeSent":
             urls.add(message["params"]["request"]["url"])
     return urls
+
+
+def opened(driver: Chrome, page: Path) -> None:
+    """Open a page of a folder, and wait until it is whole: a browser just begun may tell of a page
+    it still reads."""
+    driver.get(page.as_uri())
+    WebDriverWait(driver, 30).until(
+        lambda d: d.execute_script(
+            "return document.readyState === 'complete' && location.href !== 'data:,'"
+        )
+    )
 
 
 def complaints(driver: Chrome) -> list[str]:

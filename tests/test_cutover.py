@@ -4,7 +4,9 @@ what the two nets say. What the plan doesn't touch is not on the sheet."""
 
 from __future__ import annotations
 
+import base64
 import csv
+import hashlib
 import io
 import itertools
 import json
@@ -572,23 +574,26 @@ def test_minutes_nobody_can_mean(said: dict[str, str], told: str) -> None:
 def test_the_page_is_whole_and_asks_nothing_of_anybody() -> None:
     hostile = ("outlets.yml", "1A-A01: {", '1A-A01: {label: "<script>x</script>", ')
     sheet = planned(SWAP, UPLINK, hostile)
-    page = standing_alone(sheet, "body { color: black; }")
+    script = "window.ours = 1;"
+    page = standing_alone(sheet, "body { color: black; }", script)
     html5lib.HTMLParser(strict=True).parse(page)
-    assert "<script" not in page
+    assert page.count("<script") == page.count(f"<script>{script}</script>") == 1
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    assert f"script-src &#39;sha256-{digest}&#39;" in page.replace("'", "&#39;")
     assert "http://" not in page.replace("http://www.w3.org/", "")
     for step in sheet.window.steps:
         assert str(step.operation.back).replace("'", "&#39;") in page
     assert page.count('<span class="box">') >= 3 * len(sheet.links)
     told = page.partition("<body")[2].casefold()
     assert "safe" not in told and "compliant" not in told
-    assert standing_alone(sheet, "") == standing_alone(sheet, "")
+    assert standing_alone(sheet, "", "") == standing_alone(sheet, "", "")
 
 
 @needs_browser
 def test_the_page_is_dark_on_a_dark_screen_and_ink_on_paper(tmp_path: Path) -> None:
     style = (theme_folder() / "assets" / "asbuilt.css").read_text("utf-8")
     page = tmp_path / "cutover.html"
-    page.write_text(standing_alone(planned(SWAP, UPLINK), style), "utf-8")
+    page.write_text(standing_alone(planned(SWAP, UPLINK), style, ""), "utf-8")
     ink = "return getComputedStyle(document.body).color"
     with browser(dark=True) as driver:
         driver.get(page.as_uri())

@@ -19,6 +19,7 @@ from tests.browser import (
     look,
     needs_browser,
     one_of_each_kind,
+    opened,
     overflow,
     requested,
     served,
@@ -62,8 +63,58 @@ def test_the_brief_begins_with_the_way_in_and_the_cautions(
     for words in ("Hours", "Way in", "An outage disturbs nobody", "Kept by", "Cautions"):
         assert seen[words] < size[1], (words, seen)
     assert list(seen)[-20:].index("Cautions") < list(seen)[-20:].index("Whom to call")
-    assert {"Whom to call", "What changed lately"} <= set(seen)
+    assert {"Whom to call", "What changed since the last visit"} <= set(seen)
     look(desk, DESKTOP)
+
+
+def test_whom_to_call_when_one_may_enter_and_what_is_dangerous_are_on_a_phone_s_first_screen(
+    public: Path, desk: Chrome
+) -> None:
+    """Each whole, with the number to tap, before anybody scrolls."""
+    look(desk, PHONE)
+    for brief in sorted(public.glob("*/index.html")):
+        desk.get(brief.as_uri())
+        bottoms = desk.execute_script(
+            """const found = {};
+               document.querySelectorAll('.titleblock > div').forEach(e => {
+                 const box = e.getBoundingClientRect();
+                 found[e.querySelector('dt').textContent] = [box.top, box.bottom, box.left, box.right]});
+               const call = document.querySelector('.titleblock a[href^="tel:"]');
+               const box = call.getBoundingClientRect();
+               found.number = [box.top, box.bottom, box.left, box.right];
+               return found"""
+        )
+        for words in ("To call", "number", "Dangerous here", "Hours", "Way in"):
+            top, bottom, left, right = bottoms[words]
+            assert 0 < top < bottom <= PHONE[1], (brief.parent.name, words)
+            assert 0 <= left < right <= PHONE[0], (brief.parent.name, words)
+    look(desk, DESKTOP)
+
+
+def test_the_brief_marks_what_is_new_since_this_reader_last_looked(
+    public: Path, desk: Chrome
+) -> None:
+    """From a disk as over HTTP; nothing is new to whoever comes first, or comes again."""
+    marked = "return [...document.querySelectorAll('[data-since] .log > li')].map(e => !!e.querySelector('.new-here'))"
+    page = public / HUNDRED / "index.html"
+    with served(public) as address:
+        for at in (page.as_uri(), f"{address}/{HUNDRED}/"):
+            desk.get(at)
+            desk.execute_script("localStorage.clear()")
+            for _ in range(2):
+                desk.refresh()
+                shown = desk.execute_script(marked)
+                assert len(shown) > 1 and not any(shown), at
+            desk.execute_script(
+                """const before = document.querySelectorAll('[data-since] .stamp a:first-child')[1].hash.slice(1);
+                   localStorage.setItem(Object.keys(localStorage).find(
+                     e => e.startsWith('asbuilt:')), before)"""
+            )
+            desk.refresh()
+            assert desk.execute_script(marked) == [True, *[False] * (len(shown) - 1)], at
+            desk.refresh()
+            assert not any(desk.execute_script(marked)), at
+    assert complaints(desk) == []
 
 
 def test_text_twice_as_large_needs_no_scrolling_sideways(public: Path, desk: Chrome) -> None:
@@ -87,10 +138,10 @@ def test_nothing_moves_for_whoever_wants_it_still(public: Path, desk: Chrome) ->
 
 def lines_of(driver: Chrome, page: Path) -> set[str]:
     """The lines of a page's main text, without what only works with JavaScript."""
-    driver.get(page.as_uri())
+    opened(driver, page)
     text = driver.execute_script(
         """const main = document.querySelector('main');
-           main.querySelectorAll('button, [hidden], .finder, label:has(input), .filter, .choices, .plan-tools, .telling, select, output'
+           main.querySelectorAll('button, [hidden], .finder, label:has(input), .filter, .choices, .plan-tools, .telling, .over-tools, select, output'
              ).forEach(e => e.remove());
            return main.innerText"""
     )

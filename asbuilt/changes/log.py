@@ -54,5 +54,6 @@ class History:
     points: tuple[Point, ...] = ()
 
     def since(self, day: dt.date) -> tuple[Entry, ...]:
-        """Entries of this day and later: no hour is recorded, so none of that day is left out."""
-        return tuple(entry for entry in self.entries if entry.when.date() >= day)
+        """Entries of this day and later: no hour is recorded, so none of that day is left out.
+        What isn't committed yet is later than any day."""
+        return tuple(e for e in self.entries if not e.commit or e.when.date() >= day)

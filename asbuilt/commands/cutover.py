@@ -103,14 +103,16 @@ def _written(sheet: Sheet, form: Form) -> bytes:
     if form is Form.HTML:
         from asbuilt.pages.cutover import standing_alone  # templates take their time to load
 
-        return standing_alone(sheet, _style()).encode()
+        return standing_alone(
+            sheet, _of_the_pages("asbuilt.css"), _of_the_pages("over.js")
+        ).encode()
     return ("\n".join(listing.lines(sheet)) + "\n").encode()
 
 
-def _style() -> str:
-    """The style of the pages, for a sheet that stands alone."""
-    with telling("reading the style of the pages"):
-        return (theme_folder() / "assets" / "asbuilt.css").read_text("utf-8")
+def _of_the_pages(name: str) -> str:
+    """What the pages wear or run, for a sheet that stands alone."""
+    with telling(f"reading {name} of the theme"):
+        return (theme_folder() / "assets" / name).read_text("utf-8")
 
 
 def _pairs(own: tuple[str, ...]) -> dict[str, str]:

@@ -2,30 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
+from asbuilt.changes.log import Entry
+from asbuilt.facts.visit import last_visit
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.plans import floor_name, floors_in_order
 from asbuilt.pages.view import View, render
 from asbuilt.paths import Node, hangs_on
+from asbuilt.records.people import Contact
+from asbuilt.site import Site
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
-LATELY = 5  # changes shown; the rest is one tap away
+LATELY = 6  # sentences of change shown; the rest is one tap away
 
 
 def pages(book: Book) -> Iterator[Page]:
     path = "index.html"
     site = book.site
     served = {key: len(hangs_on(book.through, [Node("circuit", key)])) for key in site.circuits}
+    visit = last_visit(site)
+    since = book.history.since(visit.on) if visit else book.history.entries
+    lately = sentences(since or book.history.entries[:1], LATELY)
     html = render(
         "brief.html",
         View(book, path),
         customary=CUSTOMARY,
         hazards=list(dict.fromkeys(caution.hazard for caution in site.cautions.values())),
         deference=DEFERENCE,
-        lately=book.history.entries[:LATELY],
+        call=whom_to_call(site),
+        visit=visit,
+        since=since,
+        lately=lately,
+        more=_lines(since) - _lines(lately),
         served=served,
         floors=floors_in_order(site),
         floor_name=floor_name,
@@ -51,3 +63,24 @@ def pages(book: Book) -> Iterator[Page]:
         description=f"As-built records of {site.name}",
         search=(title, *people, *circuits),
     )
+
+
+def whom_to_call(site: Site) -> Contact | None:
+    """The first contact written down who has a number; the client's own before others."""
+    reached = [contact for contact in site.contacts.values() if contact.phone]
+    return min(reached, key=lambda one: (one.party != "client", one.place), default=None)
+
+
+def sentences(entries: Sequence[Entry], most: int) -> list[Entry]:
+    """The newest of these entries, cut where they have told so many sentences."""
+    shown: list[Entry] = []
+    for entry in entries:
+        if most <= 0:
+            break
+        shown.append(replace(entry, told=entry.told[:most]))
+        most -= max(1, len(entry.told))
+    return shown
+
+
+def _lines(entries: Iterable[Entry]) -> int:
+    return sum(len(entry.told) for entry in entries)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import re
 from itertools import groupby
 
@@ -18,8 +20,9 @@ from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
 _DARK = re.compile(r'\[data-md-color-scheme="slate"\] \{([^{}<]*--ink:[^{}<]*)\}')
 
 
-def standing_alone(sheet: Sheet, style: str) -> str:
-    """The whole page, with the `style` of the pages in it; it asks nothing of anybody else."""
+def standing_alone(sheet: Sheet, style: str, script: str) -> str:
+    """The whole page, with the `style` of the pages and the `script` that lays drawings over each
+    other in it; it asks nothing of anybody else, and runs no other script."""
     dark = _DARK.search(style)
     template = environment().get_template("cutover.html")
     labels = _labels(sheet)
@@ -39,8 +42,15 @@ def standing_alone(sheet: Sheet, style: str) -> str:
         emergency=EMERGENCY_CALLS,
         deference=DEFERENCE,
         style=Markup(style.replace("</", "<\\/")),  # noqa: S704 - ours
+        script=Markup(script),  # noqa: S704 - ours
+        fingerprint=_fingerprint(script),
         dark=Markup(dark[1] if dark else ""),  # noqa: S704 - ours
     )
+
+
+def _fingerprint(script: str) -> str:
+    """What a content security policy knows a written-in script by (CSP 3, 2.3.1)."""
+    return f"sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}"
 
 
 def _labels(sheet: Sheet) -> dict[str, str]:

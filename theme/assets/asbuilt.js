@@ -1,5 +1,5 @@
 // What a script adds to pages that can be read without one: lists that filter, sort and copy, plans
-// to choose from and to look at closely, and drawings that say in words what is pointed at.
+// to choose from and to look at closely, drawings that say in words what is pointed at, what is new.
 (function () {
   "use strict";
 
@@ -504,6 +504,25 @@
     input.addEventListener("input", function () { fetchLines(); find(); });
   }
 
+  // What is new since this browser last showed the list: it remembers the newest line it showed
+
+  function sinceLast(list) {
+    var entries = Array.from(list.querySelectorAll(".log > li:not(.uncommitted)"));
+    var names = entries.map(function (entry) { return hrefs(entry)[0].split("#")[1]; });
+    if (!names.length) return;
+    var key = "asbuilt:" + location.pathname.replace(/index\.html$/, "");
+    var before = null;
+    try {
+      before = localStorage.getItem(key);
+      localStorage.setItem(key, names[0]);
+    } catch (error) { return; } // a browser may keep nothing
+    if (before === null) return;
+    var known = names.indexOf(before);
+    entries.slice(0, known < 0 ? entries.length : known).forEach(function (entry) {
+      entry.querySelector(".stamp").classList.add("new-here");
+    });
+  }
+
   // A list that fits keeps its header in view; one that is wider scrolls by itself instead
 
   function fitting(frame) {
@@ -524,6 +543,7 @@
     });
     each("table.list", table);
     each("pre.to-copy", copied);
+    each("[data-since]", sinceLast);
     each(".scroll", fitting);
     if (document.querySelector("[data-paths]")) {
       window.addEventListener("hashchange", lightNamed);
