@@ -22,6 +22,7 @@ import os
 import re
 import tempfile
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 from wsgiref.types import StartResponse, WSGIEnvironment
@@ -39,6 +40,7 @@ from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page as MkDocsPage
 from mkdocs.structure.toc import AnchorLink, TableOfContents
 from mkdocs.theme import Theme
+from mkdocs.utils import write_file
 from mkdocs.utils.templates import TemplateContext
 
 from asbuilt import build, escape, intake
@@ -138,7 +140,8 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         self._reader = intake.Reader(ready=True)
         self._serving = False
         self._problems: tuple[Problem, ...] = ()
-        self._frames: dict[tuple[object, ...], list[str]] = {}
+        self._frames: dict[_Frame, list[str]] = {}
+        self._alike: list[tuple[_Frame, Page]] = []
         self._only: Collection[str] | None = None
 
     def hand_over(
@@ -187,6 +190,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         else:
             theme.get_env = functools.partial(_environment, theme)  # type: ignore[method-assign]
         self._frames.clear()
+        self._alike.clear()
         return config
 
     def on_pre_build(self, *, config: MkDocsConfig) -> None:
@@ -224,15 +228,23 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
             and not _UNUSED.search(file.src_uri)
         )
         taken = {file.dest_uri.casefold() for file in kept}
+        framed: set[_Frame] = set()
+        every = _parses(config)
         for folder, volume, front in self._volumes:
             for part in volume.tree:
                 if not (self._wants(part.path) or (isinstance(part, Page) and part.nav)):
                     continue
-                file = _generated(config, folder, part, volume, front, self._wants(part.path))
-                if file.dest_uri.casefold() in taken:
-                    raise RuntimeError(f"two files of the site are called {file.dest_uri}")
-                taken.add(file.dest_uri.casefold())
-                kept.append(file)
+                if (folder + part.path).casefold() in taken:
+                    raise RuntimeError(f"two files of the site are called {folder}{part.path}")
+                taken.add((folder + part.path).casefold())
+                frame = _frame_of(folder, part)
+                if frame is not None and frame in framed and not every:
+                    assert isinstance(part, Page)
+                    self._alike.append((frame, part))
+                    continue
+                if frame is not None:
+                    framed.add(frame)
+                kept.append(_generated(config, folder, part, volume, front, self._wants(part.path)))
         kept.append(File.generated(config, DRAWINGS, content=RULES))
         config.nav = list(self._nav())
         return kept
@@ -285,17 +297,24 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         self, context: TemplateContext, *, page: MkDocsPage, config: MkDocsConfig, nav: Navigation
     ) -> TemplateContext:
         """Record pages differ in title and content only: what is around these is rendered once
-        for all that hang under the same page."""
+        for all that hang under the same page. The first of them comes by here."""
         if isinstance(page, ReadyPage) and not page.meta["wanted"]:
             context["written"] = ""  # type: ignore[typeddict-unknown-key]
-        elif isinstance(page, ReadyPage) and page.meta["template"] == _FRAMED:
-            key = (context["base_url"], id(page.parent), *page.shape)
-            frame = self._frames.get(key)
-            if frame is None:
+        elif isinstance(page, ReadyPage) and page.frame is not None:
+            if page.frame not in self._frames:
                 main = config.theme.get_env().get_template("main.html")
-                frame = self._frames[key] = page.frame(lambda: main.render(context))
-            context["written"] = page.framed_by(frame)  # type: ignore[typeddict-unknown-key]
+                self._frames[page.frame] = page.cut(lambda: main.render(context))
+            pieces = self._frames[page.frame]
+            context["written"] = _framed(page.source, pieces)  # type: ignore[typeddict-unknown-key]
         return context
+
+    def on_post_build(self, *, config: MkDocsConfig) -> None:
+        """Write the pages whose frame was rendered for another."""
+        for frame, page in self._alike:
+            text = _framed(page, self._frames[frame])
+            path = os.path.join(config.site_dir, frame.folder, page.path)  # noqa: PTH118
+            write_file(text.encode("utf-8", "xmlcharrefreplace"), path)
+        self._alike.clear()
 
     def on_serve(
         self, server: LiveReloadServer, *, config: MkDocsConfig, builder: Callable[..., None]
@@ -310,9 +329,17 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
 class ReadyPage(MkDocsPage):
     """A page whose HTML is there already: nothing is parsed."""
 
-    def __init__(self, page: Page, file: File, config: MkDocsConfig, meta: dict[str, Any]) -> None:
+    def __init__(
+        self,
+        page: Page,
+        frame: _Frame | None,
+        file: File,
+        config: MkDocsConfig,
+        meta: dict[str, Any],
+    ) -> None:
         super().__init__(_safe(page.nav or page.title), file, config)
-        self._page = page
+        self.source = page
+        self.frame = frame
         self._ready_meta = meta
 
     def read_source(self, config: MkDocsConfig) -> None:
@@ -320,36 +347,58 @@ class ReadyPage(MkDocsPage):
         self.meta = dict(self._ready_meta)
 
     def render(self, config: MkDocsConfig, files: Files) -> None:
-        self.content = self._page.html
-        self.toc = _contents(self._page.html)
+        self.content = self.source.html
+        self.toc = _contents(self.source.html)
 
-    @property
-    def shape(self) -> tuple[object, ...]:
-        """What of this page shows in its frame."""
-        heading = "<h1" in self._page.html  # where there is none, the theme adds one
-        first = next((link.url for link in self.toc), "")
-        return bool(self.meta["description"]), heading, first
-
-    def frame(self, render: Callable[[], str]) -> list[str]:
+    def cut(self, render: Callable[[], str]) -> list[str]:
         """What `render` makes of this page, cut where its own texts stand: pieces of the frame,
         and between them the names of what belongs there."""
         own, content = self.meta, self.content
         texts = {name: _slot(name) for name in ("title", "description") if own[name]}
         self.meta = {**own, **texts}
-        self.content = _slot("content", "<h1" if "<h1" in self._page.html else "")
+        self.content = _slot("content", "<h1" if "<h1" in self.source.html else "")
         try:
             return _SLOT.split(render())
         finally:
             self.meta, self.content = own, content
 
-    def framed_by(self, frame: Sequence[str]) -> Markup:
-        texts = {
-            "title": self.meta["title"],
-            "description": self.meta["description"],
-            "content": self.content,
-        }
-        parts = (texts[part] if at % 2 else part for at, part in enumerate(frame))
-        return Markup("".join(parts))  # noqa: S704 - escaped, or a page's own HTML
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """All of a record's page that shows in what is around its own texts; the theme adds a heading
+    where there is none, and a way to the first."""
+
+    folder: str
+    parent: str | None
+    depth: int
+    described: bool
+    headed: bool
+    first: str
+
+
+def _frame_of(folder: str, part: Page | Asset) -> _Frame | None:
+    """None for what isn't a record's page."""
+    if isinstance(part, Asset) or part.nav is not None:
+        return None
+    first = _HEADING.search(part.html)
+    return _Frame(
+        folder,
+        part.parent,
+        part.path.count("/"),
+        bool(part.description),
+        "<h1" in part.html,
+        first[2] if first else "",
+    )
+
+
+def _framed(page: Page, pieces: Sequence[str]) -> Markup:
+    texts = {
+        "title": _safe(page.title),
+        "description": _safe(page.description),
+        "content": page.html,
+    }
+    parts = (texts[part] if at % 2 else part for at, part in enumerate(pieces))
+    return Markup("".join(parts))  # noqa: S704 - escaped, or a page's own HTML
 
 
 #: The template of a page that comes with its frame, and where a page's own texts stand in it.
@@ -417,7 +466,7 @@ def _generated(
         "template": "main.html" if part.nav and wanted else _FRAMED,
         "wanted": wanted,
     }
-    ReadyPage(part, file, config, meta)
+    ReadyPage(part, _frame_of(folder, part), file, config, meta)
     return file
 
 
@@ -443,6 +492,12 @@ def _contents(text: str) -> TableOfContents:
         else:
             top.append(link)
     return TableOfContents(top)
+
+
+def _parses(config: MkDocsConfig) -> bool:
+    """Whether the search reads the pages themselves, so that it has to be shown each."""
+    search = config.plugins.get(SEARCH)
+    return search is not None and _search_entries(search) is None
 
 
 def _search_entries(search: Any) -> list[dict[str, Any]] | None:
