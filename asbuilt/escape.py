@@ -5,6 +5,7 @@ from __future__ import annotations
 import html as _html
 import re
 import unicodedata
+from functools import lru_cache
 from urllib.parse import urlsplit
 
 # Control characters have no place in a page, a drawing or a terminal. Bidirectional overrides
@@ -17,9 +18,11 @@ _SCHEMES = ("https", "http", "mailto", "tel")
 
 def plain(text: str) -> str:
     """`text` without control characters; tabs and newlines stay."""
-    return _CONTROL.sub("", text)
+    # Nothing that is printable is among them, and most texts are.
+    return text if text.isprintable() else _CONTROL.sub("", text)
 
 
+@lru_cache(maxsize=2**14)  # labels stand in many places
 def html(text: str) -> str:
     """`text` as HTML or SVG character data, also inside a quoted attribute."""
     return _html.escape(plain(text), quote=True)

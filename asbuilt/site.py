@@ -83,6 +83,7 @@ class Site:
     photos: Mapping[str, Photo]
     tests: Mapping[str, LinkTest]
     ports: Mapping[PortId, PortUse]
+    ports_at: Mapping[str, tuple[PortUse, ...]]  # by item, in their order
     items_in: Mapping[str, tuple[Item, ...]]
     outlets_in: Mapping[str | None, tuple[Outlet, ...]]
     tests_of: Mapping[str, tuple[LinkTest, ...]]
@@ -94,7 +95,7 @@ class Site:
         return self.info.name
 
     def ports_of(self, item: Item) -> tuple[PortUse, ...]:
-        return tuple(self.ports[port] for port in item.port_ids())
+        return self.ports_at.get(item.key, ())
 
     def room_name(self, key: str | None) -> str:
         """A room as people say it: its number and its name."""
@@ -127,6 +128,7 @@ def site_of(records: Records) -> Site | None:
     cords = _of(records, "cord", Cord)
     circuits = _of(records, "circuit", Circuit)
     tests = _of(records, "test", LinkTest)
+    ports_at = _ports(items, outlets, backbones, cords, circuits)
     return Site(
         key=records.site,
         info=infos["site"],
@@ -147,7 +149,8 @@ def site_of(records: Records) -> Site | None:
         jobs=_of(records, "job", Job),
         photos=_of(records, "photo", Photo),
         tests=tests,
-        ports=_ports(items, outlets, backbones, cords, circuits),
+        ports={use.id: use for uses in ports_at.values() for use in uses},
+        ports_at=ports_at,
         items_in=_grouped(items.values(), lambda item: item.enclosure, _top_first),
         outlets_in=_grouped(outlets.values(), lambda outlet: outlet.room, lambda o: natural(o.key)),
         tests_of=_grouped(tests.values(), lambda test: test.link, lambda t: (t.date, t.key)),
@@ -192,35 +195,37 @@ def _ports(
     backbones: Mapping[str, Backbone],
     cords: Mapping[str, Cord],
     circuits: Mapping[str, Circuit],
-) -> dict[PortId, PortUse]:
-    drops: dict[PortId, list[Outlet]] = defaultdict(list)
-    trunks: dict[PortId, list[Backbone]] = defaultdict(list)
-    patches: dict[PortId, list[Cord]] = defaultdict(list)
-    services: dict[PortId, list[Circuit]] = defaultdict(list)
+) -> dict[str, tuple[PortUse, ...]]:
+    drops: dict[PortId, tuple[Outlet, ...]] = {}
+    trunks: dict[PortId, tuple[Backbone, ...]] = {}
+    patches: dict[PortId, tuple[Cord, ...]] = {}
+    services: dict[PortId, tuple[Circuit, ...]] = {}
     for outlet in outlets.values():
         for port in outlet.port:
-            drops[port].append(outlet)
+            drops[port] = (*drops.get(port, ()), outlet)
     for backbone in backbones.values():
         for port in (*backbone.from_, *backbone.to):
-            trunks[port].append(backbone)
+            trunks[port] = (*trunks.get(port, ()), backbone)
     for cord in cords.values():
-        patches[cord.from_].append(cord)
-        patches[cord.to].append(cord)
+        for port in (cord.from_, cord.to):
+            patches[port] = (*patches.get(port, ()), cord)
     for circuit in circuits.values():
         if circuit.lands_on:
-            services[circuit.lands_on].append(circuit)
-    ports: dict[PortId, PortUse] = {}
+            landed = services.get(circuit.lands_on, ())
+            services[circuit.lands_on] = (*landed, circuit)
+    ports: dict[str, tuple[PortUse, ...]] = {}
     for item in items.values():
-        if not isinstance(item, PortedItem):
-            continue
-        for port in item.port_ids():
-            ends = (
-                tuple(drops.get(port, ())),
-                tuple(trunks.get(port, ())),
-                tuple(patches.get(port, ())),
-                tuple(services.get(port, ())),
-            )
-            ports[port] = PortUse(port, item, _state(item, port.name, *ends), *ends)
+        if isinstance(item, PortedItem):
+            uses = []
+            for port in item.port_ids():
+                ends = (
+                    drops.get(port, ()),
+                    trunks.get(port, ()),
+                    patches.get(port, ()),
+                    services.get(port, ()),
+                )
+                uses.append(PortUse(port, item, _state(item, port.name, *ends), *ends))
+            ports[item.key] = tuple(uses)
     return ports
 
 

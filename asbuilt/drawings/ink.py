@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from asbuilt.drawings.lettering import shorten
 from asbuilt.escape import html
@@ -44,6 +45,7 @@ class Box:
         return not apart
 
 
+@lru_cache(maxsize=2**14)
 def number(value: float) -> str:
     """A coordinate to a hundredth, without what says nothing."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")

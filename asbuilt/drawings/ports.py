@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from asbuilt.drawings.ink import Box, circle, lettering, linked, number, path, rect
@@ -40,20 +41,33 @@ def slots_of(item: PortedItem) -> tuple[Slot, ...]:
     columns, odd above even; uplinks and named ports stand apart at the right. Common practice:
     the records don't say.
     """
+    return _slots(*_order_of(item))
+
+
+def _order_of(item: PortedItem) -> tuple[bool, tuple[str, ...], tuple[str, ...]]:
+    """Whether ports count along the row, and their names: those in order, those apart."""
     names = item.port_names()
     if isinstance(item, Panel):
-        return _in_rows(names)
-    main = [name for name in names if name.isdigit() and not _is_uplink(item, name)]
+        return True, names, ()
+    main = tuple(name for name in names if name.isdigit() and not _is_uplink(item, name))
     if not main:
-        return _in_pairs(names)
-    apart = [name for name in names if not name.isdigit() or _is_uplink(item, name)]
-    slots = _in_pairs(main)
+        return False, names, ()
+    return False, main, tuple(n for n in names if not n.isdigit() or _is_uplink(item, n))
+
+
+@lru_cache(maxsize=256)  # few faces differ
+def _slots(along: bool, names: tuple[str, ...], apart: tuple[str, ...]) -> tuple[Slot, ...]:
+    slots = _in_rows(names) if along else _in_pairs(names)
     rows = 2 if any(slot.row for slot in slots) else 1
     return (*slots, *(Slot(name, i % rows, i // rows, True) for i, name in enumerate(apart)))
 
 
 def rows_of(item: PortedItem) -> int:
-    return 1 + max((slot.row for slot in slots_of(item)), default=-1)
+    return _rows(slots_of(item))
+
+
+def _rows(slots: Sequence[Slot]) -> int:
+    return 1 + max((slot.row for slot in slots), default=-1)
 
 
 def _is_uplink(item: PortedItem, name: str) -> bool:
@@ -83,18 +97,23 @@ def _in_pairs(names: Sequence[str]) -> tuple[Slot, ...]:
 class Grid:
     """The ports of an item on its face: a box a port, and the numbers its rows begin with."""
 
-    boxes: dict[str, Box]
+    boxes: Mapping[str, Box]
     marks: str
 
 
 def grid_of(item: PortedItem, area: Box) -> Grid:
     """The ports laid out within `area`, no larger than in life, never much wider than high."""
-    slots = slots_of(item)
+    return _grid(*_order_of(item), area)
+
+
+@lru_cache(maxsize=1024)  # a face is drawn on several sheets, in the same place
+def _grid(along: bool, names: tuple[str, ...], apart: tuple[str, ...], area: Box) -> Grid:
+    slots = _slots(along, names, apart)
     if not slots:
         return Grid({}, "")
     across = _across(slots)
     margin = 1.5 * _MARK if area.width > 300 else 0
-    rows = rows_of(item)
+    rows = _rows(slots)
     rise = min(_PITCH, area.height / rows)
     columns = 1 + max(across.values())
     pitch = min(_PITCH, (area.width - 2 * margin) / columns, 1.4 * rise)
@@ -127,7 +146,7 @@ def _across(slots: Sequence[Slot]) -> dict[str, float]:
     }
 
 
-def _marks(slots: Sequence[Slot], boxes: dict[str, Box]) -> str:
+def _marks(slots: Sequence[Slot], boxes: Mapping[str, Box]) -> str:
     """The first number of each row, as printed on many a panel."""
     drawn = []
     for slot in slots:
@@ -139,6 +158,7 @@ def _marks(slots: Sequence[Slot], boxes: dict[str, Box]) -> str:
     return "".join(drawn)
 
 
+@lru_cache(maxsize=2**14)
 def port_sign(state: PortState, box: Box, marked: bool = False) -> str:
     """The sign of a state: it differs in shape, not in colour alone."""
     x, y, right, bottom = box.x, box.y, box.right, box.bottom

@@ -41,8 +41,9 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
     )
     yield Page(path, "Outlets", html, nav="Outlets", search=(SearchEntry("Outlets"), *entries))
     diagrams = pictures.outlets([outlet.key for outlet in on_view])
+    view = View(book, links.outlet("x"))
     for outlet in on_view:
-        yield _outlet(book, outlet, diagrams[outlet.key])
+        yield _outlet(view.of(links.outlet(outlet.key)), outlet, diagrams[outlet.key])
 
 
 def _beside(book: Book, outlet: Outlet, switch: str) -> list[str]:
@@ -50,8 +51,8 @@ def _beside(book: Book, outlet: Outlet, switch: str) -> list[str]:
     return [key for key in book.patched_to.get(switch, ()) if key != outlet.key]
 
 
-def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
-    site = book.site
+def _outlet(view: View, outlet: Outlet, diagram: str) -> Page:
+    book, site = view.book, view.site
     path = links.outlet(outlet.key)
     ways = book.paths[outlet.key]
     label = site.label_of(outlet)
@@ -62,7 +63,7 @@ def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
     beside = _beside(book, outlet, switches[0].item) if switches else []
     html = render(
         "outlet.html",
-        View(book, path),
+        view,
         outlet=outlet,
         label=label,
         words=outlet_words(outlet),

@@ -73,6 +73,13 @@ class View:
         self.book = book
         self.path = path
         self._explained: set[str] = set()
+        self._outlets: dict[tuple[str, str | None], Markup] = {}
+
+    def of(self, path: str) -> View:
+        """The view of another page of the same folder: to everything else it has the same way."""
+        view = View(self.book, path)
+        view._outlets = self._outlets
+        return view
 
     @property
     def site(self) -> Site:
@@ -92,6 +99,11 @@ class View:
         return Markup(f'<span class="label">{self.link(target, text)}</span>')  # noqa: S704
 
     def outlet(self, key: str, text: str | None = None) -> Markup:
+        if (key, text) not in self._outlets:
+            self._outlets[key, text] = self._outlet(key, text)
+        return self._outlets[key, text]
+
+    def _outlet(self, key: str, text: str | None) -> Markup:
         outlet = self.site.outlets.get(key)
         if outlet is None:
             return self.link(None, text or key)
@@ -100,13 +112,16 @@ class View:
         return self.label(links.outlet(key), text or self.site.label_of(outlet))
 
     def outlets(self, keys: Iterable[str]) -> Markup:
-        return Markup(", ").join(self.outlet(key) for key in keys)
+        return _joined(", ", (self.outlet(key) for key in keys))
 
     def links(self, keys: Iterable[str]) -> Markup:
         """Drops and backbones by their keys."""
-        return Markup(", ").join(
-            self.thing("backbone", key) if key in self.site.backbones else self.outlet(key)
-            for key in keys
+        return _joined(
+            ", ",
+            (
+                self.thing("backbone", key) if key in self.site.backbones else self.outlet(key)
+                for key in keys
+            ),
         )
 
     def room(self, key: str | None) -> Markup:
@@ -179,7 +194,7 @@ class View:
         return self.link(f"{links.GLOSSARY}#{term.anchor}", text or name)
 
     def sentence(self, told: Told) -> Markup:
-        return Markup("").join(self.piece(piece) for piece in told.sentence)
+        return _joined("", (self.piece(piece) for piece in told.sentence))
 
     def entry_link(self, entry: Entry) -> Markup:
         return self.link(links.change(entry.commit or "uncommitted"), day(entry.when))
@@ -204,6 +219,11 @@ class View:
             '<rect class="bar-used" width="{}" height="10"/>'
             '<rect class="bar-lost" x="{}" width="{}" height="10"/></svg>'
         ).format(label, a, a, b)
+
+
+def _joined(between: str, parts: Iterable[Markup]) -> Markup:
+    """As `Markup.join`, which looks at each part once more."""
+    return Markup(between.join(parts))  # noqa: S704 - each is escaped
 
 
 def count(number: int, one: str, many: str = "") -> str:
