@@ -332,7 +332,7 @@ def _build_all(
         # Loaded once for all: what writes spreadsheets, and the publisher's module, which may be
         # wrapped in a partial.
         publisher = getattr(job.publish, "func", job.publish).__module__
-        context.set_forkserver_preload(["openpyxl", publisher])
+        context.set_forkserver_preload(["xlsxwriter", publisher])
     with ProcessPoolExecutor(workers, context, end_with_parent) as pool:
         waiting: list[Future[Built]] = []
         try:

@@ -22,7 +22,7 @@ def plain(text: str) -> str:
     return text if text.isprintable() else _CONTROL.sub("", text)
 
 
-@lru_cache(maxsize=2**14)  # labels stand in many places
+@lru_cache(maxsize=2**14, typed=True)  # labels stand in many places
 def html(text: str) -> str:
     """`text` as HTML or SVG character data, also inside a quoted attribute."""
     return _html.escape(plain(text), quote=True)

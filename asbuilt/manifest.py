@@ -33,10 +33,10 @@ LIBRARIES: Final = (
     "jinja2",
     "mkdocs",
     "mkdocs-material",
-    "openpyxl",
     "pillow",
     "pyyaml",
     "segno",
+    "xlsxwriter",
 )
 _MOST: Final = 64 * 1024 * 1024  # bytes; a site of 100,000 files has a manifest of 15 MB
 _COMMIT: Final = re.compile(r"[0-9a-f]{40}(?:[0-9a-f]{24})?")

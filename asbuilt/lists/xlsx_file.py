@@ -16,58 +16,32 @@ from asbuilt.lists.table import Table
 MAX_UNPACKED: Final = 256 * 1024 * 1024
 MAX_ROWS: Final = 100_000
 _LONGEST: Final = 32_767  # characters in a cell (ECMA-376 leaves it open; spreadsheets don't)
-_THEN: Final = dt.datetime(1980, 1, 1)  # noqa: DTZ001 - the earliest a ZIP entry can say
+_THEN: Final = dt.datetime(1980, 1, 1)  # noqa: DTZ001 - not the moment it was made
 _SHOW: Final = "show it and look at it, or delete it"
-_STAMP: Final = "1980-01-01T00:00:00Z"
-_MODIFIED = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*(</dcterms:)")
 _ZEROS = re.compile(r"0{2,}")
 
 
 def xlsx_bytes(tables: Sequence[Table]) -> bytes:
     """A workbook with a sheet a list. Every cell is a text: nothing is computed."""
-    from openpyxl import Workbook  # takes its time to load, and most commands write none
-    from openpyxl.styles import Font
+    from xlsxwriter import Workbook  # takes its time to load, and most commands write none
 
-    book = Workbook()
-    del book["Sheet"]
-    for table in tables:
-        sheet = book.create_sheet(table.title)
-        for number, row in enumerate((table.header, *table.rows), start=1):
-            for column, text in enumerate(row, start=1):
-                if text:
-                    cell = sheet.cell(number, column)
-                    cell.value = escape.plain(text)[:_LONGEST]
-                    cell.data_type = "s"
-                    cell.number_format = "@"
-        for column, name in enumerate(table.header, start=1):
-            sheet.cell(1, column).font = Font(bold=True)
-            longest = max((len(row[column - 1]) for row in table.rows), default=0)
-            width = min(max(len(name), longest) + 2, 60)
-            sheet.column_dimensions[letters(column)].width = width
-        sheet.freeze_panes = "B2"
-    book.properties.creator = "asbuilt"
-    book.properties.created = book.properties.modified = _THEN
     packed = io.BytesIO()
-    book.save(packed)
-    return _without_time(packed.getvalue())
-
-
-def _without_time(data: bytes) -> bytes:
-    """The same workbook without the moment it was saved."""
-    out = io.BytesIO()
-    with (
-        zipfile.ZipFile(io.BytesIO(data)) as old,
-        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new,
-    ):
-        for name in sorted(old.namelist(), key=lambda name: (name != "[Content_Types].xml", name)):
-            content = old.read(name)
-            if name == "docProps/core.xml":
-                content = _MODIFIED.sub(rb"\g<1>" + _STAMP.encode() + rb"\g<2>", content)
-            entry = zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0))
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.create_system = 3
-            new.writestr(entry, content)
-    return out.getvalue()
+    book = Workbook(packed, {"in_memory": True})
+    book.set_properties({"author": "asbuilt", "created": _THEN})
+    text, heading = (book.add_format({"num_format": "@", "bold": bold}) for bold in (False, True))
+    for table in tables:
+        sheet = book.add_worksheet(table.title)
+        for number, row in enumerate((table.header, *table.rows)):
+            for column, cell in enumerate(row):
+                if cell:
+                    shown = escape.plain(cell)[:_LONGEST]
+                    sheet.write_string(number, column, shown, text if number else heading)
+        for column, name in enumerate(table.header):
+            longest = max((len(row[column]) for row in table.rows), default=0)
+            sheet.set_column(column, column, min(max(len(name), longest) + 2, 60))
+        sheet.freeze_panes(1, 1)
+    book.close()
+    return packed.getvalue()
 
 
 def read_xlsx(data: bytes, sheet: str | None = None) -> Grid:
