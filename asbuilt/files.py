@@ -359,12 +359,12 @@ THEME_FILES = (
     "assets/favicon.svg",
     "assets/iframe-worker.js",
     "assets/licences.txt",
-    "framed.html",
     "main.html",
     "partials/footer.html",
     "partials/header.html",
     "partials/logo.html",
     "partials/path.html",
+    "unwritten.html",
 )
 
 

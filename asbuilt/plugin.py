@@ -296,17 +296,21 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
     def on_page_context(
         self, context: TemplateContext, *, page: MkDocsPage, config: MkDocsConfig, nav: Navigation
     ) -> TemplateContext:
+        """What is around a page is rendered apart from what is its own, which the theme and its
+        search would go through again and again."""
+        if isinstance(page, ReadyPage) and not _parses(config):
+            page.keep_out()
+        return context
+
+    def on_post_page(self, output: str, *, page: MkDocsPage, config: MkDocsConfig) -> str:
         """Record pages differ in title and content only: what is around these is rendered once
         for all that hang under the same page. The first of them comes by here."""
-        if isinstance(page, ReadyPage) and not page.meta["wanted"]:
-            context["written"] = ""  # type: ignore[typeddict-unknown-key]
-        elif isinstance(page, ReadyPage) and page.frame is not None:
-            if page.frame not in self._frames:
-                main = config.theme.get_env().get_template("main.html")
-                self._frames[page.frame] = page.cut(lambda: main.render(context))
-            pieces = self._frames[page.frame]
-            context["written"] = _framed(page.source, pieces)  # type: ignore[typeddict-unknown-key]
-        return context
+        if not isinstance(page, ReadyPage) or not page.meta["wanted"]:
+            return output
+        pieces = _SLOT.split(output)
+        if page.frame is not None:
+            self._frames[page.frame] = pieces
+        return _framed(page.source, pieces)
 
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Write the pages whose frame was rendered for another."""
@@ -350,17 +354,12 @@ class ReadyPage(MkDocsPage):
         self.content = self.source.html
         self.toc = _contents(self.source.html)
 
-    def cut(self, render: Callable[[], str]) -> list[str]:
-        """What `render` makes of this page, cut where its own texts stand: pieces of the frame,
-        and between them the names of what belongs there."""
-        own, content = self.meta, self.content
-        texts = {name: _slot(name) for name in ("title", "description") if own[name]}
-        self.meta = {**own, **texts}
+    def keep_out(self) -> None:
+        """Let slots stand where this page's own texts belong."""
         self.content = _slot("content", "<h1" if "<h1" in self.source.html else "")
-        try:
-            return _SLOT.split(render())
-        finally:
-            self.meta, self.content = own, content
+        if self.frame is not None:
+            texts = {name: _slot(name) for name in ("title", "description") if self.meta[name]}
+            self.meta = {**self.meta, **texts}
 
 
 @dataclass(frozen=True, slots=True)
@@ -391,18 +390,17 @@ def _frame_of(folder: str, part: Page | Asset) -> _Frame | None:
     )
 
 
-def _framed(page: Page, pieces: Sequence[str]) -> Markup:
+def _framed(page: Page, pieces: Sequence[str]) -> str:
+    """A page's own texts in a frame: `pieces` with the names of what belongs between them."""
     texts = {
         "title": _safe(page.title),
         "description": _safe(page.description),
         "content": page.html,
     }
-    parts = (texts[part] if at % 2 else part for at, part in enumerate(pieces))
-    return Markup("".join(parts))  # noqa: S704 - escaped, or a page's own HTML
+    return "".join(texts[part] if at % 2 else part for at, part in enumerate(pieces))
 
 
-#: The template of a page that comes with its frame, and where a page's own texts stand in it.
-_FRAMED = "framed.html"
+#: Where a page's own texts stand in its frame.
 _SLOT = re.compile("\x02(title|description|content)[^\x03]*\x03")
 
 
@@ -463,7 +461,7 @@ def _generated(
         "edition": _safe(volume.edition),
         "revision": _safe(volume.revision),
         "search": {"exclude": True},  # our own entries are shorter, and need no parsing
-        "template": "main.html" if part.nav and wanted else _FRAMED,
+        "template": "main.html" if wanted else "unwritten.html",
         "wanted": wanted,
     }
     ReadyPage(part, _frame_of(folder, part), file, config, meta)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -115,8 +115,9 @@ class Site:
         return outlet.label_at_panel or self.label_of(outlet)
 
 
-def site_of(records: Records) -> Site | None:
-    """The site of these records; None when there is no site record to begin with."""
+def site_of(records: Records, like: Site | None = None) -> Site | None:
+    """The site of these records; None when there is no site record to begin with. The ports of
+    items on which nothing is otherwise than in a site that it is `like` are taken from there."""
     infos = _of(records, "site", SiteInfo)
     if "site" not in infos:
         return None
@@ -128,7 +129,8 @@ def site_of(records: Records) -> Site | None:
     cords = _of(records, "cord", Cord)
     circuits = _of(records, "circuit", Circuit)
     tests = _of(records, "test", LinkTest)
-    ports_at = _ports(items, outlets, backbones, cords, circuits)
+    tables = (outlets, backbones, cords, circuits)
+    ports_at = _ports(items, *tables, like)
     return Site(
         key=records.site,
         info=infos["site"],
@@ -195,7 +197,9 @@ def _ports(
     backbones: Mapping[str, Backbone],
     cords: Mapping[str, Cord],
     circuits: Mapping[str, Circuit],
+    like: Site | None,
 ) -> dict[str, tuple[PortUse, ...]]:
+    touched = _touched(like, outlets, backbones, cords, circuits) if like else frozenset()
     drops: dict[PortId, tuple[Outlet, ...]] = {}
     trunks: dict[PortId, tuple[Backbone, ...]] = {}
     patches: dict[PortId, tuple[Cord, ...]] = {}
@@ -215,7 +219,10 @@ def _ports(
             services[circuit.lands_on] = (*landed, circuit)
     ports: dict[str, tuple[PortUse, ...]] = {}
     for item in items.values():
-        if isinstance(item, PortedItem):
+        if like and like.items.get(item.key) is item and item.key not in touched:
+            if item.key in like.ports_at:
+                ports[item.key] = like.ports_at[item.key]
+        elif isinstance(item, PortedItem):
             uses = []
             for port in item.port_ids():
                 ends = (
@@ -227,6 +234,32 @@ def _ports(
                 uses.append(PortUse(port, item, _state(item, port.name, *ends), *ends))
             ports[item.key] = tuple(uses)
     return ports
+
+
+def _touched(
+    like: Site,
+    outlets: Mapping[str, Outlet],
+    backbones: Mapping[str, Backbone],
+    cords: Mapping[str, Cord],
+    circuits: Mapping[str, Circuit],
+) -> frozenset[str]:
+    """The items on whose ports something else ends than in the site this one is like."""
+    ports: set[PortId] = set()
+    for outlet in _differing(outlets, like.outlets):
+        ports.update(outlet.port)
+    for backbone in _differing(backbones, like.backbones):
+        ports.update(backbone.from_, backbone.to)
+    for cord in _differing(cords, like.cords):
+        ports.update((cord.from_, cord.to))
+    for circuit in _differing(circuits, like.circuits):
+        ports.update(filter(None, [circuit.lands_on]))
+    return frozenset(port.item for port in ports)
+
+
+def _differing(here: Mapping[str, R], there: Mapping[str, R]) -> Iterator[R]:
+    """The records of two tables that aren't the very same in both."""
+    for one, other in ((here, there), (there, here)):
+        yield from (record for key, record in one.items() if other.get(key) is not record)
 
 
 def _state(

@@ -143,8 +143,8 @@ def test_a_record_s_page_shows_the_way_back_and_stays_out_of_the_navigation(site
 def test_a_frame_rendered_once_gives_what_rendering_each_page_would(
     site: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(plugin, "_FRAMED", "main.html")
-    monkeypatch.delattr(plugin.AsbuiltPlugin, "on_page_context")
+    monkeypatch.setattr(plugin, "_frame_of", lambda folder, part: None)
+    monkeypatch.setattr(plugin.ReadyPage, "keep_out", lambda page: None)
     publish(volume(), tmp_path, front="../index.html")
     assert files_of(tmp_path) == files_of(site)
 

@@ -140,9 +140,9 @@ def proposed_site(site: Site, plan: Plan) -> Site:
         records["cord"][cord.key] = cord
     for feed in plan.feeds:
         if feed.to is not None:
-            cord = _cord(feed.uplink, feed.to, feed.cord)
+            cord = _cord(feed.uplink, feed.to, _metres(feed.cord))
             records["cord"][cord.key] = cord
-    proposed = site_of(Records(site.key, records, (), ()))
+    proposed = site_of(Records(site.key, records, (), ()), like=site)
     assert proposed is not None  # its site record is there
     return proposed
 
@@ -265,6 +265,7 @@ def _drops(site: Site, plan: Plan) -> Iterator[tuple[Outlet, Cord]]:
     ways = Counter(dict(plan.ways))
     number = 0
     for patch in plan.patches:
+        length = _metres(patch.cord)
         for start, end in patch.ports:
             number += 1
             while f"new-{number:03}" in taken:
@@ -281,12 +282,16 @@ def _drops(site: Site, plan: Plan) -> Iterator[tuple[Outlet, Cord]]:
                 poe=poe,
                 via=(way,) if way else (),
             )
-            yield outlet, _cord(start, end, patch.cord)
+            yield outlet, _cord(start, end, length)
 
 
-def _cord(start: PortId, end: PortId, metres: float) -> Cord:
-    length = Quantity(Decimal(str(metres)), "m", "length")
-    return Cord(key=str(start), raw=_raw("cord", str(start)), from_=start, to=end, cord=length)
+def _cord(start: PortId, end: PortId, length: Quantity) -> Cord:
+    key = str(start)
+    return Cord(key=key, raw=_raw("cord", key), from_=start, to=end, cord=length)
+
+
+def _metres(length: float) -> Quantity:
+    return Quantity(Decimal(str(length)), "m", "length")
 
 
 def _raw(kind: str, key: str) -> Raw:
