@@ -23,10 +23,10 @@ import math
 import random
 import statistics
 import subprocess
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
 from asbuilt import repo
 
@@ -66,6 +66,9 @@ def sizes(sites: int, outlets: int) -> list[int]:
     for at in by_rest[: total - sum(whole)]:
         whole[at] += 1
     return whole
+
+
+_Key = TypeVar("_Key", int, str)
 
 
 @dataclass(slots=True)
@@ -162,7 +165,7 @@ class Fleet:
             job, text = self._job(site, enclosure, when)
             files[f"jobs/{job}.yml"] = text.encode()
         if 0.55 < kind < 0.6:
-            some = self.draw.sample(sorted(enclosure.outlets), 4)
+            some = self._some(enclosure.outlets, 4)
             files[f"tests/{when:%Y-%m-%d}-{number}.csv"] = self._tests(enclosure, some, when)
         return self._commit(site, f"Work at {site.key}", when, files, job)
 
@@ -265,13 +268,17 @@ class Fleet:
 
     # What happens
 
+    def _some(self, among: Iterable[_Key], most: int) -> list[_Key]:
+        every = sorted(among)
+        return self.draw.sample(every, min(self.draw.randint(1, most), len(every)))
+
     def _move_outlets(self, site: _Site, enclosure: _Enclosure) -> None:
-        for key in self.draw.sample(sorted(enclosure.outlets), self.draw.randint(1, 4)):
+        for key in self._some(enclosure.outlets, 4):
             self._set_up(site, enclosure, enclosure.outlets[key])
 
     def _move_cords(self, enclosure: _Enclosure) -> None:
         cords = enclosure.cords
-        for port in self.draw.sample(sorted(cords), self.draw.randint(1, 3)):
+        for port in self._some(cords, 3):
             taken = set(cords.values())
             cords[port] = self.draw.choice(
                 [other for other in range(1, _PANEL * enclosure.panels + 1) if other not in taken]

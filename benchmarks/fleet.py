@@ -35,7 +35,7 @@ import subprocess
 import sys
 import tempfile
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -154,8 +154,8 @@ def _fleet(
     pages = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
     mkdocs = plain_command(folder / "plain", pages[:1])
 
-    def build(name: str) -> None:
-        took, peaks = watched([*ASBUILT, "build"], top)
+    def build(name: str, *changed: str) -> None:
+        took, peaks = _build(top, changed)
         seconds[name].append(took)
         memory[name].append(peaks)
 
@@ -166,7 +166,7 @@ def _fleet(
 
     def ours() -> None:
         _clear(top)
-        build("full")
+        build("full", *keys)
         build("none")
         seconds["copy"].append(timed(lambda: shutil.copytree(top / "public", folder / "copy")))
         shutil.rmtree(folder / "copy")
@@ -175,7 +175,7 @@ def _fleet(
         chosen.append(others[len(chosen) % len(others)])
         for name, site in (("one", chosen[-1]), ("largest", max(others, key=fleet.size))):
             add_commit(top, fleet, site, len(chosen))
-            build(name)
+            build(name, site)
         _git(top, "reset", "--quiet", "--hard", head)  # every run begins with the same
 
     chosen: list[str] = []
@@ -226,8 +226,8 @@ def _size(public: Path, pages: int) -> dict[str, float]:
 
 def _step(folder: Path, sites: int, outlets: int) -> dict[str, Any]:
     top, fleet = _records(folder / f"curve-{sites}", sites, outlets, 15 * sites)
-    cold, most = watched([*ASBUILT, "build"], top)
-    warm, then = watched([*ASBUILT, "build"], top)
+    cold, most = _build(top, fleet.sites)
+    warm, then = _build(top, ())
     shutil.rmtree(top)
     largest = max(map(fleet.size, fleet.sites))
     print(f"curve    {cold:8.2f} s   {sites} sites, the largest of {largest} outlets; MiB: {most}")
@@ -236,6 +236,24 @@ def _step(folder: Path, sites: int, outlets: int) -> dict[str, Any]:
         "sites": sites, "outlets, largest": largest, "cold": cold, "warm": warm,
         "MiB cold": most.figures(), "MiB warm": then.figures(),
     }  # fmt: skip
+
+
+def _build(top: Path, changed: Collection[str]) -> tuple[float, Peaks]:
+    """`asbuilt build`, which is to build these sites and no other."""
+    before = _built(top)
+    took = watched([*ASBUILT, "build"], top)
+    anew = {key for key, when in _built(top).items() if before.get(key) != when}
+    if anew != set(changed):
+        sys.exit(f"{sorted(anew)} built, not {sorted(changed)}; has our own source been changed?")
+    return took
+
+
+def _built(top: Path) -> dict[str, int]:
+    """When the pages of each site were finished."""
+    return {
+        path.parent.name: path.stat().st_mtime_ns
+        for path in (top / "public").glob("*/manifest.json")
+    }
 
 
 def _clear(top: Path) -> None:

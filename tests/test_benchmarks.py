@@ -35,6 +35,10 @@ def test_many_sites_are_small_and_few_are_large() -> None:
     assert sum(found[-20:]) / sum(found) == pytest.approx(0.35, abs=0.03)
 
 
+def test_a_fleet_of_the_smallest_sites_has_its_history_too() -> None:
+    assert len(list(Fleet(3, 1).history(90))) == 90
+
+
 def test_the_same_fleet_every_time() -> None:
     one, other = (list(Fleet(12, 20).history(60)) for _ in range(2))
     assert one == other
