@@ -188,7 +188,7 @@ def _fleet(
     sized = [fleet.size(site) for site in chosen]
     outlets = f"{min(sized)}–{max(sized)}" if min(sized) < max(sized) else f"{sized[0]}"
     largest = max(map(fleet.size, fleet.sites))
-    size = _size(top / "public", len(pages))
+    size = _size(top / "public")
     print(f"plain    {floor}   mkdocs build of the {len(pages)} pages; MiB: {peaks['plain']}")
     print(f"copy     {sides['copy']}   of what full wrote")
     print(f"full     {full}   {full.of(floor)} of plain, {full.of(sides['copy'])} of copy")
@@ -207,7 +207,7 @@ def _fleet(
     }  # fmt: skip
 
 
-def _size(public: Path, pages: int) -> dict[str, float]:
+def _size(public: Path) -> dict[str, float]:
     files = [path for path in public.rglob("*") if path.is_file()]
     size = sum(path.stat().st_size for path in files)
     outlets = [path.stat().st_size for path in files if path.parent.name == "outlets"]
