@@ -217,7 +217,7 @@ class View:
             '<svg class="bar" viewBox="0 0 200 10" preserveAspectRatio="none" role="img" '
             'aria-label="{}"><rect class="bar-all" width="200" height="10"/>'
             '<rect class="bar-used" width="{}" height="10"/>'
-            '<rect class="bar-lost" x="{}" width="{}" height="10"/></svg>'
+            '<rect class="bar-lost" x="{}" y="5" width="{}" height="5"/></svg>'
         ).format(label, a, a, b)
 
 
