@@ -6,14 +6,12 @@ import html as _html
 import re
 import unicodedata
 from functools import lru_cache
-from urllib.parse import urlsplit
 
 # Control characters have no place in a page, a drawing or a terminal. Bidirectional overrides
 # could make a label read as another one, so they go too; marks that only help layout stay.
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufffe\uffff]")
 _FORMULA = frozenset("=+-@")
 _SPLITS = frozenset("\t\r")
-_SCHEMES = ("https", "http", "mailto", "tel")
 
 
 def plain(text: str) -> str:
@@ -58,15 +56,6 @@ def css(text: str) -> str:
     number, which a blank ends (CSS Syntax 3, 4.3.7)."""
     line = " ".join(plain(text).split())
     return '"' + "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in line) + '"'
-
-
-def url(text: str) -> str | None:
-    """`text` when it is a link of a kind a page may carry, else None."""
-    try:
-        scheme = urlsplit(text.strip()).scheme.lower()
-    except ValueError:
-        return None
-    return plain(text.strip()) if scheme in _SCHEMES else None
 
 
 def slug(text: str) -> str:

@@ -20,6 +20,7 @@ from asbuilt.records.fields import (
     Sighting,
     SpotOnPlan,
     Text,
+    WebAddress,
 )
 from asbuilt.records.kind import Audience, Spec
 from asbuilt.records.kinds import KINDS
@@ -74,6 +75,8 @@ class Canaries:
                 return f"{number} {example.split()[1]}"
             case SpotOnPlan():
                 return f'"{self._keep(f"7.9{self.number:05}", where, open_)} m, 1 m"'
+            case WebAddress():
+                return f"https://{self._keep(word, where, open_)}.example/north"
             case Day():
                 return self._keep(f"{self.number}-03-07", where, open_)
             case Period():

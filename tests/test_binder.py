@@ -6,10 +6,13 @@ import datetime as dt
 import re
 
 import html5lib
+import numpy as np
 import pytest
+import zxingcpp
 
 from asbuilt.changes import Entry, History, Piece, Told
 from asbuilt.escape import css
+from asbuilt.pages import links
 from asbuilt.pages.page import Asset, Page, Tree
 from asbuilt.pages.tree import site_tree
 from asbuilt.records.edition import Edition
@@ -132,6 +135,72 @@ def test_a_door_s_sheet_names_nobody_at_a_desk_and_no_outlet() -> None:
     assert "1A-A0" not in below
     assert "engineers’ edition" in html
     assert "engineers’ edition" not in page(tree_of(Edition.CLIENT), "doors/1A.html")
+
+
+SERVED = PRACTICE["site.yml"] + (
+    "pages at: https://records.example.com/harbour/\n"
+    "client pages at: https://harbour.example/cabling\n"
+)
+OPENED = {
+    Edition.INTERNAL: "https://records.example.com/harbour/enclosures/1A.html",
+    Edition.CLIENT: "https://harbour.example/cabling/enclosures/1A.html",
+}
+
+
+def read_off(html: str) -> list[str]:
+    """What a reader of codes that isn't ours (zxing-cpp) reads off the codes of a page."""
+    found = []
+    for side, path in re.findall(r'<svg class="code" viewBox="0 0 (\d+) .*? d="([^"]+)"', html):
+        dots = np.full((int(side), int(side)), 255, np.uint8)
+        for x, y, wide, high in re.findall(r"M(\d+) (\d+)h(\d+)v(\d+)h-\d+z", path):
+            dots[int(y) : int(y) + int(high), int(x) : int(x) + int(wide)] = 0
+        found += [
+            code.text
+            for code in zxingcpp.read_barcodes(np.kron(dots, np.ones((6, 6))).astype(np.uint8))
+        ]
+    return found
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_the_code_on_a_door_opens_the_page_of_its_enclosure(edition: Edition) -> None:
+    """Each edition leads to its own pages, and says of the other's nothing."""
+    tree = tree_of(edition, site=SERVED)
+    html = page(tree, "doors/1A.html")
+    assert read_off(html) == [OPENED[edition]]
+    assert OPENED[edition] in words(html)
+    assert OPENED[edition].endswith(links.enclosure("1A")) and page(tree, links.enclosure("1A"))
+    if edition is Edition.CLIENT:
+        said = b"".join(p.html.encode() if isinstance(p, Page) else p.data for p in tree)
+        assert b"records.example.com" not in said and b"harbour.example" in said
+
+
+@pytest.mark.parametrize("missing", ["pages at", "client pages at"])
+def test_a_door_whose_pages_nobody_knows_has_no_code(missing: str) -> None:
+    site = re.sub(rf"^{missing}: .*\n", "", SERVED, flags=re.M)
+    edition = Edition.CLIENT if "client" in missing else Edition.INTERNAL
+    html = page(tree_of(edition, site=site), "doors/1A.html")
+    assert read_off(html) == [] and "The code opens" not in html and "https://" not in html
+
+
+def test_an_address_that_names_what_is_withheld_is_no_address_for_the_client() -> None:
+    """With “device” in its place it would lead nowhere; 1A-A03 serves a camera."""
+    site = SERVED.replace("harbour.example/cabling", "harbour.example/1A-A03")
+    html = page(tree_of(Edition.CLIENT, site=site), "doors/1A.html")
+    assert read_off(html) == [] and "harbour.example" not in html
+
+
+@pytest.mark.parametrize("edition", Edition)
+def test_the_binder_ends_with_the_sheets_for_the_doors(edition: Edition) -> None:
+    tree = tree_of(edition, site=SERVED)
+    html = page(tree, "binder.html")
+    assert re.findall(r'<li><a href="#([^"]+)">', html)[-1] == "door-1A"
+    last = html[html.rindex("<section") :]
+    assert 'id="door-1A"' in last and read_off(html) == [OPENED[edition]]
+    alone = page(tree, "doors/1A.html")
+    body = alone[alone.index('<div class="door-words">') :]
+    assert words(body) in words(last)
+    ids = re.findall(r' id="([^"]+)"', html)
+    assert len(ids) == len(set(ids))
 
 
 def _entry(commit: str, when: str, job: str | None, *more: str) -> Entry:

@@ -434,6 +434,24 @@ def test_the_command_prints_what_is_asked_for(
     assert [file.name for file in (tmp_path / "svg").iterdir()] == ["labels-001.svg"]
 
 
+def test_the_records_say_where_pages_are_unless_it_is_said_otherwise(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    site = PRACTICE["site.yml"] + "pages at: https://records.example.com/here\n"
+    write_site(tmp_path, site=site)
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("ASBUILT_URL", raising=False)
+    words = ["labels", "harbour", "--for", "enclosures", "--sheet", "100x62", "--grid", "1x1"]
+    for more, address in (
+        ([], "https://records.example.com/here/enclosures/1A.html"),
+        (["--url", BASE], f"{BASE}/harbour/enclosures/1A.html"),
+    ):
+        ran = CliRunner().invoke(main, [*words, *more, "--pdf", "a.pdf"])
+        assert ran.exit_code == 0 and "No codes" not in ran.output, ran.output
+        (page,) = PdfReader(BytesIO((tmp_path / "a.pdf").read_bytes())).pages
+        assert seen(list(pdf_rects(page)), 100, 62) == [address]
+
+
 def test_without_an_address_labels_carry_no_code(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import pypdf
+import pypdfium2 as pdfium
 import pytest
+import zxingcpp
 from click.testing import CliRunner
 
 from asbuilt.cli import main
@@ -69,6 +71,29 @@ def test_read_back_it_is_whole(size: Size) -> None:
         named = re.search(rf"{title} ?[. ]+(\d+)", texts[0])
         assert named and int(named[1]) == at + 1  # as the contents say
     assert data == made(tree_of(), size)
+
+
+@pytest.mark.parametrize("size", list(Size))
+def test_each_door_has_a_sheet_at_the_end_whose_code_can_be_scanned(size: Size) -> None:
+    """Drawn by PDFium, read by zxing-cpp; a long cabinet and a short one."""
+    tall = PRACTICE["enclosures/1A.yml"].replace("12 U", "47 U").replace("1A", "MDF")
+    tall = "".join(line for line in tall.splitlines(True) if "{to:" not in line)
+    texts = {
+        **PRACTICE,
+        "site.yml": PRACTICE["site.yml"] + "pages at: https://records.example.com/harbour\n",
+        "enclosures/MDF.yml": tall.replace("patching:\n", ""),
+    }
+    data = made(site_tree(book_of(texts, Edition.INTERNAL), no_drawing), size)
+    pdf = pdfium.PdfDocument(data)
+    first = len(pdf) - 2
+    for at, key in enumerate(("1A", "MDF"), start=first):
+        assert f"Sheet for the door of {key}" in pdf[at].get_textpage().get_text_bounded()
+        codes = zxingcpp.read_barcodes(pdf[at].render(scale=4, grayscale=True).to_numpy())
+        assert [code.text for code in codes] == [
+            f"https://records.example.com/harbour/enclosures/{key}.html"
+        ]
+    contents = " ".join(pypdf.PdfReader(BytesIO(data)).pages[0].extract_text().split())
+    assert re.search(rf"Sheet for the door of MDF ?[. ]+{first + 2}\b", contents)
 
 
 def test_nothing_is_fetched(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -29,7 +29,9 @@ from asbuilt.records.fields import (
     SpotOnPlan,
     Text,
     Units,
+    WebAddress,
     Word,
+    is_web_address,
 )
 from asbuilt.records.kind import Kind
 from asbuilt.records.layout import ROLES, SITE_SECTIONS, TABLES
@@ -146,6 +148,15 @@ def values(type_: FieldType[Any]) -> st.SearchStrategy[Typed]:
             return st.one_of(numbers.map(str), numbers.map(lambda number: f'"{number}"'))
         case Measure(dimension=dimension):
             return _measures(dimension).map(typed)
+        case WebAddress():
+            return (
+                st.from_regex(
+                    r"https?://[a-z0-9.-]{1,20}(:[0-9]{1,5})?(/[A-Za-z0-9._~%+-]{1,9}){0,3}/?",
+                    fullmatch=True,
+                )
+                .filter(is_web_address)
+                .map(typed)
+            )
         case Day():
             return _DAYS
         case Period():

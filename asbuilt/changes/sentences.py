@@ -55,6 +55,8 @@ _FIELD_WORDS = {
     ("site", "do not touch"): "what must not be switched off",
     ("site", "ask"): "how to ask for a change",
     ("site", "binder handed over"): "when the last binder was handed over",
+    ("site", "pages at"): "where the engineers’ pages are served",
+    ("site", "client pages at"): "where the client’s pages are served",
     ("site", "vault"): "where credentials are kept",
     ("site", "spare"): "spare capacity asked for",
     ("caution", "found"): "what is known",

@@ -11,7 +11,6 @@ import click
 from asbuilt import binding, intake
 from asbuilt.commands.answer import answering, say, tell
 from asbuilt.commands.completing import site_keys
-from asbuilt.escape import url as safe_url
 from asbuilt.files import choose_sites, find_top, telling, write_tree
 from asbuilt.history import files_at
 from asbuilt.labels.layout import Page, Printed, Text, lay_out
@@ -30,6 +29,7 @@ from asbuilt.labels.texts import PURPOSES, labels_of, outdated
 from asbuilt.pages import links
 from asbuilt.pages.view import count
 from asbuilt.problem import WorldError, quoted, some_of
+from asbuilt.records.fields import is_web_address
 from asbuilt.records.reading import read_records, take_folder_apart
 from asbuilt.site import Site, site_of
 
@@ -72,9 +72,9 @@ def register(group: click.Group) -> None:
 @click.option("--outlines", is_flag=True, help="Draw the edges, for a trial on plain paper.")
 @click.option(
     "--url",
-    "base",
     envvar="ASBUILT_URL",
-    help="Where the built pages are; codes on the labels open them there. Or set ASBUILT_URL.",
+    help="Where the built pages of all sites are; codes on the labels open them there. Or set "
+    "ASBUILT_URL. Else as “pages at” in site.yml says.",
 )
 @click.option(
     "--since", metavar="REV", help="Only what is printed otherwise than at this revision."
@@ -94,7 +94,7 @@ def labels(
     gaps: str,
     skip: int,
     outlines: bool,
-    base: str | None,
+    url: str | None,
     since: str | None,
     font: str | None,
     pdf_file: Path | None,
@@ -112,6 +112,7 @@ def labels(
     found = intake.read_site(top, key).site
     if found is None:
         raise WorldError(f"the records of {key} can’t be read; “asbuilt check {key}” says why")
+    pages_at = _pages_at(url, found)
     before = _site_at(top, key, since) if since else None
     printed = Printed()
     chosen: dict[str, list[dict[str, str]]] = {}
@@ -122,7 +123,7 @@ def labels(
             if since:
                 wanted_strips = outdated_strips(wanted_strips, strips_of(before) if before else ())
             chosen[purpose] = [{"kind": "item", "key": strip.item} for strip in wanted_strips]
-            printed.pages += _strips(wanted_strips, key, sheet, margins, pitch, height, base)
+            printed.pages += _strips(wanted_strips, sheet, margins, pitch, height, pages_at)
             continue
         laid = _sheet(purpose, sheet, margins, grid, gaps)
         wanted = labels_of(found, purpose)
@@ -132,7 +133,7 @@ def labels(
         if not wanted:
             say(f"{purpose}: nothing to print")
             continue
-        addressed = [(label, _address(base, key, label.kind, label.key)) for label in wanted]
+        addressed = [(label, _opened(pages_at, label.kind, label.key)) for label in wanted]
         done = lay_out(addressed, laid, skip, outlines)
         size = f"{laid.label_width:.1f} × {laid.label_height:.1f} mm"
         many, on = count(len(wanted), "label"), count(len(done.pages), "sheet")
@@ -142,8 +143,11 @@ def labels(
         printed.pages += done.pages
     if not printed.pages:
         return 0
-    if base is None:
-        say("No codes are on them: say with --url where the built pages are.")
+    if pages_at is None:
+        say(
+            "No codes are on them: say with --url where the built pages are, or in site.yml with "
+            "“pages at:”."
+        )
     _write(printed, f"Labels of {found.name}", font, pdf_file, folder)
     return 0
 
@@ -163,12 +167,11 @@ def _sheet(purpose: str, size: str, margins: str, grid: str | None, gaps: str) -
 
 def _strips(
     strips: Sequence[Strip],
-    site: str,
     size: str,
     margins: str,
     pitch: str,
     height: str,
-    base: str | None,
+    pages_at: str | None,
 ) -> list[Page]:
     paper, around = _pair("sheet", size), _pair("margins", margins)
     apart, tall = _millimetres("pitch", pitch), _millimetres("height", height)
@@ -178,7 +181,7 @@ def _strips(
     if not strips:
         say(f"{STRIPS}: nothing to print")
         return []
-    found = {strip.item: _address(base, site, "item", strip.item) for strip in strips}
+    found = {strip.item: _opened(pages_at, "item", strip.item) for strip in strips}
     addresses = {item: address for item, address in found.items() if address}
     done = lay_strips(strips, paper, around, height=tall, pitch=apart, addresses=addresses)
     say(f"{STRIPS}: {count(len(strips), 'row')} of ports on {count(len(done.pages), 'page')}")
@@ -201,14 +204,20 @@ def _millimetres(name: str, text: str) -> float:
     return pair[0]
 
 
-def _address(base: str | None, site: str, kind: str, key: str) -> str | None:
-    """Where a label's page is, below the address the built pages are published at."""
-    if base is None:
-        return None
-    if safe_url(base) is None or not base.startswith(("http://", "https://")):
-        raise WorldError(f"--url {quoted(base)} is no address of pages; it begins with https://")
+def _opened(pages_at: str | None, kind: str, key: str) -> str | None:
+    """What the code on a label opens; nothing where no page is, or nobody said where pages are."""
     page = links.thing(kind, key)
-    return f"{base.rstrip('/')}/{site}/{page}"
+    return links.served(pages_at, page) if pages_at and page else None
+
+
+def _pages_at(url: str | None, site: Site) -> str | None:
+    """Where the site's pages are: below the address of all sites that was given, else as the
+    records say."""
+    if url is None:
+        return site.info.pages_at
+    if not is_web_address(url):
+        raise WorldError(f"--url {quoted(url)} is no address of pages; it begins with https://")
+    return links.served(url, site.key)
 
 
 def _site_at(top: Path, key: str, revision: str) -> Site | None:

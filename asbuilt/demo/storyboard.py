@@ -96,6 +96,20 @@ def _everywhere() -> Iterator[Scene]:
         ),
         "Where they are kept, never what they are.",
     )
+    yield Scene(
+        "2024-04-09T09:00+01:00",
+        MARA,
+        "All sites: where the pages are served",
+        tuple(
+            folder.after(
+                "site.yml",
+                "keeper:",
+                f"pages at: https://records.example.com/{folder.site}\n"
+                f"client pages at: https://{folder.site}.example/cabling",
+            )
+            for folder in (practice.HERE, firm.HERE, campus.HERE)
+        ),
+    )
 
 
 def _played() -> Iterator[tuple[Step, Texts]]:

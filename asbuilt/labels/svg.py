@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
+from markupsafe import Markup
+
 from asbuilt.drawings.ink import number
 from asbuilt.escape import html
-from asbuilt.labels.layout import Area, Mark, Outline, Page, Text
+from asbuilt.labels.codes import code_of
+from asbuilt.labels.layout import Area, Mark, Outline, Page, Text, area_of
 
 _FACE = "Arial,Helvetica,'Liberation Sans',sans-serif"
+
+
+def code_svg(address: str) -> Markup:
+    """The code that opens an address, to lie in a page: black on white, whatever the page wears.
+    A unit is a module."""
+    code = code_of(address)
+    drawn = _mark(area_of(code, 0, 0, 1)).strip()
+    return Markup(  # noqa: S704 - escaped above
+        f'<svg class="code" viewBox="0 0 {code.side} {code.side}" role="img" '
+        f'aria-label="{html(f"Code that opens {address}")}">'
+        f'<rect width="{code.side}" height="{code.side}" fill="#fff"/>{drawn}</svg>'
+    )
 
 
 def svg_of(page: Page) -> str:

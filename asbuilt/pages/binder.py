@@ -12,6 +12,7 @@ from asbuilt.changes.log import Entry
 from asbuilt.escape import css
 from asbuilt.facts.tests_held import Standing, held_of
 from asbuilt.pages.book import Book
+from asbuilt.pages.door import sheet_of
 from asbuilt.pages.findings import in_order
 from asbuilt.pages.mounted import other_ends
 from asbuilt.pages.page import Asset, Page
@@ -83,6 +84,10 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
         since=since,
         changed=_by_job(book.history.since(since)) if since else {},
         customary=CUSTOMARY,
+        doors=[
+            sheet_of(book, enclosure, pictures.door(key, path, "-door"))
+            for key, enclosure in site.enclosures.items()
+        ],
         hazards=list(dict.fromkeys(caution.hazard for caution in site.cautions.values())),
         deference=DEFERENCE,
     )

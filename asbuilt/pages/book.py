@@ -54,12 +54,18 @@ class Book:
     history: History = History()
     remarks: tuple[Problem, ...] = ()
     sides: Mapping[str, Sides] = field(default_factory=dict)  # by job, where enclosures changed
-    plans: Mapping[str, Picture] = field(default_factory=dict)  # by the path a floor names
+    plans: Mapping[str, Picture] = field(default_factory=dict)  # by floor
     photos: Mapping[str, Shot] = field(default_factory=dict)  # by the key of a photo's record
 
     @property
     def internal(self) -> bool:
         return self.edition is Edition.INTERNAL
+
+    @property
+    def pages_at(self) -> str | None:
+        """Where the pages of this edition are served."""
+        info = self.site.info
+        return info.pages_at if self.internal else info.client_pages_at
 
     @cached_property
     def rooms(self) -> Mapping[str, Headroom]:

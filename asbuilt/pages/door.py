@@ -1,20 +1,26 @@
 """A sheet for a cabinet's door: one page on what is in it, whom to call, what may hurt.
 
 It hangs where others pass, so it says nothing of people at their desks and of no outlet; and it
-says of the engineers' edition that it isn't the one to hang there.
+says of the engineers' edition that it isn't the one to hang there. Its code opens the enclosure's
+page, for who hangs up paper that ages; where nobody recorded the address, it has none.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
+from markupsafe import Markup
+
+from asbuilt.labels.svg import code_svg
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, describe, render
 from asbuilt.records.enclosures import Enclosure, Item, Reserve
-from asbuilt.records.people import Caution
+from asbuilt.records.people import Caution, Contact
+from asbuilt.records.services import Circuit
 from asbuilt.site import natural
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
@@ -22,15 +28,35 @@ MOST_CONTACTS = 5
 MOST_CAUTIONS = 5
 
 
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """What stands on the sheet of an enclosure; `opens` is the address its code leads to."""
+
+    enclosure: Enclosure
+    name: str
+    elevation: Markup
+    items: Sequence[tuple[Item, str, Sequence[str]]]
+    landing: Sequence[Circuit]
+    cautions: Sequence[Caution]
+    more_cautions: int
+    contacts: Sequence[Contact]
+    opens: str | None
+    code: Markup | None
+
+
 def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
     for enclosure in book.site.enclosures.values():
-        yield _sheet(book, pictures, enclosure)
+        path = links.door(enclosure.key)
+        sheet = sheet_of(book, enclosure, pictures.door(enclosure.key, path))
+        html = render(
+            "door.html", View(book, path), sheet=sheet, customary=CUSTOMARY, deference=DEFERENCE
+        )
+        title = f"Sheet for the door of {sheet.name}"
+        yield Page(path, title, html, parent=links.enclosure(enclosure.key))
 
 
-def _sheet(book: Book, pictures: Pictures, enclosure: Enclosure) -> Page:
+def sheet_of(book: Book, enclosure: Enclosure, elevation: Markup) -> Sheet:
     site = book.site
-    path = links.door(enclosure.key)
-    name = enclosure.label or enclosure.key
     items = [i for i in site.items_in.get(enclosure.key, ()) if not isinstance(i, Reserve)]
     landing = [
         circuit
@@ -39,21 +65,19 @@ def _sheet(book: Book, pictures: Pictures, enclosure: Enclosure) -> Page:
     ]
     cautions = [c for c in site.cautions.values() if _concerns(c, enclosure)]
     contacts = [c for c in site.contacts.values() if c.phone]
-    html = render(
-        "door.html",
-        View(book, path),
-        enclosure=enclosure,
-        name=name,
-        elevation=pictures.elevations(enclosure.key, path)["front"],
-        items=[(item, describe(item), _rooms(book, item)) for item in items],
-        landing=landing,
-        cautions=cautions[:MOST_CAUTIONS],
-        more_cautions=len(cautions) - len(cautions[:MOST_CAUTIONS]),
-        contacts=contacts[:MOST_CONTACTS],
-        customary=CUSTOMARY,
-        deference=DEFERENCE,
+    opens = book.pages_at and links.served(book.pages_at, links.enclosure(enclosure.key))
+    return Sheet(
+        enclosure,
+        enclosure.label or enclosure.key,
+        elevation,
+        [(item, describe(item), _rooms(book, item)) for item in items],
+        landing,
+        cautions[:MOST_CAUTIONS],
+        len(cautions) - len(cautions[:MOST_CAUTIONS]),
+        contacts[:MOST_CONTACTS],
+        opens,
+        code_svg(opens) if opens else None,
     )
-    return Page(path, f"Sheet for the door of {name}", html, parent=links.enclosure(enclosure.key))
 
 
 def _concerns(caution: Caution, enclosure: Enclosure) -> bool:

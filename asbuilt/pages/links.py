@@ -91,6 +91,11 @@ def thing(kind: str, key: str) -> str | None:
     return item(key) if key.count("/") == 1 else None
 
 
+def served(pages_at: str, page: str) -> str:
+    """Where a page is, of a site whose pages are served at an address."""
+    return f"{pages_at.rstrip('/')}/{page}"
+
+
 def relative(target: str, page: str) -> str:
     """`target`, a path within the site, as a link on `page`."""
     return "../" * page.count("/") + target

@@ -42,6 +42,12 @@ class Pictures:
             drawn["side"] = side
         return {face: Markup(drawing) for face, drawing in drawn.items()}  # noqa: S704
 
+    def door(self, enclosure: str, page: str, twin: str = "") -> Markup:
+        """The front alone; `twin` where the page has it already."""
+        title, link = self._title(enclosure, "front"), self._link(page)
+        drawn = draw_elevation(self._book.site, enclosure, "front", title, link=link, twin=twin)
+        return Markup(drawn)  # noqa: S704
+
     def front_of(
         self, site: Site | None, enclosure: str, marked: frozenset[str], page: str, stands: str
     ) -> Markup | None:

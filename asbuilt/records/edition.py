@@ -33,6 +33,7 @@ from asbuilt.records.fields import (
     Ref,
     Sighting,
     Text,
+    WebAddress,
     port_name,
     read_port,
 )
@@ -361,6 +362,8 @@ def _shown(spec: Spec, node: Node, withheld: WithheldKeys) -> Node | None:
         return _each(node, lambda key: (withheld.alias(key) or Alias(key)).key)
     if spec.names_ports:
         return _each(node, withheld.port)
+    if isinstance(inner, WebAddress) and withheld.redact(node.value) != node.value:
+        return None  # with another word in it, it would lead nowhere
     if isinstance(inner, (Text, Sighting)):
         own = spec.name in _LABELS and str(node.value).casefold() in withheld.folded
         return _each(node, str if own else withheld.redact)

@@ -210,6 +210,43 @@ class Day:
         }
 
 
+MAX_ADDRESS: Final = 200  # more makes a code with modules too small to be read
+_ADDRESS: Final = (
+    r"(?!.*\.html?$)https?://(?:[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?|\[[0-9A-Fa-f:.]+\])"
+    r"(?::[0-9]{1,5})?(?:/[A-Za-z0-9._~!$&'()*+,;=:@%-]*)*"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class WebAddress:
+    """Where pages are served: http or https, a host, a folder (RFC 3986). Nobody's name and no
+    password stand in it, since it is printed; no query, since the names of pages follow it."""
+
+    def read(self, node: Node, tell: Tell) -> str | None:
+        text = scalar(node, tell, "an address of pages")
+        if text is None or is_web_address(text):
+            return text
+        # Not quoted: what it has too much may be a password.
+        hint = (
+            "write it like “https://records.example.com/north”: http or https, a host and a "
+            f"folder, no user, no “?” or “#”, {MAX_ADDRESS} characters at most"
+        )
+        tell(node, "bad-address", "this is no address that pages can be served at", hint)
+        return None
+
+    def schema(self) -> Schema:
+        return {
+            "type": "string",
+            "maxLength": MAX_ADDRESS,
+            "pattern": f"^{_ADDRESS}$",
+            "examples": ["https://records.example.com/north"],
+        }
+
+
+def is_web_address(text: str) -> bool:
+    return len(text) <= MAX_ADDRESS and re.fullmatch(_ADDRESS, text) is not None
+
+
 def read_day(text: str) -> dt.date | None:
     if not re.fullmatch(_DATE, text):
         return None

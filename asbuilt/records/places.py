@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import ClassVar
 
-from asbuilt.records.fields import Count, Day, Flag, Listed, Measure, Ref, Text, Word
+from asbuilt.records.fields import Count, Day, Flag, Listed, Measure, Ref, Text, WebAddress, Word
 from asbuilt.records.kind import Audience, Kind, Record, fact
 from asbuilt.records.quantity import Quantity
 
@@ -54,6 +54,14 @@ class SiteInfo(Record):
     )
     ask: str | None = fact(Text(), "How the client asks for a change.", client=True)
     keeper: str | None = fact(Text(), "Who keeps these records.", client=True)
+    pages_at: str | None = fact(
+        WebAddress(), "Where the engineers' pages of this site are served: what codes open."
+    )
+    client_pages_at: str | None = fact(
+        WebAddress(),
+        "Where the client's pages of this site are served: what codes in that edition open.",
+        client=True,
+    )
     binder_handed_over: dt.date | None = fact(
         Day(), "When the last binder was handed over; the next one says what changed.", client=True
     )
@@ -77,7 +85,10 @@ class Floor(Record):
     level: int | None = fact(
         Count(0, 200), "Its place from the ground up, for sorting.", client=True
     )
-    plan: str | None = fact(Text("a file"), "Its plan: a file under plans/.")
+    plan: str | None = fact(Text("a file"), "Its plan: an SVG, PNG, JPEG or PDF under plans/.")
+    plan_page: int = fact(
+        Count(1, 9999), "Which page of the file it is, where that is a PDF.", default=1
+    )
     plan_width: Quantity | None = fact(
         Measure("length", "28 m"), "How much of the floor the plan shows from left to right."
     )

@@ -27,6 +27,7 @@ from asbuilt.records.fields import (
     SpotOnPlan,
     Text,
     Units,
+    WebAddress,
     Word,
 )
 from asbuilt.records.kind import Audience, Kind, Record, Spec, specs_of
@@ -124,6 +125,8 @@ def written(type_: FieldType[Any]) -> str:
             return f"a whole number from {low} to {high}"
         case Measure(dimension=dimension, example=example):
             return f"{_an(dimension)} with its unit, like `{example}` ({_or([*UNITS[dimension]])})"
+        case WebAddress():
+            return "the address of a folder of pages, like `https://records.example.com/north`"
         case Day():
             return "a date, like `2025-03-07`"
         case Period():
