@@ -15,7 +15,7 @@ from asbuilt.facts.photos import photos_on_record
 from asbuilt.files import SITES, choose_sites, read_site_files
 from asbuilt.fleet import EDITION
 from asbuilt.history import files_at, read_histories, withheld_ever
-from asbuilt.intake import Reading, read_site
+from asbuilt.intake import CACHE, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.pages.book import Book, Revision, Sides
 from asbuilt.pages.pictures import Draw
@@ -35,7 +35,6 @@ from asbuilt.records.reading import read_records, take_folder_apart
 from asbuilt.site import Site, site_of
 from asbuilt.volume import Volume
 
-CACHE = ".asbuilt-cache"  # in the repository: what was told of commits, which never change
 _WORDS = {Edition.INTERNAL: EDITION, Edition.CLIENT: "client’s edition"}
 
 
@@ -70,8 +69,8 @@ def bind(
         )
     site = site_of(in_edition(edition, reading.records, tally, withheld))
     assert site is not None
-    shown = {floor.plan for floor in site.floors.values()}
-    plans = {name: picture for name, picture in reading.plans.items() if name in shown}
+    plans = {key: reading.plans[key] for key in site.floors if key in reading.plans}
+    plans = {key: plan for key, plan in plans.items() if site.floors[key].plan}
     photos = {key: reading.photos[key] for key in photos_on_record(site) if key in reading.photos}
     return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans, photos)
 

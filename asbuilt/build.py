@@ -25,7 +25,7 @@ from functools import partial
 from pathlib import Path
 
 from asbuilt import repo
-from asbuilt.binding import CACHE, Past, bound, pasts_of, volume_of
+from asbuilt.binding import Past, bound, pasts_of, volume_of
 from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
 from asbuilt.files import (
@@ -42,7 +42,7 @@ from asbuilt.files import (
     telling,
 )
 from asbuilt.fleet import RESERVED, front_of, publish_front, share, take_parts
-from asbuilt.intake import Reader, Reading, read_site
+from asbuilt.intake import CACHE, Reader, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
 from asbuilt.manifest import Maker, read_manifest, versions, write_manifest

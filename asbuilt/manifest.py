@@ -34,6 +34,7 @@ LIBRARIES: Final = (
     "mkdocs",
     "mkdocs-material",
     "pillow",
+    "pypdfium2",
     "pyyaml",
     "segno",
     "xlsxwriter",

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from asbuilt import binding, build, intake
+from asbuilt import build, intake
 from asbuilt.build import Built, Standing
 from asbuilt.files import write_tree
 from asbuilt.intake import Reader
@@ -412,7 +412,7 @@ def test_a_receipt_is_not_believed_of_other_pages(top: Path, counting: Counting)
     counting.keys.clear()
     build.build(top, top / "elsewhere", counting, workers=1)
     assert counting.keys == ["harbour", "mill", ""]
-    for kept in (top / binding.CACHE).glob("built-*"):
+    for kept in (top / intake.CACHE).glob("built-*"):
         kept.write_bytes(b"no receipt")
     counting.keys.clear()
     build.build(top, top / "public", counting, workers=1)

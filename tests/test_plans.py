@@ -42,8 +42,7 @@ DRAWN = {
 
 def drawn_book(edition: Edition = Edition.INTERNAL) -> Book:
     book = book_of(DRAWN, edition)
-    shown = {floor.plan for floor in book.site.floors.values()}
-    plans = {"plans/ground.svg": picture_of(PLAN)} if "plans/ground.svg" in shown else {}
+    plans = {"1": picture_of(PLAN)} if book.site.floors["1"].plan else {}
     return Book(
         book.site, book.net, edition, book.revision, book.history, book.remarks, plans=plans
     )
@@ -82,8 +81,7 @@ def test_a_picture_is_known_by_its_bytes_and_says_its_size() -> None:
 @pytest.mark.parametrize(
     ("data", "why"),
     [
-        (b"GIF89a", "no SVG, PNG or JPEG"),
-        (b"%PDF-1.7\n<svg", "it is a PDF; turn its page into an SVG first.*pdftocairo -svg"),
+        (b"GIF89a", "no SVG, PNG, JPEG or PDF"),
         (b"<html><svg></svg></html>", "no SVG"),
         (b"<svg/>", "no SVG"),
         (png(30, 20)[:20], "PNG is broken"),
@@ -214,7 +212,7 @@ def on_a_grid(cells: tuple[str, str]) -> Book:
         .replace('"5 m, 2.5 m", port: 1A/A/02', f"{cells[1]}, port: 1A/A/02"),
     }
     book = book_of(texts)
-    plans = {"plans/ground.svg": picture_of(PLAN)}
+    plans = {"1": picture_of(PLAN)}
     return Book(
         book.site, book.net, book.edition, book.revision, book.history, book.remarks, plans=plans
     )
@@ -317,7 +315,7 @@ def test_a_plan_is_read_from_the_site_s_folder(tmp_path: Path) -> None:
     assert codes(tmp_path) == {"plan-unfit"}
     plan.write_bytes(PLAN)
     assert codes(tmp_path) == set()
-    assert set(read_site(tmp_path, "harbour").plans) == {"plans/ground.svg"}
+    assert set(read_site(tmp_path, "harbour").plans) == {"1"}
 
 
 def codes(top: Path) -> set[str]:

@@ -47,13 +47,9 @@ def picture_of(data: bytes) -> Picture:
     if data.startswith(b"\xff\xd8\xff"):
         width, height = _jpeg_size(data)
         return _of_pixels("jpg", data, width, height)
-    if data.startswith(b"%PDF-"):
-        raise UnfitPictureError(
-            "it is a PDF; turn its page into an SVG first: “pdftocairo -svg plan.pdf plan.svg”"
-        )
     if b"<svg" in data[:65536]:
         return _drawing(data)
-    raise UnfitPictureError("it is no SVG, PNG or JPEG")
+    raise UnfitPictureError("it is no SVG, PNG, JPEG or PDF")
 
 
 def _of_pixels(suffix: str, data: bytes, width: int, height: int) -> Picture:

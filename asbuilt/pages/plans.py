@@ -126,7 +126,7 @@ def _counts(book: Book, floor: Floor) -> tuple[int, int, bool]:
     """Rooms and outlets of a floor, and whether its plan can be shown."""
     rooms = [room.key for room in book.site.rooms.values() if room.floor == floor.key]
     outlets = sum(len(_on_view(book, room)) for room in rooms)
-    return len(rooms), outlets, floor.plan in book.plans
+    return len(rooms), outlets, floor.key in book.plans
 
 
 def _on_view(book: Book, room: str | None) -> list[Outlet]:
@@ -198,7 +198,7 @@ def _sheet(
     book: Book, view: View, floor: Floor, shown: Sequence[Shown]
 ) -> tuple[Sheet | None, list[Shown]]:
     """A floor's plan with the outlets that stand on it, and those that have no place there."""
-    picture = book.plans.get(floor.plan or "")
+    picture = book.plans.get(floor.key)
     if picture is None:
         return None, []
     marks, rest = _placed(view, floor, picture, shown)
