@@ -46,7 +46,7 @@ def changed(data: bytes, *, turned: int = 0, cut: tuple[float, ...] = (), key: s
     for page in writer.pages:
         page.rotate(turned)
         if cut:
-            page.cropbox = RectangleObject(cut)  # type: ignore[arg-type]
+            page.cropbox = RectangleObject(cut)
     if key:
         writer.encrypt(key, algorithm="RC4-128")
     written = io.BytesIO()

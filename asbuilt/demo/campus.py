@@ -473,7 +473,7 @@ SOUTH_B: Final = replace(_S1, installed="2025-04-15").jacks(
     S-008  north wall  spare
     """,
 )
-SOUTH_UP_A: Final = replace(_S2, installed="2025-08-20").jacks(
+SOUTH_UP_A: Final = replace(_S2, installed="2025-08-20", cell=2.0).jacks(
     FLOORS,
     "A",
     1,
@@ -493,7 +493,7 @@ SOUTH_UP_A: Final = replace(_S2, installed="2025-08-20").jacks(
     S-102  ceiling     access point
     """,
 )
-SOUTH_UP_B: Final = replace(_S2, installed="2025-08-20").jacks(
+SOUTH_UP_B: Final = replace(_S2, installed="2025-08-20", cell=2.0).jacks(
     FLOORS,
     "B",
     1,
@@ -1746,7 +1746,7 @@ emergency location: not applicable
             HERE.after(
                 "site.yml",
                 "S-G: {",
-                "  S-M: {name: mezzanine,    building: S, level: 1, plan: plans/south-mezzanine.svg, plan width: 40 m}",
+                "  S-M: {name: mezzanine,    building: S, level: 1, plan: plans/south-mezzanine.svg, plan width: 40 m, grid columns: 20, grid rows: 5}",
             ),
             HERE.end("site.yml", room_lines(SOUTH_MEZZANINE)),
             HERE.new(

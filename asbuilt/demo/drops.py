@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from asbuilt.demo.floors import Floor, cable_run, filled, spot, vary
+from asbuilt.demo.floors import Floor, cable_run, cell_of, filled, spot, vary
 
 #: Power classes (IEEE 802.3) of what usually hangs on a powered port (common practice).
 POWERED: Final = {
@@ -48,6 +48,7 @@ class Run:
     classes: Mapping[str, str] = field(default_factory=lambda: dict(POWERED))
     installed: str = ""
     more: Mapping[str, str] = field(default_factory=dict)  # what else is known of the cable
+    cell: float = 0.0  # metres a side of the plan's grid, where places are given by its cells
 
     def jacks(self, floors: Collection[Floor], panel: str, first: int, rows: str) -> list[Jack]:
         """Jacks from a table of plates: room, plate, what each jack of it serves, who works
@@ -56,12 +57,19 @@ class Run:
         for row in filled(rows):
             number, plate, serves, *people = row
             names = [name.strip() for name in people[0].split(",")] if people else []
-            room = next(r for f in floors for r in f.rooms if r.key == number)
+            floor, room = next((f, r) for f in floors for r in f.rooms if r.key == number)
             port = first + len(found)
             where = spot(room, plate, f"{self.enclosure}{panel}{port}")
+            position = (
+                cell_of(floor, where, self.cell)
+                if self.cell
+                else f'"{where[0]:.1f} m, {where[1]:.1f} m"'
+            )
             for nth, use in enumerate(serves.split(", ")):
                 person = names[min(nth, len(names) - 1)] if names else ""
-                found.append(self._jack(number, plate, where, panel, port + nth, use, person))
+                found.append(
+                    self._jack(number, plate, where, position, panel, port + nth, use, person)
+                )
         return found
 
     def _jack(
@@ -69,6 +77,7 @@ class Run:
         room: str,
         plate: str,
         where: tuple[float, float],
+        position: str,
         panel: str,
         port: int,
         serves: str,
@@ -80,7 +89,7 @@ class Run:
         columns = [
             ("room", f'"{room}"' if self.quote_rooms else room),
             ("plate", plate),
-            ("position", f'"{where[0]:.1f} m, {where[1]:.1f} m"'),
+            ("position", position),
             ("port", place),
             ("cable", self.cable),
             ("length", f"{length:.1f} m"),

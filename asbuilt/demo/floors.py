@@ -84,6 +84,13 @@ def _rounded(room: Room, x: float, y: float) -> tuple[float, float]:
     return round(room.left + x, 1), round(room.low + y, 1)
 
 
+def cell_of(drawn: Floor, where: tuple[float, float], side: float) -> str:
+    """The cell of the grid over a plan, `side` metres wide and deep, in which a spot lies."""
+    column = min(int(where[0] / side), round(drawn.width / side) - 1)
+    row = min(int((drawn.depth - where[1]) / side), round(drawn.depth / side) - 1)
+    return f"{chr(ord('A') + column)}{row + 1}"
+
+
 def cable_run(start: tuple[float, float], end: tuple[float, float], key: str) -> float:
     """A plausible installed length in metres: square along the corridor, up and down at both
     ends, three metres of slack, and what a crew leaves more or less."""
