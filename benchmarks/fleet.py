@@ -258,7 +258,7 @@ def _built(top: Path) -> dict[str, int]:
 
 def _clear(top: Path) -> None:
     """Nothing built, nothing kept."""
-    for name in ("public", binding.CACHE):
+    for name in ("public", intake.CACHE):
         shutil.rmtree(top / name, ignore_errors=True)
 
 
