@@ -63,6 +63,13 @@ def on_page_markdown(markdown: str, page: Page, config: MkDocsConfig, files: Fil
     return markdown
 
 
+def on_page_content(html: str, page: Page, config: MkDocsConfig, files: Files) -> str:
+    """What is wider than a window is scrolled by keyboard too."""
+    html = re.sub(r"(<pre>(?:<span></span>)?<code)>", r'\1 tabindex="0">', html)
+    table = '<div class="scroll" role="group" aria-label="table" tabindex="0"><table class="ruled">'
+    return html.replace("<table>", table).replace("</table>", "</table></div>")
+
+
 def written() -> Mapping[str, str]:
     """Every generated page by its name."""
     return {
@@ -228,7 +235,7 @@ def _command(context: click.Context) -> str:
     lines = [f"{depth} {context.command_path}", "", inspect.cleandoc(command.help or ""), ""]
     lines += ["```text", usage, "```", ""]
     if options:
-        lines += [_table(("option", ""), options), ""]
+        lines += [_table(("option", "what it does"), options), ""]
     return "\n".join(lines)
 
 

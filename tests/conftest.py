@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -44,3 +47,28 @@ def public(tmp_path_factory: pytest.TempPathFactory) -> Path:
     result = CliRunner().invoke(main, ["demo", str(folder)])
     assert result.exit_code == 0, result.output
     return folder / "public"
+
+
+@pytest.fixture(scope="session")
+def told(public: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What two of its clients are handed: a site with photos, and a small one."""
+    folder = tmp_path_factory.mktemp("told")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(public.parent)
+        for site in ("ostrel-vane", "hollow-lane"):
+            words = ["build", "--edition", "client", "--site", site, "--output", str(folder)]
+            result = CliRunner().invoke(main, words)
+            assert result.exit_code == 0, result.output
+    return folder
+
+
+@pytest.fixture(scope="session")
+def documentation(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The documentation, built as `python -m tests` builds it."""
+    folder = tmp_path_factory.mktemp("docs")
+    subprocess.run(
+        [sys.executable, "-m", "mkdocs", "build", "-q", "--strict", "-f", "docs/mkdocs.yml",
+         "--site-dir", str(folder)],
+        cwd=Path(__file__).parents[1], env={**os.environ, "NO_MKDOCS_2_WARNING": "1"}, check=True,
+    )  # fmt: skip
+    return folder

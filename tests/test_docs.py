@@ -7,8 +7,6 @@ import os
 import re
 import shlex
 import shutil
-import subprocess
-import sys
 import zipfile
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -237,27 +235,19 @@ def test_commands_are_told_as_they_tell_themselves() -> None:
 # The site
 
 
-@pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The documentation, built as `python -m tests` builds it."""
-    folder = tmp_path_factory.mktemp("docs")
-    subprocess.run(
-        [sys.executable, "-m", "mkdocs", "build", "-q", "--strict", "-f", "docs/mkdocs.yml",
-         "--site-dir", str(folder)],
-        cwd=TOP, env={**os.environ, "NO_MKDOCS_2_WARNING": "1"}, check=True,
-    )  # fmt: skip
-    return folder
-
-
-def test_the_site_asks_no_other_host_and_every_page_is_reached(site: Path) -> None:
-    pages = sorted(site.rglob("*.html"))
+def test_the_site_asks_no_other_host_and_every_page_is_reached(documentation: Path) -> None:
+    pages = sorted(documentation.rglob("*.html"))
     assert len(pages) == len(TEXTS) + len(generated.written())
     for page in pages:
         text = page.read_text("utf-8")
         assert not re.search(r'(?:src|href|action)="(?:https?:)?//', text), page
         for link in re.findall(r'(?:src|href)="([^"#:]+)', text):
             assert (page.parent / link).exists(), f"{page.name} links to {link}"
-    assert not {path.suffix for path in site.rglob("*") if path.is_file()} & {".map", ".gz", ".xml"}
+    assert not {path.suffix for path in documentation.rglob("*") if path.is_file()} & {
+        ".map",
+        ".gz",
+        ".xml",
+    }
 
 
 def test_pictures_are_few_and_small() -> None:
@@ -271,11 +261,11 @@ def test_pictures_are_few_and_small() -> None:
 
 @needs_browser
 @pytest.mark.browser
-def test_the_site_is_read_on_a_desk_and_on_a_phone(site: Path) -> None:
+def test_the_site_is_read_on_a_desk_and_on_a_phone(documentation: Path) -> None:
     for size in (DESKTOP, PHONE):
         with browser(size) as driver:
             for name in ("index", "tutorial", "guides/serve", "reference/records", "security"):
-                driver.get((site / f"{name}.html").as_uri())
+                driver.get((documentation / f"{name}.html").as_uri())
                 assert overflow(driver) == 0, f"{name} at {size[0]} px"
                 assert complaints(driver) == [], name
             assert not [url for url in requested(driver) if url.startswith(("http", "ws"))]
