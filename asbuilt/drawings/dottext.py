@@ -9,11 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from asbuilt.drawings.lettering import shorten
 from asbuilt.drawings.sheet import COLOURS
 from asbuilt.escape import dot as escaped
 
 _INK, _PAPER = COLOURS["ink"], COLOURS["paper"]
 SMALL = 10
+_LARGE = 12
+_WIDEST = 640  # points a line may be wide; of a longer one the page says all
 _PLAIN = 'BORDER="0" CELLPADDING="1"'
 
 
@@ -75,7 +78,8 @@ def _table(attributes: str, rows: Iterable[str]) -> str:
 def cell(line: Line, span: str = "") -> str:
     port = f' PORT="{line.port}"' if line.port else ""
     link = f' HREF="{escaped(line.href)}" TITLE="{escaped(line.text)}"' if line.href else ""
-    text = escaped(line.text) or " "
+    size_in_points = _LARGE if line.bold else SMALL
+    text = escaped(shorten(line.text, _WIDEST, size_in_points, line.bold)) or " "
     size = "" if line.bold else f' POINT-SIZE="{SMALL}"'
     shown = f"<B>{text}</B>" if line.bold else f"<FONT{size}>{text}</FONT>"
     return f'<TD ALIGN="LEFT"{span}{port}{link}>{shown}</TD>'

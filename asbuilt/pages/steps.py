@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from asbuilt.pages.view import describe, shown
+from asbuilt.pages.view import describe, in_a_row, named, shown
 from asbuilt.paths import CablePath, Edge, Node, port_of
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import PortId
@@ -26,7 +26,7 @@ class Step:
 def steps_of(site: Site, path: CablePath) -> tuple[Step, ...]:
     """A path as steps; the ports of a device on the way are told with it, not one by one."""
     outlet = site.outlets[path.jack.key]
-    where = site.room_name(outlet.room) + (f", {outlet.plate}" if outlet.plate else "")
+    where = in_a_row(filter(None, (site.room_name(outlet.room), outlet.plate)))
     steps = [Step("", "jack", outlet.key, site.label_of(outlet), where)]
     arrived: list[PortId] = []
     over = ""
@@ -47,7 +47,7 @@ def steps_of(site: Site, path: CablePath) -> tuple[Step, ...]:
             arrived = []
         elif hop.node.kind == "circuit":
             circuit = site.circuits[hop.node.key]
-            words = ", ".join(str(w) for w in (circuit.service, circuit.speed) if w)
+            words = in_a_row(str(w) for w in (circuit.service, circuit.speed) if w)
             title = circuit.carrier or circuit.key
             steps.append(Step("", "circuit", circuit.key, title, words))
     if not path.complete:
@@ -61,16 +61,16 @@ def _over(site: Site, edge: Edge) -> str:
     if edge.kind == "drop":
         outlet = site.outlets[edge.key]
         length = shown(outlet.length, measures) or "length not recorded"
-        return f"{outlet.cable or 'cable'}, {length}"
+        return in_a_row((outlet.cable or "cable", length))
     if edge.kind == "cord":
         cord = site.cords[edge.key]
         length = shown(cord.cord, measures)
-        return " ".join(part for part in ("cord", cord.colour, length) if part)
+        return in_a_row((part for part in ("cord", cord.colour, length) if part), " ")
     if edge.kind == "backbone":
         backbone = site.backbones[edge.key]
         length = shown(backbone.length, measures)
         name = backbone.label or backbone.key
-        return ", ".join(part for part in (f"backbone {name}", backbone.cable, length) if part)
+        return in_a_row(part for part in (f"backbone {name}", backbone.cable, length) if part)
     return ""
 
 
@@ -78,10 +78,8 @@ def _panel_port(site: Site, port: PortId, over: str) -> Step:
     item = site.items[port.item]
     enclosure = site.enclosures.get(item.enclosure)
     place = f"enclosure {enclosure.label or enclosure.key}" if enclosure else item.enclosure
-    at = f", U{item.at[1]}" if item.at else ""
-    return Step(
-        over, "panel port", str(port), f"{item.title}/{port.printed}", f"{place}{at}", (port,)
-    )
+    where = in_a_row((place, f"U{item.at[1]}")) if item.at else named(place)
+    return Step(over, "panel port", str(port), f"{item.title}/{port.printed}", where, (port,))
 
 
 def _device(site: Site, node: Node, over: str, ports: tuple[PortId, ...]) -> Step:

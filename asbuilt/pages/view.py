@@ -7,8 +7,10 @@ on a name it doesn't know.
 from __future__ import annotations
 
 import datetime as dt
+import unicodedata
 from collections.abc import Iterable
 from functools import lru_cache
+from typing import Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -37,6 +39,8 @@ STATE_SIGNS = {
 }
 
 
+#: A label of more signs may break where it stands in a list.
+LONG: Final = 40
 #: What stands for an outlet that this edition's reader isn't shown.
 WITHHELD = Markup('<span class="withheld">device</span>')
 
@@ -52,6 +56,7 @@ def environment() -> Environment:
         finalize=_finalize,
     )
     env.globals["signs"] = {state.value: sign for state, sign in STATE_SIGNS.items()}
+    env.filters["named"] = named
     env.globals.update(count=count, day=day, first_up=first_up)
     return env
 
@@ -96,7 +101,8 @@ class View:
         return Markup(f'<a href="{html(self.href(target))}">{shown}</a>')  # noqa: S704
 
     def label(self, target: str | None, text: str) -> Markup:
-        return Markup(f'<span class="label">{self.link(target, text)}</span>')  # noqa: S704
+        long = " long" if len(text) > LONG else ""
+        return Markup(f'<span class="label{long}">{self.link(target, text)}</span>')  # noqa: S704
 
     def outlet(self, key: str, text: str | None = None) -> Markup:
         if (key, text) not in self._outlets:
@@ -224,6 +230,25 @@ class View:
 def _joined(between: str, parts: Iterable[Markup]) -> Markup:
     """As `Markup.join`, which looks at each part once more."""
     return Markup(between.join(parts))  # noqa: S704 - each is escaped
+
+
+_RIGHT_TO_LEFT: Final = frozenset({"R", "AL", "AN"})
+
+
+def named(text: str | None) -> str:
+    """A name as it stands among other words: one with signs written from right to left is set
+    apart, so that numbers and commas around it stay where they are (Unicode UAX #9)."""
+    if not text or text.isascii():
+        return text or ""
+    turned = any(unicodedata.bidirectional(sign) in _RIGHT_TO_LEFT for sign in text)
+    return Markup("<bdi>{}</bdi>").format(plain(text)) if turned else text
+
+
+def in_a_row(names: Iterable[str], between: str = ", ") -> str:
+    """Names one after the other, each set apart where it has to be."""
+    shown = [named(name) for name in names]
+    apart = any(isinstance(name, Markup) for name in shown)
+    return Markup(between).join(shown) if apart else between.join(shown)  # noqa: S704 - ours
 
 
 def count(number: int, one: str, many: str = "") -> str:

@@ -530,7 +530,8 @@
       frame.classList.remove("fits");
       frame.classList.toggle("fits", frame.scrollWidth <= frame.clientWidth);
     }
-    new ResizeObserver(look).observe(frame.parentElement);
+    var watch = new ResizeObserver(look);
+    [frame.parentElement, frame.firstElementChild].forEach(function (element) { watch.observe(element); });
   }
 
   function start() {
