@@ -65,7 +65,7 @@ def on_page_markdown(markdown: str, page: Page, config: MkDocsConfig, files: Fil
 
 def on_page_content(html: str, page: Page, config: MkDocsConfig, files: Files) -> str:
     """What is wider than a window is scrolled by keyboard too."""
-    html = re.sub(r"(<pre>(?:<span></span>)?<code)>", r'\1 tabindex="0">', html)
+    html = re.sub(r'(<div class="[^"]*highlight")>', r'\1 tabindex="0">', html)
     table = '<div class="scroll" role="group" aria-label="table" tabindex="0"><table class="ruled">'
     return html.replace("<table>", table).replace("</table>", "</table></div>")
 
