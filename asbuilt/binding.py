@@ -14,7 +14,7 @@ from asbuilt.facts.jobs import jobs_against_history
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.files import SITES, choose_sites, read_site_files
 from asbuilt.fleet import EDITION
-from asbuilt.history import files_at, read_histories, withheld_ever
+from asbuilt.history import Chronicle, files_at, read_chronicles, withheld_ever
 from asbuilt.intake import CACHE, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.pages.book import Book, Revision, Sides
@@ -77,12 +77,12 @@ def bind(
 
 @dataclass(frozen=True, slots=True)
 class Past:
-    """What there is to tell of a site's past: its history, the revision that its records stand at
-    (what the client isn't told of can alter their pages all the same), and what is withheld in
-    every revision."""
+    """What there is to tell of a site's past: its history, and what of it is withheld in every
+    revision; for the client also the revision that the records stand at: what they aren't told of
+    can alter their pages all the same."""
 
-    history: History
-    revision: Revision
+    chronicle: Chronicle
+    revision: Revision | None = None
     withheld: WithheldKeys | None = None
 
 
@@ -90,19 +90,19 @@ def pasts_of(
     top: Path, keys: Sequence[str], edition: Edition, read: Callable[[str], Reading]
 ) -> dict[str, Past]:
     """By site. `read` gives the records of one, which say what is withheld."""
-    histories = histories_of(top, keys)
-    revisions = {key: revision_of(history) for key, history in histories.items()}
-    withheld: Mapping[str, WithheldKeys] = {}
-    if edition is Edition.CLIENT:
-        withheld = withheld_from(top, map(read, keys))
-        histories = histories_of(top, keys, withheld)
-    return {key: Past(histories[key], revisions[key], withheld.get(key)) for key in keys}
+    everything = chronicles_of(top, keys)
+    if edition is Edition.INTERNAL:
+        return {key: Past(chronicle) for key, chronicle in everything.items()}
+    withheld = withheld_from(top, map(read, keys))
+    told = chronicles_of(top, keys, withheld)
+    revisions = {key: revision_of(everything[key].unfolded()) for key in keys}
+    return {key: Past(told[key], revisions[key], withheld.get(key)) for key in keys}
 
 
 def bound(
     top: Path, reading: Reading, edition: Edition, past: Past, tally: Withheld | None = None
 ) -> Book:
-    history, hidden = past.history, past.withheld
+    history, hidden = past.chronicle.unfolded(), past.withheld
     sides = sides_of(top, reading.key, history, edition, hidden or WithheldKeys())
     return bind(reading, edition, history, tally, sides, hidden, past.revision)
 
@@ -138,6 +138,13 @@ def place_in_git(top: Path) -> tuple[Path | None, str]:
 def histories_of(
     top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
 ) -> dict[str, History]:
+    found = chronicles_of(top, keys, withheld)
+    return {key: chronicle.unfolded() for key, chronicle in found.items()}
+
+
+def chronicles_of(
+    top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
+) -> dict[str, Chronicle]:
     """The history of each site, uncommitted work included; for the client where it is said what
     is `withheld`, by site."""
     above, inside = place_in_git(top)
@@ -148,7 +155,7 @@ def histories_of(
         for key, folder in folders.items()
         if any(path.startswith(f"{folder}/") for path in unsaved)
     }
-    found = read_histories(
+    found = read_chronicles(
         above,
         list(folders.values()),
         Edition.INTERNAL if withheld is None else Edition.CLIENT,

@@ -26,6 +26,7 @@ from pathlib import Path
 
 from asbuilt import repo
 from asbuilt.binding import Past, bound, pasts_of, volume_of
+from asbuilt.compiled import keep_compiled
 from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
 from asbuilt.files import (
@@ -48,6 +49,7 @@ from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
 from asbuilt.manifest import Maker, read_manifest, versions, write_manifest
 from asbuilt.pages.overview import Summary, overview_in
 from asbuilt.pages.pictures import Draw
+from asbuilt.pages.view import environment
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.records.edition import Edition, Withheld
 from asbuilt.repo import Shelf
@@ -91,28 +93,49 @@ class Volumes:
     problems: tuple[Problem, ...]
     broken: tuple[str, ...]
 
+    def digests(self) -> Mapping[str, bytes]:
+        """By path over all sites, what tells one state of a page or file from another. All share
+        one navigation."""
+        every = [(f"{volume.key}/", volume) for volume in self.volumes]
+        every += [("", self.front)] if self.front else []
+        titles = [(volume.name, volume.titles()) for _, volume in every]
+        shared = hashlib.sha256(repr(titles).encode()).digest()
+        return {
+            folder + path: shared + digest
+            for folder, volume in every
+            for path, digest in volume.digests().items()
+        }
 
-def volumes(top: Path, *, reader: Reader, draw: Draw = render_dots) -> Volumes:
-    """Every site of a records repository, for engineers."""
-    with held_still(top):
-        return _volumes(top, reader, draw)
 
+class Bookcase:
+    """Every site of a records repository as volumes, for engineers; those of sites that are as
+    they were are kept from one time to the next."""
 
-def _volumes(top: Path, reader: Reader, draw: Draw) -> Volumes:
-    readings = [reader.read(top, key) for key in choose_sites(top, ())]
-    problems = tuple(problem for reading in readings for problem in reading.problems)
-    broken = tuple(reading.key for reading in readings if not reading.sound)
-    if broken:
-        return Volumes(None, (), problems, broken)
-    by_key = {reading.key: reading for reading in readings}
-    pasts = pasts_of(top, list(by_key), Edition.INTERNAL, by_key.__getitem__)
-    made = tuple(
-        volume_of(bound(top, reading, Edition.INTERNAL, pasts[key]), draw)
-        for key, reading in by_key.items()
-    )
-    overviews = [overview_in(volume.tree) for volume in made]
-    finds = {summary.key: found for summary, found in overviews}
-    return Volumes(front_of((summary for summary, _ in overviews), finds), made, problems, ())
+    def __init__(self, draw: Draw = render_dots) -> None:
+        self._draw = KeptDrawings(draw)
+        self._reader = Reader(ready=True)
+        self._known: dict[str, tuple[Reading, Past, Volume]] = {}
+
+    def volumes(self, top: Path) -> Volumes:
+        with held_still(top):
+            readings = [self._reader.read(top, key) for key in choose_sites(top, ())]
+            problems = tuple(problem for reading in readings for problem in reading.problems)
+            broken = tuple(reading.key for reading in readings if not reading.sound)
+            if broken:
+                return Volumes(None, (), problems, broken)
+            by_key = {reading.key: reading for reading in readings}
+            pasts = pasts_of(top, list(by_key), Edition.INTERNAL, by_key.__getitem__)
+            made = tuple(self._volume(top, by_key[key], pasts[key]) for key in by_key)
+        overviews = [overview_in(volume.tree) for volume in made]
+        finds = {summary.key: found for summary, found in overviews}
+        return Volumes(front_of((summary for summary, _ in overviews), finds), made, problems, ())
+
+    def _volume(self, top: Path, reading: Reading, past: Past) -> Volume:
+        known = self._known.get(reading.key)
+        if known is None or known[0] is not reading or known[1] != past:
+            volume = volume_of(bound(top, reading, Edition.INTERNAL, past), self._draw)
+            known = self._known[reading.key] = reading, past, volume
+        return known[2]
 
 
 # Site by site: what `asbuilt build` publishes
@@ -150,6 +173,7 @@ def build(
         keys = share({key: _size_of(top / SITES / key) for key in keys}, *shard)
     _keep_off_records(top, output)
     by = versions(engine or engine_of())
+    keep_compiled(environment())
     with held_still(top), alone_in(output), telling_of_deaths():
         _claim(output, edition)
         shelf = None if alone else Shelf(top / CACHE)
@@ -163,7 +187,7 @@ def build(
             _drop_gone(output, keys)
         if whole and not shard:
             broken = _broken(top, (results[key] for key in keys))
-            publish_front(output, publish, keys, broken, by)
+            publish_front(output, publish, keys, broken, by, shelf, anew=anew)
     return tuple(results[key] for key in keys)
 
 
@@ -292,7 +316,7 @@ class _Job:
             return ""
         extra = repr((key, self.front, past.withheld, past.revision))
         found = read_site_files(self.top, key)
-        return inputs_of(found, past.history, self.edition, self.versions, extra)
+        return inputs_of(found, past.chronicle.digest, self.edition, self.versions, extra)
 
     def receipt(self, key: str, inputs: str) -> Receipt | None:
         """Of the pages that stand there, if they were made from these inputs and may stay."""
@@ -360,6 +384,7 @@ class _Task:
 def _build_one(task: _Task) -> Built:
     """Read, check, bind and publish one site; its old pages stay until the new ones are whole."""
     job, key = task.job, task.key
+    keep_compiled(environment())
     reading = read_site(job.top, key, ready=True)
     if not reading.sound:
         return Built(key, reading.problems)

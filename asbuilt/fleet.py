@@ -7,16 +7,19 @@ publish_front   the page over all, from what each built site says of itself
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from asbuilt.files import aside, copy_tree, remove_tree, swap_in, telling
+from asbuilt.ledger import Receipt, keep, receipt_for
 from asbuilt.manifest import NAME as MANIFEST
 from asbuilt.manifest import Maker, Manifest, compare, read_manifest, write_manifest
 from asbuilt.pages.front import front_tree
-from asbuilt.pages.overview import PATH, Find, Summary, read_overview
+from asbuilt.pages.overview import PATH, Summary, read_overview
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition
+from asbuilt.repo import Shelf
 from asbuilt.volume import Publish, Volume
 
 EDITION = "engineers’ edition"
@@ -37,7 +40,7 @@ def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:
     return tuple(sorted(mine))
 
 
-def front_of(summaries: Iterable[Summary], finds: Mapping[str, Sequence[Find]]) -> Volume:
+def front_of(summaries: Iterable[Summary], finds: Mapping[str, str]) -> Volume:
     return Volume("", "As-built records", EDITION, "", front_tree(summaries, finds))
 
 
@@ -47,36 +50,45 @@ def publish_front(
     keys: Sequence[str],
     broken: Mapping[str, Summary],
     by: Mapping[str, str],
+    shelf: Shelf | None = None,
+    *,
+    anew: bool = False,
 ) -> None:
     """The page over these sites, made from what each says of itself beside its pages; of those
-    with errors (`broken`) it says so, if they have older pages to link to."""
-    summaries: list[Summary] = []
-    finds: dict[str, Sequence[Find]] = {}
-    for key in keys:
-        if key not in broken:
-            summary, finds[key] = _overview(output / key)
-            summaries.append(summary)
-        elif (output / key / "index.html").is_file():
-            summaries.append(broken[key])
+    with errors (`broken`) it says so, if they have older pages to link to. What was made from the
+    same, as a receipt on the `shelf` says, stays, unless all is to be made `anew`."""
+    told = {key: _told_by(output / key) for key in keys if key not in broken}
+    behind = {key: broken[key] for key in broken if (output / key / "index.html").is_file()}
+    over = tuple(key for key in keys if key in told or key in behind)
+    inputs = hashlib.sha256(repr((sorted(by.items()), told, behind, over)).encode()).hexdigest()
+    if shelf and not anew and receipt_for(shelf, Edition.INTERNAL, "", inputs, output):
+        return
+    summaries: list[Summary] = list(behind.values())
+    finds: dict[str, str] = {}
+    for key, data in told.items():
+        try:
+            summary, finds[key] = read_overview(data)
+        except ValueError:
+            path = output / key / PATH
+            raise WorldError(f"{path} isn’t understood; build that site again") from None
+        summaries.append(summary)
     fresh = aside(output)
     try:
         publish(front_of(summaries, finds), fresh, front=None)
-        over = tuple(summary.key for summary in summaries)
-        write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
+        manifest = write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
         for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
             swap_in(part, output / part.name)  # the page last, when all it needs is there
     finally:
         remove_tree(fresh)
+    if shelf:
+        receipt = Receipt(inputs, manifest.digest, len(manifest.files))
+        keep(shelf, Edition.INTERNAL, "", receipt)
 
 
-def _overview(folder: Path) -> tuple[Summary, tuple[Find, ...]]:
+def _told_by(folder: Path) -> bytes:
     path = folder / PATH
     with telling(f"reading {path}"):
-        data = path.read_bytes()
-    try:
-        return read_overview(data)
-    except ValueError:
-        raise WorldError(f"{path} isn’t understood; build that site again") from None
+        return path.read_bytes()
 
 
 def take_parts(parts: Sequence[Path], output: Path) -> tuple[str, ...]:

@@ -7,7 +7,8 @@
 
 A commit never changes, and with it neither does what is told of it: what was told once is kept,
 by commit, and only new commits are walked. Kept histories are checked before they are believed,
-and told anew where anything is wrong with them.
+and told anew where anything is wrong with them. As they are kept they take little room and little
+time: of a fleet's histories only those are unfolded that pages are made from.
 """
 
 from __future__ import annotations
@@ -53,7 +54,7 @@ from asbuilt.records.kinds import REFERABLE
 from asbuilt.records.layout import is_record_file
 
 #: Goes up with every change to what is told of a commit, so that nothing older is shown.
-FORMAT: Final = 1
+FORMAT: Final = 2
 _REMEMBERED: Final = 256  # files of one site, for those that come back as they were
 _SHALLOW = (
     "This copy of the records doesn’t hold all of their history: it was made without the older "
@@ -87,6 +88,38 @@ def read_histories(
     today: Mapping[str, Mapping[str, bytes]] | None = None,
     cache: Path | None = None,
 ) -> dict[str, History]:
+    """The histories of many sites; see `read_chronicles`."""
+    found = read_chronicles(top, folders, edition, withheld, today, cache)
+    with _no_collection():
+        return {folder: chronicle.unfolded() for folder, chronicle in found.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Chronicle:
+    """A history, folded together: plain text in which each thing stands once."""
+
+    folded: bytes = b""
+    notices: tuple[str, ...] = ()
+
+    @property
+    def digest(self) -> str:
+        return hashlib.sha256(repr(self.notices).encode() + self.folded).hexdigest()
+
+    def unfolded(self) -> History:
+        if not self.folded:
+            return History(notices=self.notices)
+        told = _unfolded(self.folded)
+        return History(told.entries, self.notices, told.points)
+
+
+def read_chronicles(
+    top: Path | None,
+    folders: Sequence[str],
+    edition: Edition = Edition.INTERNAL,
+    withheld: Mapping[str, WithheldKeys] | None = None,
+    today: Mapping[str, Mapping[str, bytes]] | None = None,
+    cache: Path | None = None,
+) -> dict[str, Chronicle]:
     """The histories of many sites from one listing of the commits of the repository at `top`
     (None: there is none).
 
@@ -95,10 +128,10 @@ def read_histories(
     where histories are kept between runs.
     """
     if top is None:
-        return {folder: History(notices=(_NO_GIT,)) for folder in folders}
+        return {folder: Chronicle(notices=(_NO_GIT,)) for folder in folders}
     head = repo.head(top)
     if head is None:
-        return {folder: History(notices=(_NO_COMMIT,)) for folder in folders}
+        return {folder: Chronicle(notices=(_NO_COMMIT,)) for folder in folders}
     shallow = repo.is_shallow(top)
     # What a shallow copy tells of its oldest commits would be wrong once it is completed.
     shelf = repo.Shelf(cache) if cache and not shallow else None
@@ -107,15 +140,14 @@ def read_histories(
         folder: _View(edition, withheld[folder]) if withheld and folder in withheld else everybody
         for folder in folders
     }
-    told = _committed(top, head, views, shelf)
+    folded = _committed(top, head, views, shelf)
     notice = _SHALLOW if edition is Edition.INTERNAL else _BEGINS_LATE
     notices = (notice,) if shallow else ()
     if today:
         for folder, entry in _uncommitted(top, head, views, today):
-            told[folder] = replace(told[folder], entries=(entry, *told[folder].entries))
-    return {
-        folder: History(told[folder].entries, notices, told[folder].points) for folder in folders
-    }
+            told = _unfolded(folded[folder])
+            folded[folder] = _folded(replace(told, entries=(entry, *told.entries)))
+    return {folder: Chronicle(folded[folder], notices) for folder in folders}
 
 
 def withheld_ever(top: Path | None, today: Mapping[str, Sequence[Raw]]) -> dict[str, WithheldKeys]:
@@ -481,25 +513,26 @@ def _uncommitted(
 
 def _committed(
     top: Path, head: repo.Head, views: Mapping[str, _View], shelf: repo.Shelf | None
-) -> dict[str, _Told]:
-    """What is told of each site up to the head: from the shelf as far as it goes, the rest from
-    git."""
-    with _no_collection():
-        kept = {folder: _from_shelf(shelf, folder, view) for folder, view in views.items()}
-    told = {folder: known.told for folder, known in kept.items() if known}
-    bases = {known.head if known else "" for known in kept.values()}
+) -> dict[str, bytes]:
+    """What is told of each site up to the head, folded: from the shelf as far as it goes, the rest
+    from git."""
+    kept = _from_shelf(shelf, views) if shelf else {}
+    folded = {folder: known.folded for folder, known in kept.items()}
+    bases = {kept[folder].head if folder in kept else "" for folder in views}
     if bases == {head.id}:
-        return told
+        return folded
     fork = _fork(top, bases.pop(), head.id) if len(bases) == 1 and "" not in bases else None
     with repo.contents(top) as contents:
-        if fork is None or not _go_on(top, fork, views, told, contents):
+        fresh = _go_on(top, fork, views, folded, contents) if fork else None
+        if fresh is None:
             lineages = Lineages(repo.log(top, head.id), views)
-            for folder, view in views.items():
-                told[folder] = _tell_steps(_Walk(view), lineages.steps(folder), contents, None)
+            fresh = {
+                folder: _folded(_tell_steps(_Walk(view), lineages.steps(folder), contents, None))
+                for folder, view in views.items()
+            }
     if shelf:
-        for folder, view in views.items():
-            _onto_shelf(shelf, folder, view, head.id, told[folder], kept[folder])
-    return told
+        _onto_shelf(shelf, head.id, views, fresh)
+    return {**folded, **fresh}
 
 
 @dataclass(frozen=True, slots=True)
@@ -529,28 +562,30 @@ def _go_on(
     top: Path,
     fork: _Fork,
     views: Mapping[str, _View],
-    told: dict[str, _Told],
+    folded: Mapping[str, bytes],
     contents: repo.Contents,
-) -> bool:
-    """Tell only what came after the fork. False when that would take knowing what came before."""
+) -> dict[str, bytes] | None:
+    """Tell only what came after the fork, of the sites that it touches. None when that would take
+    knowing what came before."""
     lineages = Lineages(fork.new, views)
-    fresh: dict[str, _Told] = {}
+    fresh: dict[str, bytes] = {}
     for folder, view in views.items():
-        known = _without(told[folder], fork.dropped)
-        steps = lineages.steps(folder)
         if lineages.begins(folder):
-            return False  # it may be another folder's history that goes on here
+            return None  # it may be another folder's history that goes on here
+        steps = lineages.steps(folder)
+        if not steps and not fork.dropped:
+            continue
+        known = _without(_unfolded(folded[folder]), fork.dropped)
         if steps:
             walk = _Walk(view)
             walk.stand_at(top, fork.commit, folder, contents)
             if walk.broken:
-                return False  # it stands as it was when it could last be read
+                return None  # it stands as it was when it could last be read
             counts = known.points[-1].counts if known.points else None
             more = _tell_steps(walk, steps, contents, counts)
             known = _Told(more.entries + known.entries, known.points + more.points)
-        fresh[folder] = known
-    told.update(fresh)
-    return True
+        fresh[folder] = _folded(known)
+    return fresh
 
 
 def _without(told: _Told, dropped: frozenset[str]) -> _Told:
@@ -560,13 +595,6 @@ def _without(told: _Told, dropped: frozenset[str]) -> _Told:
         tuple(entry for entry in told.entries if entry.commit not in dropped),
         tuple(point for point in told.points if point.commit not in dropped),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Kept:
-    head: str
-    told: _Told
-    body: bytes
 
 
 @contextlib.contextmanager
@@ -594,28 +622,72 @@ def _stamp(folder: str, view: _View) -> str:
     return f"{FORMAT} {__version__} {code} {view.digest} {folder}"
 
 
-def _from_shelf(shelf: repo.Shelf | None, folder: str, view: _View) -> _Kept | None:
-    stored = shelf.get(_name(folder, view)) if shelf else None
-    if stored is None:
-        return None
-    first, _, body = stored.partition(b"\n")
-    stamp, _, head = first.decode("utf-8", "surrogateescape").rpartition(" ")
-    if stamp != _stamp(folder, view):
-        return None
+def _folded(told: _Told) -> bytes:
+    plain = plainly.to_plain(told.entries, told.points)
+    return json.dumps(plain, separators=(",", ":")).encode("ascii")
+
+
+def _unfolded(folded: bytes) -> _Told:
     try:
-        told = _Told(*plainly.from_plain(json.loads(body)))
+        return _Told(*plainly.from_plain(json.loads(folded)))
     except (ValueError, TypeError, AttributeError, IndexError, KeyError, RecursionError):
-        return None
-    return _Kept(head, told, body)
+        raise WorldError(
+            "what was kept of a history isn’t understood; delete the folder .asbuilt-cache, all in "
+            "it is made again"
+        ) from None
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A history as it was kept, and the commit it was told up to."""
+
+    head: str
+    folded: bytes
+
+
+#: Up to which commit each history is told, and the digest of it: most commits touch one site, and
+#: leave what is kept of all others as it is.
+_HEADS: Final = "histories"
+
+
+def _from_shelf(shelf: repo.Shelf, views: Mapping[str, _View]) -> dict[str, _Kept]:
+    found: dict[str, _Kept] = {}
+    heads = _heads(shelf)
+    for folder, view in views.items():
+        name = _name(folder, view)
+        stored = shelf.get(name) if name in heads else None
+        if stored is None:
+            continue
+        first, _, folded = stored.partition(b"\n")
+        head, digest = heads[name]
+        is_told_so = first.decode("utf-8", "surrogateescape") == _stamp(folder, view)
+        if is_told_so and _digest(folded) == digest:
+            found[folder] = _Kept(head, folded)
+    return found
 
 
 def _onto_shelf(
-    shelf: repo.Shelf, folder: str, view: _View, head: str, told: _Told, before: _Kept | None
+    shelf: repo.Shelf, head: str, views: Mapping[str, _View], fresh: Mapping[str, bytes]
 ) -> None:
-    if before and before.told is told:
-        body = before.body
-    else:
-        plain = plainly.to_plain(told.entries, told.points)
-        body = json.dumps(plain, separators=(",", ":")).encode("ascii")
-    first = f"{_stamp(folder, view)} {head}\n".encode("utf-8", "surrogateescape")
-    shelf.put(_name(folder, view), first + body)
+    heads = _heads(shelf)
+    for folder, view in views.items():
+        name = _name(folder, view)
+        if folder in fresh:
+            first = f"{_stamp(folder, view)}\n".encode("utf-8", "surrogateescape")
+            shelf.put(name, first + fresh[folder])
+            heads[name] = head, _digest(fresh[folder])
+        elif name in heads:  # unless another command wrote them meanwhile
+            heads[name] = head, heads[name][1]
+    shelf.put(_HEADS, json.dumps(heads, separators=(",", ":")).encode("ascii"))
+
+
+def _heads(shelf: repo.Shelf) -> dict[str, tuple[str, str]]:
+    try:
+        plain = json.loads(shelf.get(_HEADS) or b"{}")
+        return {name: (str(head), str(digest)) for name, (head, digest) in plain.items()}
+    except (ValueError, TypeError, AttributeError, RecursionError):
+        return {}
+
+
+def _digest(folded: bytes) -> str:
+    return hashlib.sha256(folded).hexdigest()

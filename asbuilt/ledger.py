@@ -16,10 +16,9 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from asbuilt.changes.log import History
 from asbuilt.files import SiteFiles, telling
-from asbuilt.manifest import Manifest, held_in, read_manifest
-from asbuilt.problem import Level, Place, Problem, WorldError
+from asbuilt.manifest import held_in, manifest_text
+from asbuilt.problem import Level, Place, Problem
 from asbuilt.records.edition import Edition
 from asbuilt.repo import Shelf
 
@@ -36,18 +35,16 @@ class Receipt:
 
 
 def inputs_of(
-    found: SiteFiles, history: History, edition: Edition, versions: Mapping[str, str], extra: str
+    found: SiteFiles, history: str, edition: Edition, versions: Mapping[str, str], extra: str
 ) -> str:
-    """A digest of all that a site's pages depend on: its files, the commits that touch it, for whom
-    they are, and every version that can alter a byte."""
+    """A digest of all that a site's pages depend on: its files, its history (a digest of that), for
+    whom they are, and every version that can alter a byte."""
     digest = hashlib.sha256()
 
     def add(*parts: object) -> None:
         digest.update(repr(parts).encode())
 
-    add(edition.value, sorted(versions.items()), extra, history.notices)
-    for entry in history.entries:
-        add(entry.commit, entry.when, entry.author, entry.folder, entry.jobs, entry.problem)
+    add(edition.value, sorted(versions.items()), extra, history)
     for path, text in sorted(found.texts.items()):
         add(path, len(text))
         digest.update(text)
@@ -66,13 +63,10 @@ def receipt_for(
     receipt = _read(data) if data is not None else None
     if receipt is None or receipt.inputs != inputs:
         return None
-    try:
-        manifest = read_manifest(pages)
-    except WorldError:
+    manifest = manifest_text(pages)
+    if manifest is None or hashlib.sha256(manifest).hexdigest() != receipt.manifest:
         return None
-    if manifest is None or manifest.digest != receipt.manifest or not _is_whole(pages, manifest):
-        return None
-    return receipt
+    return receipt if _is_whole(pages, json.loads(manifest)) else None
 
 
 def keep(shelf: Shelf, edition: Edition, key: str, receipt: Receipt) -> None:
@@ -103,12 +97,13 @@ def _problem(plain: list[Any]) -> Problem:
     return Problem(Place(path, line, column), code, message, hint, Level(level))
 
 
-def _is_whole(folder: Path, manifest: Manifest) -> bool:
+def _is_whole(folder: Path, manifest: Any) -> bool:
+    """Whether the files are there that a manifest of our own writing lists."""
     top = str(folder)  # a fleet has tens of thousands: a Path for each takes longer than asking
     with telling(f"reading {folder}"):
-        for path, held in manifest.files.items():
+        for path, held in manifest["files"].items():
             try:
-                if os.stat(f"{top}/{path}").st_size != held.size:  # noqa: PTH116
+                if os.stat(f"{top}/{path}").st_size != held["size"]:  # noqa: PTH116
                     return False
             except FileNotFoundError:
                 return False

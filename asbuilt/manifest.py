@@ -117,12 +117,14 @@ def _digest_of_sources() -> str:
     return digest.hexdigest()[:16]
 
 
-def write_manifest(folder: Path, maker: Maker) -> None:
+def write_manifest(folder: Path, maker: Maker) -> Manifest:
     """Write the manifest of all that stands in a folder now."""
     found = {path: held_in(folder / path) for path in files_below(folder)}
     files = {path: held for path, held in found.items() if held}
+    data = manifest_bytes(maker, files)
     with telling(f"writing {NAME}"):
-        (folder / NAME).write_bytes(manifest_bytes(maker, files))
+        (folder / NAME).write_bytes(data)
+    return Manifest(maker, files, hashlib.sha256(data).hexdigest())
 
 
 def manifest_bytes(maker: Maker, files: Mapping[str, Held]) -> bytes:
@@ -149,14 +151,21 @@ def manifest_bytes(maker: Maker, files: Mapping[str, Held]) -> bytes:
 # Reading
 
 
-def read_manifest(folder: Path) -> Manifest | None:
-    """The manifest of a folder; None when there is none."""
+def manifest_text(folder: Path) -> bytes | None:
+    """A folder's manifest as it stands; None when there is none."""
     path = folder / NAME
     with telling(f"reading {path}"):
         if path.is_symlink() or not path.is_file():
             return None
         with path.open("rb") as file:
-            data = file.read(_MOST + 1)
+            return file.read(_MOST + 1)
+
+
+def read_manifest(folder: Path) -> Manifest | None:
+    """The manifest of a folder; None when there is none."""
+    path, data = folder / NAME, manifest_text(folder)
+    if data is None:
+        return None
     try:
         if len(data) > _MOST:
             raise ValueError

@@ -21,7 +21,7 @@ import logging
 import os
 import re
 import tempfile
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -34,7 +34,7 @@ from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, MkDocsException, PluginError
 from mkdocs.livereload import LiveReloadServer
-from mkdocs.plugins import BasePlugin, get_plugin_logger
+from mkdocs.plugins import BasePlugin, event_priority, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
 from mkdocs.structure.pages import Page as MkDocsPage
@@ -43,10 +43,11 @@ from mkdocs.theme import Theme
 from mkdocs.utils import write_file
 from mkdocs.utils.templates import TemplateContext
 
-from asbuilt import build, escape, intake
+from asbuilt import build, escape
 from asbuilt.build import Built, Standing
+from asbuilt.compiled import keep_compiled
 from asbuilt.drawings.sheet import RULES
-from asbuilt.files import find_top, telling, theme_folder
+from asbuilt.files import find_top, lay_over, remove_tree, telling, theme_folder
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.reports import line_of
@@ -137,8 +138,9 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
     def __init__(self) -> None:
         self._handed: tuple[Volume, str | None] | None = None
         self._volumes: list[tuple[str, Volume, str | None]] = []
-        self._reader = intake.Reader(ready=True)
+        self._bookcase = build.Bookcase()
         self._serving = False
+        self._served = _Served()
         self._problems: tuple[Problem, ...] = ()
         self._frames: dict[_Frame, list[str]] = {}
         self._alike: list[tuple[_Frame, Page]] = []
@@ -187,6 +189,8 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         if self._handed is None:
             top = _top(config)
             config.watch = [*config.watch, *(str(path) for path in build.watched(top))]
+            if self._serving:
+                self._served.turn_aside(config)
         else:
             theme.get_env = functools.partial(_environment, theme)  # type: ignore[method-assign]
         self._frames.clear()
@@ -201,7 +205,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
             self._volumes = [("", volume, front)]
             return
         try:
-            done = build.volumes(_top(config), reader=self._reader)
+            done = self._bookcase.volumes(_top(config))
         except WorldError as error:
             raise PluginError(str(error)) from error
         self._problems = done.problems
@@ -215,6 +219,8 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
             *([("", done.front, None)] if done.front else []),
             *((f"{volume.key}/", volume, "../index.html") for volume in done.volumes),
         ]
+        if self._serving:
+            self._only = self._served.wanted(done.digests())
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Of what mkdocs found, only the theme's files stay: `docs_dir` holds the records, and
@@ -232,7 +238,8 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         every = _parses(config)
         for folder, volume, front in self._volumes:
             for part in volume.tree:
-                if not (self._wants(part.path) or (isinstance(part, Page) and part.nav)):
+                wanted = self._wants(folder + part.path)
+                if not (wanted or (isinstance(part, Page) and part.nav)):
                     continue
                 if (folder + part.path).casefold() in taken:
                     raise RuntimeError(f"two files of the site are called {folder}{part.path}")
@@ -244,7 +251,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
                     continue
                 if frame is not None:
                     framed.add(frame)
-                kept.append(_generated(config, folder, part, volume, front, self._wants(part.path)))
+                kept.append(_generated(config, folder, part, volume, front, wanted))
         kept.append(File.generated(config, DRAWINGS, content=RULES))
         config.nav = list(self._nav())
         return kept
@@ -312,6 +319,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
             self._frames[page.frame] = pieces
         return _framed(page.source, pieces)
 
+    @event_priority(-1000)  # after the search has written what it finds
     def on_post_build(self, *, config: MkDocsConfig) -> None:
         """Write the pages whose frame was rendered for another."""
         for frame, page in self._alike:
@@ -319,6 +327,10 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
             path = os.path.join(config.site_dir, frame.folder, page.path)  # noqa: PTH118
             write_file(text.encode("utf-8", "xmlcharrefreplace"), path)
         self._alike.clear()
+        self._served.lay_over(config)
+
+    def on_build_error(self, *, error: Exception) -> None:
+        self._served.give_up()
 
     def on_serve(
         self, server: LiveReloadServer, *, config: MkDocsConfig, builder: Callable[..., None]
@@ -328,6 +340,45 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
 
     def problems_now(self) -> tuple[Problem, ...]:
         return self._problems
+
+
+class _Served:
+    """The folder that the server of mkdocs shows. Its first build fills it; those after a save
+    write the pages that have changed to another, which is laid over it when all are there."""
+
+    def __init__(self) -> None:
+        self._pages: Mapping[str, bytes] = {}  # what stands there: path → what tells its state
+        self._coming: Mapping[str, bytes] = {}
+        self._folder: Path | None = None
+        self._aside: Path | None = None
+
+    def turn_aside(self, config: MkDocsConfig) -> None:
+        """Let mkdocs empty and fill a folder beside the one that is shown."""
+        self.give_up()
+        if self._pages:
+            self._folder = Path(config.site_dir)
+            self._aside = Path(tempfile.mkdtemp(dir=self._folder.parent))
+            config.site_dir = str(self._aside)
+
+    def wanted(self, coming: Mapping[str, bytes]) -> Collection[str] | None:
+        """Which pages are to be written; None for all."""
+        self._coming = coming
+        if self._aside is None:
+            return None
+        return {path for path in coming if coming[path] != self._pages.get(path)}
+
+    def lay_over(self, config: MkDocsConfig) -> None:
+        if self._aside is not None and self._folder is not None:
+            lay_over(self._aside, self._folder, self._pages.keys() - self._coming.keys())
+            config.site_dir = str(self._folder)
+        self._pages = self._coming
+        self.give_up()
+
+    def give_up(self) -> None:
+        """Leave no folder behind."""
+        if self._aside is not None:
+            remove_tree(self._aside)
+        self._aside = self._folder = None
 
 
 class ReadyPage(MkDocsPage):
@@ -430,6 +481,7 @@ def _environment(theme: Theme) -> Environment:
         env = _ENVIRONMENTS[folders] = Theme.get_env(theme)
         env.loader = _Remembering(folders)
         env.trim_blocks = env.lstrip_blocks = True
+        keep_compiled(env)
     return _ENVIRONMENTS[folders]
 
 

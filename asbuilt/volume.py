@@ -24,7 +24,7 @@ class Volume:
     def digests(self) -> Mapping[str, bytes]:
         """By path, what tells one state of a page or file from another. A page of the navigation
         counts for all, as each shows its title."""
-        head = repr((self.name, self.edition, self.revision, _titles(self.tree))).encode()
+        head = repr((self.name, self.edition, self.revision, self.titles())).encode()
         return {
             part.path: hashlib.sha256(
                 head + repr(part).encode() if isinstance(part, Page) else part.data
@@ -32,9 +32,9 @@ class Volume:
             for part in self.tree
         }
 
-
-def _titles(tree: Tree) -> list[tuple[str, str]]:
-    return [(part.path, part.nav) for part in tree if isinstance(part, Page) and part.nav]
+    def titles(self) -> list[tuple[str, str]]:
+        """The lines of its navigation, by path."""
+        return [(part.path, part.nav) for part in self.tree if isinstance(part, Page) and part.nav]
 
 
 class Publish(Protocol):

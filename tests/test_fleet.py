@@ -15,7 +15,7 @@ from asbuilt import build
 from asbuilt.facts.fleet import together
 from asbuilt.fleet import share
 from asbuilt.pages.front import FINDS, front_tree
-from asbuilt.pages.overview import PATH, Find, Summary, overview, read_overview, summary_of
+from asbuilt.pages.overview import PATH, Summary, finds_of, overview, read_overview, summary_of
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.plugin import publish
 from asbuilt.problem import WorldError
@@ -104,7 +104,7 @@ def test_an_overview_reads_back() -> None:
     page = Page("outlets/1A-A01.html", "1A-A01", "", search=(SearchEntry("1A-A01", "Nils Ferro"),))
     summary, finds = read_overview(overview(book, [page, Asset("x.csv", b"")]).data)
     assert summary == summary_of(book)
-    assert finds == (Find("1A-A01", "Nils Ferro", "outlets/1A-A01.html"),)
+    assert finds == "1A-A01\tNils Ferro\toutlets/1A-A01.html"
 
 
 @pytest.mark.parametrize(
@@ -165,11 +165,12 @@ def test_a_site_with_errors_is_on_the_page_but_counts_for_nothing() -> None:
 
 
 def test_all_that_can_be_found_is_in_one_script_whatever_it_is_called() -> None:
-    evil = Find("a\tb\n</script>\u2028", "“x” \\", "outlets/a.html")
-    script = front_tree([ROOMY], {"quay": [evil]})[1]
+    evil = SearchEntry("a\tb\n</script>\u2028", "“x” \\ \u2029y")
+    page = Page("outlets/a.html", "a", "", search=(evil,))
+    script = front_tree([ROOMY], {"quay": finds_of([page])})[1]
     assert isinstance(script, Asset) and script.path == FINDS
     text = script.data.decode()
-    assert text.startswith("asbuiltFinds(") and "\u2028" not in text
+    assert text.startswith("asbuiltFinds(") and not {"\u2028", "\u2029"} & {*text}
     ((key, name, lines),) = json.loads(text.removeprefix("asbuiltFinds(").rstrip().rstrip(");"))
     assert (key, name) == ("quay", "Quay")
-    assert lines == "a b </script>\t“x” \\\toutlets/a.html"
+    assert lines == "a b </script>\t“x” \\ y\toutlets/a.html"

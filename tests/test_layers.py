@@ -98,6 +98,7 @@ AT_THE_DISK = _edge(
     "manifest",
     "pack",
     "workers",
+    "compiled",
     "ledger",
     "fleet",
     "build",

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from asbuilt.drawings.trend import draw_trend
 from asbuilt.facts.fleet import together
 from asbuilt.facts.projection import Projection, project
-from asbuilt.pages.overview import ASKED, Find, Summary
+from asbuilt.pages.overview import ASKED, Summary
 from asbuilt.pages.page import Asset, Page, Tree
 from asbuilt.pages.view import environment
 
@@ -23,8 +23,8 @@ _FOLLOWED: Final = {
 }
 
 
-def front_tree(summaries: Iterable[Summary], finds: Mapping[str, Sequence[Find]]) -> Tree:
-    """The page over these sites. `finds` holds what can be found, by site."""
+def front_tree(summaries: Iterable[Summary], finds: Mapping[str, str]) -> Tree:
+    """The page over these sites. `finds` holds what can be found, by site, a line each."""
     sites = sorted(summaries, key=lambda site: (site.name.casefold(), site.key))
     known = [site for site in sites if not site.errors]
     html = (
@@ -41,7 +41,7 @@ def front_tree(summaries: Iterable[Summary], finds: Mapping[str, Sequence[Find]]
             finds=FINDS,
         )
     )
-    found = {site.key: (site.name, finds.get(site.key, ())) for site in sites}
+    found = {site.key: (site.name, finds.get(site.key, "")) for site in sites}
     return Page("index.html", "Sites", html, nav="Sites"), Asset(FINDS, _script(found))
 
 
@@ -53,19 +53,11 @@ def _trends(sites: Sequence[Summary]) -> Iterable[tuple[str, Projection, Markup]
             yield words, project(trend), drawing
 
 
-def _script(found: Mapping[str, tuple[str, Sequence[Find]]]) -> bytes:
+def _script(found: Mapping[str, tuple[str, str]]) -> bytes:
     """What the search over all sites looks through, as a script: a page opened from a disk may
-    load nothing else. A line a site, a line of it a find: title, other words, location."""
-    sites = [
-        [key, name, "\n".join(_line(find) for find in finds)]
-        for key, (name, finds) in found.items()
-    ]
+    load nothing else."""
+    sites = [[key, name, finds] for key, (name, finds) in found.items()]
     text = json.dumps(sites, ensure_ascii=False, separators=(",\n", ":"))
     # U+2028 and U+2029 end a line in scripts of old.
     text = text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
     return f"asbuiltFinds({text});\n".encode()
-
-
-def _line(find: Find) -> str:
-    parts = (find.title, find.text, find.location)
-    return "\t".join(" ".join(part.split()) for part in parts)

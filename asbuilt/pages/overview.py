@@ -58,15 +58,6 @@ class Summary:
         return self.verdict == Verdict.WITHOUT_OUTAGE
 
 
-@dataclass(frozen=True, slots=True)
-class Find:
-    """What can be found: what it is called, what else it is known by, and where its page is."""
-
-    title: str
-    text: str
-    location: str
-
-
 def summary_of(book: Book) -> Summary:
     room = book.headroom
     entries = book.history.entries
@@ -97,10 +88,18 @@ def _takes(answers: Iterable[Growth]) -> int:
     return max(fits, default=0)
 
 
-def finds_of(pages: Iterable[Page | Asset]) -> tuple[Find, ...]:
-    """What search finds on these pages."""
-    return tuple(
-        Find(entry.title, entry.text, f"{page.path}#{entry.anchor}" if entry.anchor else page.path)
+def finds_of(pages: Iterable[Page | Asset]) -> str:
+    """What search finds on these pages, a line each: what it is called, what else it is known by,
+    and where its page is, with tabs between."""
+    return "\n".join(
+        "\t".join(
+            " ".join(part.split())
+            for part in (
+                entry.title,
+                entry.text,
+                f"{page.path}#{entry.anchor}" if entry.anchor else page.path,
+            )
+        )
         for page in pages
         if isinstance(page, Page)
         for entry in page.search
@@ -110,28 +109,31 @@ def finds_of(pages: Iterable[Page | Asset]) -> tuple[Find, ...]:
 def overview(book: Book, pages: Iterable[Page | Asset]) -> Asset:
     document = {
         "summary": dataclasses.asdict(summary_of(book)),
-        "finds": [dataclasses.astuple(find) for find in finds_of(pages)],
+        "finds": finds_of(pages),
     }
     text = json.dumps(document, ensure_ascii=False, default=str, separators=(",", ":"))
     return Asset(PATH, text.encode())
 
 
-def overview_in(parts: Iterable[Page | Asset]) -> tuple[Summary, tuple[Find, ...]]:
+def overview_in(parts: Iterable[Page | Asset]) -> tuple[Summary, str]:
     """What a site's own tree says of it."""
     return next(
         read_overview(part.data) for part in parts if isinstance(part, Asset) and part.path == PATH
     )
 
 
-def read_overview(data: bytes) -> tuple[Summary, tuple[Find, ...]]:
-    """An overview, read back. Raises ValueError where it isn't one."""
+def read_overview(data: bytes) -> tuple[Summary, str]:
+    """An overview, read back: the figures, and what can be found. Raises ValueError where it isn't
+    one."""
     try:
         document = json.loads(data)
         given = dict(document["summary"])
         for name in ("last_change", "seen"):
             given[name] = given[name] and dt.date.fromisoformat(given[name])
         given["trends"] = tuple((what, _readings(trend)) for what, trend in given["trends"])
-        finds = tuple(Find(*map(str, find)) for find in document["finds"])
+        finds = document["finds"]
+        if not isinstance(finds, str):
+            raise TypeError("what can be found is no text")
         return Summary(**given), finds
     except (TypeError, KeyError, AttributeError, json.JSONDecodeError) as error:
         raise ValueError(f"no overview of a site: {error}") from None
