@@ -17,8 +17,9 @@ The pipeline, one way, from the top of this list to its bottom; a module imports
     pages                       all of it → a plain tree of pages
     files, journal, repo, dot   the edge: disk, several files as one, git, Graphviz
     paper                       pages set as PDF
-    manifest, pack, workers,    what a published folder holds, to the byte; it as one file to keep;
-    compiled                    processes side by side; templates kept between two runs
+    manifest, pack, workers     what a published folder holds, to the byte; it as one file to keep;
+                                processes side by side
+    compiled                    templates as they were compiled, kept between two runs
     volume, ledger, fleet       what is handed to a publisher; what was made from what; many sites
     history, intake, binding    what changed, told; a site's folder read; both bound into a book
     build                       the story from top to bottom
