@@ -21,6 +21,10 @@ from pathlib import Path
 
 import html5lib
 import pytest
+from mkdocs.commands.build import build as mkdocs_build
+from mkdocs.config import load_config
+from mkdocs.config.defaults import MkDocsConfig
+from mkdocs.exceptions import Abort
 from selenium.webdriver.support.ui import WebDriverWait
 
 from asbuilt import plugin
@@ -320,6 +324,53 @@ def test_mkdocs_build_with_errors_tells_all_and_leaves_the_old_site(repository: 
 
 
 # Serving
+
+
+def served_build(top: Path, folder: Path) -> None:
+    """A build as the server of mkdocs asks for it, at first and after every save; it keeps the
+    plugin from one to the next."""
+    config = load_config(str(top / "mkdocs.yml"), site_dir=str(folder))
+    config.plugins["asbuilt"].on_startup(command="serve", dirty=False)
+    mkdocs_build(config)
+
+
+def test_a_save_writes_the_pages_that_change_and_leaves_all_others(
+    repository: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(MkDocsConfig.plugins, "plugin_cache", {})
+    served, fresh = tmp_path / "served", tmp_path / "fresh"
+    served_build(repository, served)
+    before = {path: (served / path).stat().st_ino for path in files_of(served)}
+    outlets = PRACTICE["outlets.yml"]
+    write_site(repository, outlets=outlets.replace("Nils Ferro", "Orla Finch"))
+    served_build(repository, served)
+    pages = {path for path in files_of(served) if path.endswith(".html")}
+    written = {path for path in pages if (served / path).stat().st_ino != before.get(path)}
+    assert "harbour/outlets/1A-A01.html" in written
+    assert "harbour/outlets/1A-A04.html" not in written
+    assert not {path for path in written if path.startswith("mill/")}
+    gone = "\n".join(line for line in outlets.splitlines() if not line.startswith("1A-A04"))
+    write_site(repository, outlets=gone)
+    served_build(repository, served)
+    assert not (served / "harbour/outlets/1A-A04.html").exists()
+    monkeypatch.setattr(MkDocsConfig.plugins, "plugin_cache", {})
+    served_build(repository, fresh)
+    assert files_of(served) == files_of(fresh)
+    assert {path.name for path in tmp_path.iterdir() if path.name.startswith("tmp")} == set()
+
+
+def test_a_save_with_errors_leaves_the_pages_that_are_served(
+    repository: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(MkDocsConfig.plugins, "plugin_cache", {})
+    served = tmp_path / "served"
+    served_build(repository, served)
+    before = files_of(served)
+    write_site(repository, "mill", outlets="1A-A01: {rom: 101}\n")
+    with pytest.raises(Abort):
+        served_build(repository, served)
+    assert files_of(served) == before
+    assert {path.name for path in tmp_path.iterdir() if path.name.startswith("tmp")} == set()
 
 
 def free_port() -> int:
