@@ -169,8 +169,25 @@ def test_a_disk_that_fills_up_leaves_what_was_there(top: Path) -> None:
     run(top)
     before = files_of(top / "public")
     with pytest.raises(WorldError, match="no space left"):
-        build.build(top, top / "public", failing, workers=1)
+        build.build(top, top / "public", failing, workers=1, anew=True)
     assert files_of(top / "public") == before
+
+
+def test_the_page_over_all_is_made_anew_when_something_under_it_is(top: Path) -> None:
+    run(top)
+    front = top / "public" / "index.html"
+    first = front.stat().st_ino
+    run(top)
+    assert front.stat().st_ino == first
+    write_site(top, "mill", site=PRACTICE["site.yml"].replace("Harbour Lane", "Tide Mill"))
+    run(top)
+    assert "Tide Mill" in front.read_text()
+    front.write_text("half")
+    run(top)
+    assert "Tide Mill" in front.read_text()
+    second = front.stat().st_ino
+    run(top, anew=True)
+    assert front.stat().st_ino != second
 
 
 def test_pages_of_a_site_that_is_gone_go_too(top: Path) -> None:
