@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 from collections.abc import Collection
 from pathlib import Path
@@ -265,6 +266,7 @@ def test_nothing_internal_is_in_any_file_a_client_is_given(top: Path) -> None:
     run(top, top / "given", sites=["harbour"], edition=Edition.CLIENT)
     words = ("vaultword", "0199", "2741", "192.0.2", "secretfinding", "CAM-9", "1A-A03")
     for path, data in files_of(top / "given").items():
+        data = re.sub(rb"[0-9a-f]{64}", b"", data)  # digits come up in any digest
         for word in words:
             assert word.encode() not in data, path
             assert word not in path
@@ -379,7 +381,7 @@ def test_a_build_of_everything_is_remembered_too(top: Path, counting: Counting) 
     build.build(top, top / "public", counting, workers=1, anew=True)
     counting.keys.clear()
     build.build(top, top / "public", counting, workers=1)
-    assert counting.keys == [""]
+    assert counting.keys == []
 
 
 def test_receipts_of_sites_whose_keys_begin_alike_are_told_apart(
@@ -392,7 +394,7 @@ def test_receipts_of_sites_whose_keys_begin_alike_are_told_apart(
     build.build(tmp_path, tmp_path / "public", counting, workers=1)
     counting.keys.clear()
     build.build(tmp_path, tmp_path / "public", counting, workers=1)
-    assert counting.keys == [""]
+    assert counting.keys == []
 
 
 def test_another_graphviz_draws_anew(top: Path, counting: Counting) -> None:
