@@ -7,6 +7,7 @@ interrupted. A traceback is a mistake of ours.
 
 from __future__ import annotations
 
+import importlib
 import os
 import re
 import sys
@@ -31,10 +32,8 @@ from rich.text import Text
 
 from asbuilt import __version__, binding, build, fleet, intake, repo, reports, start
 from asbuilt.build import Built
-from asbuilt.commands import binder, cutover, grow, labels, lists, log, moves, verify, visit
+from asbuilt.commands import NAMES
 from asbuilt.commands.completing import site_keys
-from asbuilt.demo import storyboard
-from asbuilt.demo.storyboard import Step
 from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
 from asbuilt.escape import terminal
@@ -57,7 +56,19 @@ INTERRUPTED = 130
 
 
 class FrontDoor(click.Group):
-    """Turns what a command says into an exit code, and what it raises into one message."""
+    """Turns what a command says into an exit code, and what it raises into one message; loads a
+    command when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted({*self.commands, *(name for names in NAMES.values() for name in names)})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in self.commands:
+            for module, names in NAMES.items():
+                if cmd_name in names:
+                    room = importlib.import_module(f"asbuilt.commands.{module}")
+                    room.register(self, *([_publisher] if module == "verify" else []))
+        return super().get_command(ctx, cmd_name)
 
     def main(
         self,
@@ -107,9 +118,12 @@ def main() -> None:
 @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
 def demo(folder: Path, serve: bool, port: int) -> int:
     """See it work: replay the demonstration history into a new repository DIR, build its site."""
+    from asbuilt.demo import storyboard
+
     _only_into_nothing(folder)
     steps = storyboard.steps()
-    repo.import_commits(folder.absolute(), (_commit_of(step) for step in steps))
+    commits = (NewCommit(s.message, s.author, s.email, s.when, s.contents()) for s in steps)
+    repo.import_commits(folder.absolute(), commits)
     write_tree(folder, [(".git/info/exclude", f"/{PUBLIC}/\n".encode())])
     _say(f"Replayed {len(steps)} commits of {len(storyboard.SITES)} invented clients in {folder}")
     code = _build(folder, folder / PUBLIC, (), Edition.INTERNAL)
@@ -316,16 +330,7 @@ def schema(folder: Path | None, client: bool) -> int:
     return 0
 
 
-for room in (moves, lists, visit, log, grow, cutover, labels, binder):
-    room.register(main)
-verify.register(main, lambda: _publisher())
-
-
 # What the commands share
-
-
-def _commit_of(step: Step) -> NewCommit:
-    return NewCommit(step.message, step.author, step.email, step.when, step.contents())
 
 
 def _publisher() -> Publish:

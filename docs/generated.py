@@ -214,8 +214,10 @@ def commands() -> Iterator[click.Context]:
         if isinstance(command, click.Group):
             if parent is not None:
                 yield context
-            for sub in sorted(command.commands):
-                yield from walk(command.commands[sub], sub, context)
+            for sub in command.list_commands(context):
+                found = command.get_command(context, sub)
+                assert found is not None
+                yield from walk(found, sub, context)
         else:
             yield context
 

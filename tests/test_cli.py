@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 import os
 import re
@@ -12,6 +13,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import click
 import pytest
 import yaml
 from click.testing import CliRunner, Result
@@ -19,6 +21,7 @@ from jsonschema import Draft202012Validator
 
 from asbuilt import __version__
 from asbuilt.cli import main
+from asbuilt.commands import NAMES
 from asbuilt.demo import storyboard
 from asbuilt.problem import WorldError
 from tests.books import PRACTICE
@@ -438,3 +441,11 @@ def test_a_command_loads_only_what_it_needs() -> None:
     code = "import asbuilt.cli, sys; print(*{'openpyxl', 'mkdocs', 'numpy'} & set(sys.modules))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == ""
+
+
+@pytest.mark.parametrize("module", NAMES)
+def test_a_command_is_found_in_the_module_that_registers_it(module: str) -> None:
+    room = importlib.import_module(f"asbuilt.commands.{module}")
+    group = click.Group()
+    room.register(group, *([lambda: None] if module == "verify" else []))
+    assert set(group.commands) == set(NAMES[module])

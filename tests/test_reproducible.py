@@ -19,7 +19,6 @@ from pathlib import Path
 import pytest
 
 from asbuilt import repo
-from asbuilt.cli import _commit_of
 from asbuilt.demo import storyboard
 from tests.gitrepo import GitRepo
 from tests.small_site import files_of
@@ -109,7 +108,10 @@ def top(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Years of two clients' records, a photo among them."""
     top = tmp_path_factory.mktemp("made") / "records"
     wanted = tuple(f"sites/{key}/" for key in SITES)
-    commits = [_commit_of(step) for step in storyboard.steps()]
+    commits = [
+        repo.NewCommit(step.message, step.author, step.email, step.when, step.contents())
+        for step in storyboard.steps()
+    ]
     files = [{p: d for p, d in one.files.items() if p.startswith(wanted)} for one in commits]
     both = zip(commits, files, strict=True)
     repo.import_commits(top, [replace(one, files=ours) for one, ours in both if ours])

@@ -1,4 +1,5 @@
-"""The commands beside those of the front door itself: each module `register`s its own.
+"""The commands beside those of the front door itself: each module `register`s its own, once one of
+them is asked for.
 
 answer      what is said: lines, or one JSON document
 completing  what a shell completes
@@ -14,3 +15,35 @@ cutover     the sheet of a cutover
 labels      sheets of labels
 verify      whether a published folder is what was built
 """
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+#: The commands that each module registers. Loading all takes longer than answering most.
+NAMES: Final[Mapping[str, tuple[str, ...]]] = {
+    "moves": (
+        "add",
+        "change",
+        "finding",
+        "job",
+        "move",
+        "patch",
+        "record",
+        "relabel",
+        "remove",
+        "rerack",
+        "swap",
+        "terminate",
+        "unpatch",
+    ),
+    "lists": ("export", "import"),
+    "visit": ("seen", "walk", "wire"),
+    "log": ("diff", "log"),
+    "grow": ("grow",),
+    "binder": ("binder",),
+    "cutover": ("cutover",),
+    "labels": ("labels",),
+    "verify": ("verify",),
+}
