@@ -12,6 +12,7 @@ import html as entities
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from asbuilt.drawings.dottext import SMALL
@@ -82,5 +83,26 @@ def _plain(text: str) -> str:
 
 def fill(svg: str, words: Words) -> str:
     """A drawing of stand-ins, with words in their places."""
-    named = _NAMED.sub(lambda match: html(words.name), svg, count=1)
-    return _WORD.sub(lambda match: html(words.texts[int(match[0][:_DIGITS])]), named)
+    name = html(words.name)
+    return "".join(
+        part if isinstance(part, str) else name if part == _NAME else html(words.texts[part])
+        for part in _taken_apart(svg)
+    )
+
+
+_NAME: Final = -1  # where the graph's name stands
+
+
+@lru_cache(maxsize=256)  # each is filled many times, one after another
+def _taken_apart(svg: str) -> tuple[str | int, ...]:
+    """A drawing as pieces, and between them the numbers of the words that belong there."""
+    parts: list[str | int] = []
+    before, *after = _NAMED.split(svg, maxsplit=1)
+    for place, text in enumerate((before, *after)):
+        parts += [_NAME] if place else []
+        end = 0
+        for match in _WORD.finditer(text):
+            parts += [text[end : match.start()], int(match[0][:_DIGITS])]
+            end = match.end()
+        parts.append(text[end:])
+    return tuple(parts)

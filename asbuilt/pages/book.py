@@ -132,14 +132,15 @@ class Book:
         return tuple(job for job in self.site.jobs.values() if job.state not in ended)
 
     @cached_property
-    def _entries_by_thing(self) -> Mapping[tuple[str, str], tuple[int, ...]]:
-        """The places in the history of what touches each thing."""
-        found: dict[tuple[str, str], dict[int, None]] = {}
-        for number, entry in enumerate(self.history.entries):
-            for told in entry.told:
-                for change in told.changes:
-                    found.setdefault((change.kind, change.key), {})[number] = None
-        return {thing: tuple(numbers) for thing, numbers in found.items()}
+    def _told_of(self) -> Mapping[tuple[str, str], Mapping[int, tuple[int, ...]]]:
+        """By thing, the entries that touch it and what of each is told of it, by their places."""
+        found: dict[tuple[str, str], dict[int, tuple[int, ...]]] = {}
+        for at, entry in enumerate(self.history.entries):
+            for place, told in enumerate(entry.told):
+                for thing in {(change.kind, change.key) for change in told.changes}:
+                    places = found.setdefault(thing, {})
+                    places[at] = (*places.get(at, ()), place)
+        return found
 
     def entries_of_job(self, job: str) -> tuple[Entry, ...]:
         """The entries whose commits name a job, newest first."""
@@ -148,18 +149,14 @@ class Book:
     def entries_of(self, *things: tuple[str, str]) -> tuple[Entry, ...]:
         """The entries that touch any of these things (kind, key), newest first; of each, what is
         told of these things."""
-        numbers = {at for thing in things for at in self._entries_by_thing.get(thing, ())}
-        wanted = frozenset(things)
+        found: dict[int, set[int]] = {}
+        for thing in things:
+            for at, places in self._told_of.get(thing, {}).items():
+                found.setdefault(at, set()).update(places)
+        entries = self.history.entries
         return tuple(
-            replace(
-                self.history.entries[at],
-                told=tuple(
-                    told
-                    for told in self.history.entries[at].told
-                    if any((change.kind, change.key) in wanted for change in told.changes)
-                ),
-            )
-            for at in sorted(numbers)
+            replace(entries[at], told=tuple(entries[at].told[place] for place in sorted(found[at])))
+            for at in sorted(found)
         )
 
     def outlets_on_view(self) -> Iterator[Outlet]:

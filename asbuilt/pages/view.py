@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from asbuilt.changes.log import Entry
 from asbuilt.changes.words import Piece, Told
@@ -57,7 +57,7 @@ def environment() -> Environment:
     )
     env.globals["signs"] = {state.value: sign for state, sign in STATE_SIGNS.items()}
     env.filters["named"] = named
-    env.globals.update(count=count, day=day, first_up=first_up)
+    env.globals.update(count=count, day=day, fact=fact, first_up=first_up)
     return env
 
 
@@ -251,6 +251,15 @@ def in_a_row(names: Iterable[str], between: str = ", ") -> str:
     return Markup(between).join(shown) if apart else between.join(shown)  # noqa: S704 - ours
 
 
+def fact(term: str, value: object) -> Markup:
+    """A line of a list of facts; none for what isn't recorded. A macro would take five times as
+    long, and an outlet's page has twenty."""
+    if not value:
+        return Markup("")
+    shown = escape(plain(value) if type(value) is str else value)
+    return Markup(f"<div><dt>{escape(term)}</dt><dd>{shown}</dd></div>")  # noqa: S704 - escaped
+
+
 def count(number: int, one: str, many: str = "") -> str:
     """A number with its noun: “1 outlet”, “3 outlets”."""
     return f"{number} {one if number == 1 else many or one + 's'}"
@@ -263,7 +272,12 @@ def first_up(text: str) -> str:
 
 def day(when: dt.date | dt.datetime | None) -> str:
     """A date as everybody reads it: 7 March 2025."""
-    return f"{when.day} {when:%B %Y}" if when else ""
+    return _day(when.year, when.month, when.day) if when else ""
+
+
+@lru_cache(maxsize=2**12)
+def _day(year: int, month: int, day: int) -> str:
+    return f"{day} {dt.date(year, month, day):%B %Y}"
 
 
 def shown(quantity: Quantity | None, measures: str) -> str:

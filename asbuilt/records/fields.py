@@ -11,6 +11,7 @@ import datetime as dt
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Final, Protocol, TypeVar
 
 from asbuilt.problem import quoted, suggestion
@@ -409,6 +410,11 @@ class Ref:
         return {"type": ["string", "number"], "minimum": 0, "pattern": f"^{parts}$"}
 
 
+@lru_cache(maxsize=2**12)
+def _printed(name: str) -> str:
+    return f"{int(name):02}" if name.isdigit() else name
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class PortId:
     """A port: the item it belongs to (`1A/A`: item A of enclosure 1A) and its number or name."""
@@ -422,7 +428,7 @@ class PortId:
 
     @property
     def printed(self) -> str:
-        return f"{int(self.name):02}" if self.name.isdigit() else self.name
+        return _printed(self.name)
 
     def __str__(self) -> str:
         return f"{self.item}/{self.printed}"
