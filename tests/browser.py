@@ -134,7 +134,7 @@ def look(driver: Chrome, size: tuple[int, int], dark: bool = False) -> None:
 
 
 #: A page of a thousand cells says no more to a rule than one of a hundred.
-LARGE = 95_000
+LARGE = 60_000
 
 
 def one_of_each_kind(public: Path) -> dict[str, Path]:

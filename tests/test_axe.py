@@ -3,8 +3,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
@@ -13,62 +13,28 @@ from selenium.webdriver import Chrome
 from selenium.webdriver.support.ui import WebDriverWait
 
 from asbuilt.cli import main
+from tests.access import ALL, AXE, SEES, Look, Shown, judged, prepare, violations
 from tests.browser import DESKTOP, PHONE, browser, look, needs_browser, one_of_each_kind
 
 pytestmark = [pytest.mark.browser, needs_browser]
 
-AXE = (Path(__file__).parent / "axe" / "axe.min.js").read_text(encoding="utf-8")
-ALL = {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22a", "wcag22aa",
-                                 "best-practice"]}  # fmt: skip
-#: What may be another for each pair of a size and a scheme; the rest is asked at every size and in
-#: every scheme, if not in every pair of the two.
-SEES = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}
-LOOKS = (
-    (DESKTOP, False, ALL),
-    (PHONE, True, ALL),
-    (DESKTOP, True, SEES),
-    (PHONE, False, SEES),
-)
-
-#: What a reader does to a page before it is judged.
-OPENED = "document.querySelectorAll('details').forEach(one => { one.open = true; })"
+#: What is asked of a page in the tests: all rules once, colours in the other scheme too; of the
+#: next page the other way round.
+ONE: tuple[Look, ...] = ((DESKTOP, False, ALL), (PHONE, True, SEES))
+OTHER: tuple[Look, ...] = ((PHONE, True, ALL), (DESKTOP, False, SEES))
 
 
-@dataclass(frozen=True)
-class Shown:
-    """A page, what is asked of its address, and what was done there."""
-
-    page: Path
-    fragment: str = ""
-    done: str = OPENED
-
-
-def violations(driver: Chrome, rules: Mapping[str, object]) -> list[str]:
-    """What axe-core says is wrong with the page as it is shown."""
-    script = """const [rules, done] = arguments;
-        axe.run(document, {resultTypes: ['violations'], runOnly: rules}).then(
-          told => done(told.violations.flatMap(v => v.nodes.map(n => `${v.id}: ${n.html.slice(0, 200)} ${n.failureSummary}`))),
-          error => done([String(error)]))"""
-    found: list[str] = driver.execute_async_script(script, rules)
-    return found
-
-
-def judged(driver: Chrome, shown: Shown) -> Iterator[tuple[str, int, str, str]]:
-    driver.get("about:blank")  # else another part of the same page isn't gone to
-    driver.get(shown.page.as_uri() + shown.fragment)
-    driver.execute_script(shown.done)
-    driver.execute_script(AXE)
-    for size, dark, rules in LOOKS:
-        look(driver, size, dark)
-        for violation in violations(driver, rules):
-            yield str(shown.page), size[0], "dark" if dark else "light", violation
+def wrong_on(
+    driver: Chrome, pages: Iterable[Path], first: Sequence[Look], second: Sequence[Look]
+) -> list[tuple[str, int, str, str]]:
+    looks = itertools.cycle((first, second))
+    return [line for page in pages for line in judged(driver, Shown(page), next(looks))]
 
 
 @pytest.fixture(scope="module")
 def driver() -> Iterator[Chrome]:
     with browser() as driver:
-        driver.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})
-        driver.set_script_timeout(120)
+        prepare(driver)
         yield driver
 
 
@@ -95,14 +61,14 @@ def test_no_kind_of_the_engineers_pages_breaks_a_rule(
     kinds = one_of_each_kind(public)
     assert len(kinds) > 15 and "all sites" in kinds
     pages = [*kinds.values(), *sheets]
-    assert [line for page in pages for line in judged(driver, Shown(page))] == []
+    assert wrong_on(driver, pages, ONE, OTHER) == []
 
 
 def test_no_kind_of_the_clients_pages_breaks_a_rule(told: Path, driver: Chrome) -> None:
     """The terms that lead to what they mean stand on these."""
     kinds = one_of_each_kind(told)
     assert len(kinds) > 15
-    assert [line for page in kinds.values() for line in judged(driver, Shown(page))] == []
+    assert wrong_on(driver, kinds.values(), OTHER, ONE) == []
 
 
 def test_no_kind_of_the_documentations_pages_breaks_a_rule(
@@ -110,7 +76,7 @@ def test_no_kind_of_the_documentations_pages_breaks_a_rule(
 ) -> None:
     kinds = ("index", "tutorial", "guides/cutover", "reference/checks", "explanation/edition")
     pages = [documentation / f"{kind}.html" for kind in kinds]
-    assert [line for page in pages for line in judged(driver, Shown(page))] == []
+    assert wrong_on(driver, pages, ONE, OTHER) == []
 
 
 def test_a_lit_path_and_what_search_found_break_no_rule(public: Path, driver: Chrome) -> None:
@@ -119,9 +85,9 @@ def test_a_lit_path_and_what_search_found_break_no_rule(public: Path, driver: Ch
     name = enclosure.read_text("utf-8").partition('<li id="path-')[2].partition('"')[0]
     lit = Shown(enclosure, f"#path-{name}", "")
     found = []
-    for size, dark in ((DESKTOP, False), (PHONE, True)):
-        look(driver, size, dark)
-        found += [*judged(driver, lit)]
+    for looks in (ONE, OTHER):
+        look(driver, looks[0][0], looks[0][1])
+        found += [*judged(driver, lit, looks[:1])]
         assert driver.execute_script(
             "return document.querySelectorAll('.path-lit, .on-path').length"
         )
@@ -133,7 +99,7 @@ def test_a_lit_path_and_what_search_found_break_no_rule(public: Path, driver: Ch
         lambda d: d.find_elements("css selector", ".md-search-result__item article")
     )
     driver.execute_script(AXE)
-    for size, dark, rules in LOOKS:
+    for size, dark, rules in (ONE[0], OTHER[0]):
         look(driver, size, dark)
         found += [("search", size[0], str(dark), line) for line in violations(driver, rules)]
     assert found == []
@@ -155,11 +121,10 @@ def test_a_broken_rule_is_seen(tmp_path: Path, driver: Chrome) -> None:
     )
     lines = [*judged(driver, Shown(page))]
     seen = {(width, scheme, line.partition(":")[0]) for _, width, scheme, line in lines}
-    for width, scheme in ((1280, "light"), (390, "dark")):
+    for width, scheme in itertools.product((1280, 390), ("light", "dark")):
         assert {
             (width, scheme, rule) for rule in ("color-contrast", "image-alt", "target-size")
         } <= seen
-    assert {(1280, "dark", "color-contrast"), (390, "light", "color-contrast")} <= seen
     pale = {words: {(w, s) for _, w, s, line in lines if words in line}
             for words in ("Pale in the dark", "Pale on a phone", "src=\"y\"")}  # fmt: skip
     assert pale["Pale in the dark"] == {(1280, "dark"), (390, "dark")}
