@@ -23,6 +23,12 @@ _OTHERS_MAY_WRITE = 0o022
 
 
 class _Kept(FileSystemBytecodeCache):
+    def load_bytecode(self, bucket: Bucket) -> None:
+        try:
+            super().load_bytecode(bucket)
+        except Exception:  # a damaged file can fail in any way
+            bucket.reset()
+
     def dump_bytecode(self, bucket: Bucket) -> None:
         with contextlib.suppress(OSError):  # a full disk: it is compiled again next time
             super().dump_bytecode(bucket)
