@@ -134,20 +134,20 @@ def look(driver: Chrome, size: tuple[int, int], dark: bool = False) -> None:
 
 
 #: A page of a thousand cells says no more to a rule than one of a hundred.
-LARGE = 60_000
+LARGE = 45_000
 
 
 def one_of_each_kind(public: Path) -> dict[str, Path]:
     """A page of every kind there is below a published folder, as its tree tells: the one that says
-    most and isn't large, of a site with photos where there is one."""
+    most and isn't large, of a site with photos where there is one; else the smallest."""
     kinds: dict[str, list[Path]] = {}
     for page in sorted(public.rglob("*.html")):
         within = page.relative_to(public).parts[1:]
         kind = "/".join((*within[:1], *("*" for _ in within[1:])))
         kinds.setdefault(kind or "all sites", []).append(page)
 
-    def rank(page: Path) -> tuple[bool, bool, int]:
+    def rank(page: Path) -> tuple[int, bool, int]:
         size, site = page.stat().st_size, public / page.relative_to(public).parts[0]
-        return size > LARGE, not (site / "photos").is_dir(), abs(LARGE - size)
+        return size if size > LARGE else 0, not (site / "photos").is_dir(), -size
 
     return {kind: min(pages, key=rank) for kind, pages in kinds.items()}
