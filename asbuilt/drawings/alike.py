@@ -51,10 +51,7 @@ def stand_in(dot: str) -> tuple[str, Words]:
 
     def token(text: str, mark: str) -> str:
         texts.append(_plain(text))
-        size, bold = (_BOLD, True) if mark == "B" else (SMALL, False)
-        wanted = width_of(texts[-1], size, bold) / width_of(_FIGURE, size, bold)
-        count = max(_DIGITS, math.ceil(wanted / _STEP) * _STEP)
-        return f"{len(texts) - 1:0{_DIGITS}}".ljust(count, _FIGURE)
+        return f"{len(texts) - 1:0{_DIGITS}}".ljust(_figures(texts[-1], mark == "B"), _FIGURE)
 
     def replace(match: re.Match[str]) -> str:
         if match["graph"]:
@@ -76,6 +73,15 @@ def stand_in(dot: str) -> tuple[str, Words]:
     return alike, Words(name, tuple(texts))
 
 
+@lru_cache(maxsize=2**13)
+def _figures(text: str, bold: bool) -> int:
+    """How many figures are about as wide as a text."""
+    size = _BOLD if bold else SMALL
+    wanted = width_of(text, size, bold) / width_of(_FIGURE, size, bold)
+    return max(_DIGITS, math.ceil(wanted / _STEP) * _STEP)
+
+
+@lru_cache(maxsize=2**13)
 def _plain(text: str) -> str:
     """What `escape.dot` was given."""
     return entities.unescape(text.replace("\\\\", "\\"))

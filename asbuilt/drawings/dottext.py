@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from asbuilt.drawings.lettering import shorten
 from asbuilt.drawings.sheet import COLOURS
@@ -75,6 +76,7 @@ def _table(attributes: str, rows: Iterable[str]) -> str:
     return f'<TABLE CELLBORDER="0" CELLSPACING="0" {attributes}>{inside}</TABLE>'
 
 
+@lru_cache(maxsize=2**13)  # what many paths pass is on the diagram of each
 def cell(line: Line, span: str = "") -> str:
     port = f' PORT="{line.port}"' if line.port else ""
     link = f' HREF="{escaped(line.href)}" TITLE="{escaped(line.text)}"' if line.href else ""
