@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import cache
 
 from markupsafe import Markup
 
@@ -12,7 +13,7 @@ from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.panel import draw_panel
 from asbuilt.drawings.section import draw_section
-from asbuilt.drawings.sheet import STYLE, TitleBlock
+from asbuilt.drawings.sheet import STYLE, Link, TitleBlock
 from asbuilt.escape import slug
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
@@ -29,6 +30,7 @@ class Pictures:
     def __init__(self, book: Book, draw: Draw) -> None:
         self._book = book
         self._draw = draw
+        self._links: dict[int, Link] = {}
 
     def elevations(self, enclosure: str, page: str) -> Mapping[str, Markup]:
         """Front, rear and, where the depth is known, side."""
@@ -107,7 +109,15 @@ class Pictures:
             scale="none, in proportion",
         )
 
-    def _link(self, page: str) -> Callable[[str, str], str | None]:
+    def _link(self, page: str) -> Link:
+        """Where a page's drawings lead; to what is elsewhere all pages of one depth have the same
+        way, and drawings ask for it again and again."""
+        depth = page.count("/")
+        if depth not in self._links:
+            self._links[depth] = cache(self._link_from(page))
+        return self._links[depth]
+
+    def _link_from(self, page: str) -> Link:
         site = self._book.site
         hidden = {key for key, outlet in site.outlets.items() if outlet.serves == "device"}
 

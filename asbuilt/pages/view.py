@@ -95,10 +95,7 @@ class View:
 
     def link(self, target: str | None, text: object) -> Markup:
         """`text`, as a link where there is something to link to."""
-        shown = html(str(text))
-        if target is None:
-            return Markup(shown)  # noqa: S704 - escaped above
-        return Markup(f'<a href="{html(self.href(target))}">{shown}</a>')  # noqa: S704
+        return _anchor(None if target is None else self.href(target), str(text))
 
     def label(self, target: str | None, text: str) -> Markup:
         long = " long" if len(text) > LONG else ""
@@ -225,6 +222,14 @@ class View:
             '<rect class="bar-used" width="{}" height="10"/>'
             '<rect class="bar-lost" x="{}" y="5" width="{}" height="5"/></svg>'
         ).format(label, a, a, b)
+
+
+@lru_cache(maxsize=2**14)
+def _anchor(href: str | None, text: str) -> Markup:
+    shown = html(text)
+    if href is None:
+        return Markup(shown)  # noqa: S704 - escaped above
+    return Markup(f'<a href="{html(href)}">{shown}</a>')  # noqa: S704
 
 
 def _joined(between: str, parts: Iterable[Markup]) -> Markup:
