@@ -162,8 +162,14 @@ def _named(text: str) -> Iterator[list[str]]:
 def _commands(command: click.Command = main) -> Iterator[click.Command]:
     yield command
     if isinstance(command, click.Group):
-        for sub in command.commands.values():
-            yield from _commands(sub)
+        for name in command.list_commands(click.Context(command)):
+            yield from _commands(_sub(command, name))
+
+
+def _sub(group: click.Group, name: str) -> click.Command:
+    found = group.get_command(click.Context(group), name)
+    assert found is not None, f"there is no command {name}"
+    return found
 
 
 @pytest.mark.parametrize("name", [*TEXTS, "README.md", "DEVELOPERS.md"])
@@ -175,8 +181,9 @@ def test_every_command_and_option_that_is_named_is_there(name: str) -> None:
         while isinstance(command, click.Group) and left and not left[0].startswith("-"):
             if left[0].isupper() or left[0] == "…":
                 break
-            assert left[0] in command.commands, f"{name} names asbuilt {' '.join(words)}"
-            command = command.commands[left.pop(0)]
+            there = command.list_commands(click.Context(command))
+            assert left[0] in there, f"{name} names asbuilt {' '.join(words)}"
+            command = _sub(command, left.pop(0))
         known = {opt for param in command.params for opt in (*param.opts, *param.secondary_opts)}
         known |= {"-h", "--help", "--version"}
         for word in left:

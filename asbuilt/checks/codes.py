@@ -44,6 +44,7 @@ CODES_BY_SUBJECT: Final[Mapping[str, Mapping[str, str]]] = {
         "out-of-range": "A number is larger or smaller than it can be.",
         "unit-missing": "A quantity has no unit.",
         "too-long": "A text is longer than a field may be.",
+        "bad-address": "A text can't be an address that pages are served at.",
         "bad-port": "A text can't be a port, or a range of ports.",
         "port-twice": "A port is named twice in one list.",
         "unknown-reference": "A record is named that isn't there.",
