@@ -33,7 +33,8 @@ def main(arguments: Sequence[str]) -> int:
             steps.append(("mkdocs build of sites/", (*python, "mkdocs", "build", *site)))
             docs = ("-f", "docs/mkdocs.yml", *site[:-1], str(Path(folder) / "docs"))
             steps.append(("mkdocs build of docs/", (*python, "mkdocs", "build", *docs)))
-            steps.append(("tests", (*python, "pytest", *rest)))
+            side_by_side = ("-n", "auto", "--dist", "loadfile")
+            steps.append(("tests", (*python, "pytest", *side_by_side, *rest)))
         failed = [name for name, command in steps if not _passes(name, command)]
     for name, _ in steps:
         print(f"{'failed' if name in failed else 'passed':>8}  {name}")
