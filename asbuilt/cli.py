@@ -67,7 +67,7 @@ class FrontDoor(click.Group):
             for module, names in NAMES.items():
                 if cmd_name in names:
                     room = importlib.import_module(f"asbuilt.commands.{module}")
-                    room.register(self, *([_publisher] if module == "verify" else []))
+                    room.register(self, *([lambda: _publisher()] if module == "verify" else []))
         return super().get_command(ctx, cmd_name)
 
     def main(

@@ -13,6 +13,7 @@ import pypdfium2 as pdfium
 import pytest
 import zxingcpp
 from click.testing import CliRunner
+from PIL import ImageFile
 
 from asbuilt.cli import main
 from asbuilt.files import theme_folder
@@ -26,6 +27,8 @@ from tests.books import PRACTICE, book_of, no_drawing
 
 try:
     import weasyprint  # noqa: F401
+
+    ImageFile.LOAD_TRUNCATED_IMAGES = False  # what it sets is undone where we load it
 except (ImportError, OSError):
     pytest.skip("the PDF needs asbuilt[binder] and Pango", allow_module_level=True)
 
