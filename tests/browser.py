@@ -29,6 +29,19 @@ DESKTOP = (1280, 900)
 PHONE = (390, 844)
 
 
+class Patient(Chrome):
+    """Comes back when a page is whole: by itself the driver now and then tells of one that is still
+    read."""
+
+    def get(self, url: str) -> None:
+        super().get(url)
+        WebDriverWait(self, 30).until(
+            lambda d: d.execute_script(
+                "return document.readyState === 'complete' && location.href !== 'data:,'"
+            )
+        )
+
+
 @contextmanager
 def browser(size: tuple[int, int] = DESKTOP, dark: bool = False) -> Iterator[Chrome]:
     options = Options()
@@ -50,7 +63,7 @@ def browser(size: tuple[int, int] = DESKTOP, dark: bool = False) -> Iterator[Chr
         options.add_argument("--force-prefers-color-scheme=dark")
         options.add_argument("--blink-settings=preferredColorScheme=0")
     options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    driver = Chrome(options=options, service=Service(DRIVER))
+    driver = Patient(options=options, service=Service(DRIVER))
     try:
         # The window has a least width; a phone is told to the page as a device.
         metrics = {"width": size[0], "height": size[1], "deviceScaleFactor": 1, "mobile": False}
@@ -89,17 +102,6 @@ def requested(driver: Chrome) -> set[str]:
         if message["method"] == "Network.requestWillBeSent":
             urls.add(message["params"]["request"]["url"])
     return urls
-
-
-def opened(driver: Chrome, page: Path) -> None:
-    """Open a page of a folder, and wait until it is whole: a browser just begun may tell of a page
-    it still reads."""
-    driver.get(page.as_uri())
-    WebDriverWait(driver, 30).until(
-        lambda d: d.execute_script(
-            "return document.readyState === 'complete' && location.href !== 'data:,'"
-        )
-    )
 
 
 def complaints(driver: Chrome) -> list[str]:

@@ -16,7 +16,7 @@ from selenium.webdriver.remote.webelement import WebElement
 
 from asbuilt.files import theme_folder
 from asbuilt.pages.cutover import standing_alone
-from tests.browser import DESKTOP, PHONE, browser, complaints, look, needs_browser, opened, overflow
+from tests.browser import DESKTOP, PHONE, browser, complaints, look, needs_browser, overflow
 from tests.test_cutover import SWAP, UPLINK, planned
 
 pytestmark = [pytest.mark.browser, needs_browser]
@@ -55,7 +55,7 @@ def parts_shown(driver: Chrome) -> list[tuple[float, float]]:
 def test_the_line_is_moved_by_keys_and_says_how_much_is_shown_of_each(
     public: Path, phone: Chrome, page: str
 ) -> None:
-    opened(phone, public / SITE / page)
+    phone.get((public / SITE / page).as_uri())
     before, after = WORDS[page]
     slider = slider_of(phone)
     assert before in slider.accessible_name and after in slider.accessible_name
@@ -74,7 +74,7 @@ def test_the_line_is_moved_by_keys_and_says_how_much_is_shown_of_each(
 
 
 def test_a_finger_moves_the_line(public: Path, phone: Chrome) -> None:
-    opened(phone, public / SITE / "jobs/J8.html")
+    phone.get((public / SITE / "jobs/J8.html").as_uri())
     slider = slider_of(phone)
     phone.execute_script("arguments[0].scrollIntoView({block: 'center'})", slider)
     box = phone.execute_script("return arguments[0].getBoundingClientRect().toJSON()", slider)
@@ -97,7 +97,7 @@ def test_a_finger_moves_the_line(public: Path, phone: Chrome) -> None:
 
 def test_each_side_of_the_line_is_pointed_at_for_itself(public: Path, phone: Chrome) -> None:
     """A port before leads where it led, beside one of after."""
-    opened(phone, public / SITE / "jobs/J8.html")
+    phone.get((public / SITE / "jobs/J8.html").as_uri())
     at_points = """const box = document.querySelector('.laid-over');
         const svg = box.querySelector('svg').getBoundingClientRect();
         scrollTo(0, scrollY + svg.top - 200);
@@ -112,7 +112,7 @@ def test_on_a_desk_they_stand_apart_until_somebody_asks(public: Path) -> None:
     lefts = """return [...document.querySelectorAll('[data-over] .over-picture')].slice(0, 2).map(
         e => Math.round(e.getBoundingClientRect().left))"""
     with browser(DESKTOP) as desk:
-        opened(desk, public / SITE / "jobs/J8.html")
+        desk.get((public / SITE / "jobs/J8.html").as_uri())
         apart = desk.execute_script(lefts)
         assert apart[0] < apart[1]
         assert not slider_of(desk).is_displayed()
@@ -133,7 +133,7 @@ def test_on_a_desk_they_stand_apart_until_somebody_asks(public: Path) -> None:
 def test_without_a_script_both_are_there(public: Path) -> None:
     with browser(PHONE) as plain:
         plain.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
-        opened(plain, public / SITE / "jobs/J8.html")
+        plain.get((public / SITE / "jobs/J8.html").as_uri())
         sides = plain.find_elements(By.CSS_SELECTOR, "[data-over] > figure > svg")
         assert len(sides) >= 2 and all(side.is_displayed() for side in sides)
         assert sides[0].rect["y"] + sides[0].rect["height"] <= sides[1].rect["y"]
@@ -153,7 +153,7 @@ def test_drawings_of_another_shape_are_not_laid_over(
     wide = re.sub(r"^(\S+) 660 ", r"\g<1> 900 ", rest)
     assert wide != rest
     page.write_text(head + view + wide, "utf-8")
-    opened(phone, page)
+    phone.get(page.as_uri())
     assert not phone.find_elements(By.CSS_SELECTOR, ".over-tools")
 
 
@@ -166,7 +166,7 @@ def test_the_sheet_of_a_cutover_has_the_slider_under_its_own_policy(
     page = tmp_path / "cutover.html"
     page.write_text(standing_alone(planned(SWAP, UPLINK), style, script), "utf-8")
     complaints(phone)  # those of other pages are gone then
-    opened(phone, page)
+    phone.get(page.as_uri())
     slider = slider_of(phone)
     slider.send_keys(Keys.HOME)
     assert parts_shown(phone) == [(0, 0), (0, 100)]

@@ -19,7 +19,6 @@ from tests.browser import (
     look,
     needs_browser,
     one_of_each_kind,
-    opened,
     overflow,
     requested,
     served,
@@ -138,7 +137,7 @@ def test_nothing_moves_for_whoever_wants_it_still(public: Path, desk: Chrome) ->
 
 def lines_of(driver: Chrome, page: Path) -> set[str]:
     """The lines of a page's main text, without what only works with JavaScript."""
-    opened(driver, page)
+    driver.get(page.as_uri())
     text = driver.execute_script(
         """const main = document.querySelector('main');
            main.querySelectorAll('button, [hidden], .finder, label:has(input), .filter, .choices, .plan-tools, .telling, .over-tools, select, output'
