@@ -7,8 +7,6 @@ CWE-1236), written down from memory and bent to one sign: whatever runs calls `p
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -18,7 +16,7 @@ from tests.canaries import Canaries, CanarySite
 from tests.fuzz import CONTROL
 from tests.test_photos import png
 from tests.test_plans import PLAN
-from tests.typed_records import Typed, as_editor_sees, flow, typed
+from tests.typed_records import Typed, as_spreadsheet, flow, typed
 
 EVIL: Final = "evil.example"
 
@@ -204,11 +202,7 @@ class HostileSite(CanarySite):
         return found
 
     def _tests(self, camera: str) -> str:
-        fields = self._fields("test")
-        good = [str(as_editor_sees(value)) for value in fields.values()]
-        sheet = io.StringIO(newline="")
-        csv.writer(sheet).writerows([[*fields], good])
-        return sheet.getvalue()
+        return as_spreadsheet(self._fields("test"))
 
 
 def hostile_site(first: int) -> tuple[dict[str, str | bytes], dict[str, set[str]]]:

@@ -4,6 +4,8 @@ that a new field is covered the day it is declared. And what an editor makes of 
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import re
 from collections.abc import Mapping
@@ -77,6 +79,14 @@ EditorLoader.add_constructor("tag:yaml.org,2002:map", _mapping)
 
 def as_editor_sees(text: str) -> Any:
     return yaml.load(text, Loader=EditorLoader)
+
+
+def as_spreadsheet(fields: Mapping[str, Typed]) -> str:
+    """One record as the only row of a list, as a spreadsheet writes it (RFC 4180)."""
+    sheet = io.StringIO(newline="")
+    row = [str(as_editor_sees(value)) for value in fields.values()]
+    csv.writer(sheet).writerows([[*fields], row])
+    return sheet.getvalue()
 
 
 _PLAIN = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 ./+%_-]*[A-Za-z0-9/+%_-])?")

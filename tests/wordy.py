@@ -3,8 +3,6 @@ written from right to left with numbers and signs in them; in every field of tex
 
 from __future__ import annotations
 
-import csv
-import io
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -13,7 +11,7 @@ from asbuilt.records.kind import Spec
 from tests.canaries import Canaries, CanarySite
 from tests.test_photos import png
 from tests.test_plans import PLAN
-from tests.typed_records import Typed, as_editor_sees, flow, typed
+from tests.typed_records import Typed, as_spreadsheet, flow, typed
 
 LONGEST_KEY: Final = 40
 HEBREW: Final = "מגדל שמיר 12 (אגף ב-3), קומה 4"
@@ -70,8 +68,4 @@ class WordySite(CanarySite):
         return {**super().files(), "plans/a.svg": PLAN, "photos/a.png": png()}
 
     def _tests(self, camera: str) -> str:
-        fields = self._fields("test")
-        good = [str(as_editor_sees(value)) for value in fields.values()]
-        sheet = io.StringIO(newline="")
-        csv.writer(sheet).writerows([[*fields], good])
-        return sheet.getvalue()
+        return as_spreadsheet(self._fields("test"))
