@@ -10,16 +10,18 @@ from pathlib import Path
 from asbuilt import repo
 from asbuilt.changes.log import History
 from asbuilt.changes.scope import scope_of
+from asbuilt.compiled import keep_compiled
 from asbuilt.facts.jobs import jobs_against_history
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.files import SITES, choose_sites, read_site_files
 from asbuilt.fleet import EDITION
-from asbuilt.history import Chronicle, files_at, read_chronicles, withheld_ever
+from asbuilt.history import Chronicle, files_at, histories_in, read_chronicles, withheld_ever
 from asbuilt.intake import CACHE, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.pages.book import Book, Revision, Sides
 from asbuilt.pages.pictures import Draw
 from asbuilt.pages.tree import site_tree
+from asbuilt.pages.view import environment
 from asbuilt.paths import net_of
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.records.edition import (
@@ -69,8 +71,8 @@ def bind(
         )
     site = site_of(in_edition(edition, reading.records, tally, withheld))
     assert site is not None
-    plans = {key: reading.plans[key] for key in site.floors if key in reading.plans}
-    plans = {key: plan for key, plan in plans.items() if site.floors[key].plan}
+    shown = (key for key, floor in site.floors.items() if floor.plan and key in reading.plans)
+    plans = {key: reading.plans[key] for key in shown}
     photos = {key: reading.photos[key] for key in photos_on_record(site) if key in reading.photos}
     return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans, photos)
 
@@ -109,6 +111,7 @@ def bound(
 
 def volume_of(book: Book, draw: Draw, revision: str = "") -> Volume:
     """A book's pages; the head of each names the revision, or what is given in its place."""
+    keep_compiled(environment())
     tree = site_tree(book, draw)
     if not revision:
         date = f", {book.revision.date}" if book.revision.date else ""
@@ -138,8 +141,7 @@ def place_in_git(top: Path) -> tuple[Path | None, str]:
 def histories_of(
     top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
 ) -> dict[str, History]:
-    found = chronicles_of(top, keys, withheld)
-    return {key: chronicle.unfolded() for key, chronicle in found.items()}
+    return histories_in(chronicles_of(top, keys, withheld))
 
 
 def chronicles_of(

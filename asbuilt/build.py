@@ -26,7 +26,6 @@ from pathlib import Path
 
 from asbuilt import repo
 from asbuilt.binding import Past, bound, pasts_of, volume_of
-from asbuilt.compiled import keep_compiled
 from asbuilt.dot import engine as engine_of
 from asbuilt.dot import render_dots
 from asbuilt.files import (
@@ -49,7 +48,6 @@ from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
 from asbuilt.manifest import Maker, read_manifest, versions, write_manifest
 from asbuilt.pages.overview import Summary, overview_in
 from asbuilt.pages.pictures import Draw
-from asbuilt.pages.view import environment
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.records.edition import Edition, Withheld
 from asbuilt.repo import Shelf
@@ -173,7 +171,6 @@ def build(
         keys = share({key: _size_of(top / SITES / key) for key in keys}, *shard)
     _keep_off_records(top, output)
     by = versions(engine or engine_of())
-    keep_compiled(environment())
     with held_still(top), alone_in(output), telling_of_deaths():
         _claim(output, edition)
         shelf = None if alone else Shelf(top / CACHE)
@@ -384,7 +381,6 @@ class _Task:
 def _build_one(task: _Task) -> Built:
     """Read, check, bind and publish one site; its old pages stay until the new ones are whole."""
     job, key = task.job, task.key
-    keep_compiled(environment())
     reading = read_site(job.top, key, ready=True)
     if not reading.sound:
         return Built(key, reading.problems)

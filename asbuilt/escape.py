@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import html as _html
 import re
 import unicodedata
@@ -56,6 +58,12 @@ def css(text: str) -> str:
     number, which a blank ends (CSS Syntax 3, 4.3.7)."""
     line = " ".join(plain(text).split())
     return '"' + "".join(c if c.isalnum() or c == " " else f"\\{ord(c):x} " for c in line) + '"'
+
+
+def fingerprint(script: str) -> str:
+    """What a content security policy knows a script by that is written into its page (CSP 3,
+    2.3.1)."""
+    return f"sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}"
 
 
 def slug(text: str) -> str:

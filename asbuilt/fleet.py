@@ -11,12 +11,14 @@ import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+from asbuilt.compiled import keep_compiled
 from asbuilt.files import aside, copy_tree, remove_tree, swap_in, telling
 from asbuilt.ledger import Receipt, keep, receipt_for
 from asbuilt.manifest import NAME as MANIFEST
 from asbuilt.manifest import Maker, Manifest, compare, read_manifest, write_manifest
 from asbuilt.pages.front import front_tree
 from asbuilt.pages.overview import PATH, Summary, read_overview
+from asbuilt.pages.view import environment
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition
 from asbuilt.repo import Shelf
@@ -41,6 +43,7 @@ def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:
 
 
 def front_of(summaries: Iterable[Summary], finds: Mapping[str, str]) -> Volume:
+    keep_compiled(environment())
     return Volume("", "As-built records", EDITION, "", front_tree(summaries, finds))
 
 
@@ -60,7 +63,8 @@ def publish_front(
     told = {key: _told_by(output / key) for key in keys if key not in broken}
     behind = {key: broken[key] for key in broken if (output / key / "index.html").is_file()}
     over = tuple(key for key in keys if key in told or key in behind)
-    inputs = hashlib.sha256(repr((sorted(by.items()), told, behind, over)).encode()).hexdigest()
+    digests = {key: hashlib.sha256(data).digest() for key, data in told.items()}
+    inputs = hashlib.sha256(repr((sorted(by.items()), digests, behind, over)).encode()).hexdigest()
     if shelf and not anew and receipt_for(shelf, Edition.INTERNAL, "", inputs, output):
         return
     summaries: list[Summary] = list(behind.values())

@@ -75,23 +75,9 @@ def read_history(
     cache: Path | None = None,
 ) -> History:
     """The history of one site, whose folder is named from the top of the repository."""
-    return read_histories(
-        top, [folder], edition, {folder: withheld}, {folder: today or {}} if today else None, cache
-    )[folder]
-
-
-def read_histories(
-    top: Path | None,
-    folders: Sequence[str],
-    edition: Edition = Edition.INTERNAL,
-    withheld: Mapping[str, WithheldKeys] | None = None,
-    today: Mapping[str, Mapping[str, bytes]] | None = None,
-    cache: Path | None = None,
-) -> dict[str, History]:
-    """The histories of many sites; see `read_chronicles`."""
-    found = read_chronicles(top, folders, edition, withheld, today, cache)
-    with _no_collection():
-        return {folder: chronicle.unfolded() for folder, chronicle in found.items()}
+    work = {folder: today} if today else None
+    found = read_chronicles(top, [folder], edition, {folder: withheld}, work, cache)
+    return found[folder].unfolded()
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +96,11 @@ class Chronicle:
             return History(notices=self.notices)
         told = _unfolded(self.folded)
         return History(told.entries, self.notices, told.points)
+
+
+def histories_in(chronicles: Mapping[str, Chronicle]) -> dict[str, History]:
+    with _no_collection():
+        return {name: chronicle.unfolded() for name, chronicle in chronicles.items()}
 
 
 def read_chronicles(

@@ -12,9 +12,7 @@ server, and its templates don't escape. Each is answered below where it arises.
 
 from __future__ import annotations
 
-import base64
 import functools
-import hashlib
 import html
 import html.parser
 import logging
@@ -577,8 +575,7 @@ def _policy(env: Environment, config: MkDocsConfig) -> str:
     for part in parts:
         template = env.get_template(f"partials/{part}.html")
         for script in _Scripts.of(template.render(config=config, features=_FEATURES, base_url=".")):
-            digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
-            scripts[f"'sha256-{digest}'"] = None
+            scripts[f"'{escape.fingerprint(script)}'"] = None
     # A page opened from a disk has no origin in every browser: `file:` says the same as 'self'.
     here = "'self' file:"
     return "; ".join(

@@ -129,8 +129,7 @@ def site_of(records: Records, like: Site | None = None) -> Site | None:
     cords = _of(records, "cord", Cord)
     circuits = _of(records, "circuit", Circuit)
     tests = _of(records, "test", LinkTest)
-    tables = (outlets, backbones, cords, circuits)
-    ports_at = _ports(items, *tables, like)
+    ports_at = _ports(items, outlets, backbones, cords, circuits, like)
     return Site(
         key=records.site,
         info=infos["site"],

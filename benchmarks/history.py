@@ -26,7 +26,7 @@ from pathlib import Path
 import yaml
 
 from asbuilt import repo
-from asbuilt.history import read_histories
+from asbuilt.history import histories_in, read_chronicles
 from benchmarks._beside import Side, in_turn, timed
 from benchmarks._records import Fleet, add_commit
 
@@ -65,17 +65,21 @@ def measure(sites: int, commits: int, outlets: int, runs: int) -> bool:
         def cold() -> object:
             for path in cache.glob("*"):
                 path.unlink()
-            return read_histories(top, folders, cache=cache)
+            return histories_in(read_chronicles(top, folders, cache=cache))
 
         def warm() -> object:
-            return read_histories(top, folders, cache=cache)
+            return histories_in(read_chronicles(top, folders, cache=cache))
 
         yardstick, *took = in_turn(runs, lambda: read_plainly(top, blobs), cold, warm)
-        assert warm() == read_histories(top, folders), "what was kept differs from what is so"
+        assert warm() == histories_in(read_chronicles(top, folders)), (
+            "what was kept differs from what is so"
+        )
         add_commit(top, fleet, fleet.by_median()[0])
         following = Side([timed(warm)])
-        found = read_histories(top, folders, cache=cache)
-        assert found == read_histories(top, folders), "what was added differs from what is so"
+        found = histories_in(read_chronicles(top, folders, cache=cache))
+        assert found == histories_in(read_chronicles(top, folders)), (
+            "what was added differs from what is so"
+        )
     entries = sum(len(history.entries) for history in found.values())
     print(f"yardstick {yardstick}   git cat-file, and PyYAML's C loader, of {len(blobs)} files")
     good = True

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from asbuilt import repo
-from asbuilt.history import read_histories
+from asbuilt.history import histories_in, read_chronicles
 from asbuilt.intake import read_site
 from benchmarks._beside import Side, in_turn, watched
 from benchmarks._records import LARGEST, SMALLEST, Fleet, add_commit, sizes
@@ -101,7 +101,7 @@ def test_one_site_of_twelve_had_another_folder_once(made: tuple[Path, Fleet]) ->
     former = f"sites/{renamed.replace('site', 'survey')}/"
     since = [any(c.path.startswith(former) for c in commit.files) for commit in repo.log(top)]
     assert any(since) and not (top / former).exists()
-    history = read_histories(top, [f"sites/{renamed}"])[f"sites/{renamed}"]
+    history = histories_in(read_chronicles(top, [f"sites/{renamed}"]))[f"sites/{renamed}"]
     assert history.entries[-1].subject == f"Survey of {renamed}"
 
 

@@ -23,7 +23,14 @@ from asbuilt.changes import Entry, History, apply, compare, state_of
 from asbuilt.changes.kept import from_plain, to_plain
 from asbuilt.facts.headroom import headroom_of, whole_site
 from asbuilt.facts.trend import Counts, Fill, by_day, counts_of, readings
-from asbuilt.history import files_at, read_histories, read_history, state_at, withheld_ever
+from asbuilt.history import (
+    files_at,
+    histories_in,
+    read_chronicles,
+    read_history,
+    state_at,
+    withheld_ever,
+)
 from asbuilt.records.edition import Edition, withheld_keys
 from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import read_folder, take_folder_apart
@@ -149,12 +156,12 @@ def branch(git: GitRepo, draw: random.Random, folder: str, plans: dict[str, Plan
 @pytest.mark.parametrize("seed", range(5))
 def test_every_commit_is_accounted_for(git: GitRepo, seed: int, tmp_path: Path) -> None:
     folders = random_history(git, random.Random(seed), 30)
-    found = read_histories(git.path, folders, cache=tmp_path / "cache")
+    found = histories_in(read_chronicles(git.path, folders, cache=tmp_path / "cache"))
     for folder in folders:
         assert commits(found[folder]) == witness(git, folder)
         assert all(entry.told and not entry.problem for entry in found[folder].entries)
         check_sums(git, folder, found[folder])
-    assert read_histories(git.path, folders, cache=tmp_path / "cache") == found
+    assert histories_in(read_chronicles(git.path, folders, cache=tmp_path / "cache")) == found
 
 
 def check_sums(git: GitRepo, folder: str, found: History) -> None:
@@ -225,7 +232,7 @@ def test_a_commit_over_forty_sites(git: GitRepo) -> None:
     folders = [f"sites/s{number:02}" for number in range(40)]
     git.commit({f"{folder}/site.yml": f"name: {folder}\n" for folder in folders}, "Survey")
     last = git.commit({f"{folder}/site.yml": f"name: New {folder}\n" for folder in folders}, "New")
-    found = read_histories(git.path, folders)
+    found = histories_in(read_chronicles(git.path, folders))
     for folder in folders:
         assert sentences(found[folder].entries[0]) == [
             f"Name changed for the site from {folder} to New {folder}."
@@ -236,7 +243,7 @@ def test_a_commit_over_forty_sites(git: GitRepo) -> None:
 def test_a_folder_whose_name_begins_with_anothers(git: GitRepo) -> None:
     git.commit({"sites/a/site.yml": SITE, "sites/ab/site.yml": "name: B\n"})
     git.commit({"sites/ab/site.yml": "name: C\n"})
-    found = read_histories(git.path, ["sites/a", "sites/ab"])
+    found = histories_in(read_chronicles(git.path, ["sites/a", "sites/ab"]))
     assert [len(found[folder].entries) for folder in ("sites/a", "sites/ab")] == [1, 2]
 
 
@@ -385,7 +392,7 @@ def test_a_shallow_copy_says_so_and_keeps_nothing(git: GitRepo, tmp_path: Path) 
 
 
 def test_no_git_and_no_commit(git: GitRepo) -> None:
-    (notice,) = read_histories(None, ["sites/a"])["sites/a"].notices
+    (notice,) = histories_in(read_chronicles(None, ["sites/a"]))["sites/a"].notices
     assert "aren’t kept in git" in notice
     (notice,) = read_history(git.path, "sites/a").notices
     assert "Nothing of these records is committed yet" in notice
@@ -693,8 +700,10 @@ def cached(git: GitRepo, tmp_path: Path) -> Callable[[], History]:
     """The history of sites/a from what was kept, held against one told anew."""
 
     def read() -> History:
-        found = read_histories(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache")
-        assert found == read_histories(git.path, ["sites/a", "sites/b"])
+        found = histories_in(
+            read_chronicles(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache")
+        )
+        assert found == histories_in(read_chronicles(git.path, ["sites/a", "sites/b"]))
         return found["sites/a"]
 
     git.commit({"sites/b/site.yml": "name: B\n"})
@@ -713,7 +722,7 @@ def test_nothing_is_read_twice(
 
     monkeypatch.setattr(repo, "log", never)
     monkeypatch.setattr(repo, "contents", never)
-    read_histories(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache")
+    histories_in(read_chronicles(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache"))
 
 
 def test_one_more_commit(git: GitRepo, cached: Callable[[], History]) -> None:
@@ -810,8 +819,8 @@ def test_kept_from_commit_to_commit(git: GitRepo, seed: int, tmp_path: Path) -> 
         depth = int(git.git("rev-list", "--count", "HEAD"))
         if draw.random() < 0.2:
             git.git("reset", "-q", "--hard", f"HEAD~{min(depth - 1, 2)}")
-        found = read_histories(git.path, folders, cache=tmp_path / "cache")
-        assert found == read_histories(git.path, folders)
+        found = histories_in(read_chronicles(git.path, folders, cache=tmp_path / "cache"))
+        assert found == histories_in(read_chronicles(git.path, folders))
 
 
 @pytest.mark.parametrize(

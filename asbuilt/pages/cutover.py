@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import re
 from itertools import groupby
 
@@ -13,6 +11,7 @@ from asbuilt.cutover.listing import clock, persons_of, rooms_of
 from asbuilt.cutover.sheet import TICKS, Sheet
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.sheet import TitleBlock
+from asbuilt.escape import fingerprint
 from asbuilt.pages.view import environment
 from asbuilt.site import Site, natural
 from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
@@ -43,14 +42,9 @@ def standing_alone(sheet: Sheet, style: str, script: str) -> str:
         deference=DEFERENCE,
         style=Markup(style.replace("</", "<\\/")),  # noqa: S704 - ours
         script=Markup(script),  # noqa: S704 - ours
-        fingerprint=_fingerprint(script),
+        fingerprint=fingerprint(script),
         dark=Markup(dark[1] if dark else ""),  # noqa: S704 - ours
     )
-
-
-def _fingerprint(script: str) -> str:
-    """What a content security policy knows a written-in script by (CSP 3, 2.3.1)."""
-    return f"sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}"
 
 
 def _labels(sheet: Sheet) -> dict[str, str]:

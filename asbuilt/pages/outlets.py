@@ -41,9 +41,8 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
     )
     yield Page(path, "Outlets", html, nav="Outlets", search=(SearchEntry("Outlets"), *entries))
     diagrams = pictures.outlets([outlet.key for outlet in on_view])
-    view = View(book, links.outlet("x"))
     for outlet in on_view:
-        yield _outlet(view.of(links.outlet(outlet.key)), outlet, diagrams[outlet.key])
+        yield _outlet(book, outlet, diagrams[outlet.key])
 
 
 def _beside(book: Book, outlet: Outlet, switch: str) -> list[str]:
@@ -51,8 +50,8 @@ def _beside(book: Book, outlet: Outlet, switch: str) -> list[str]:
     return [key for key in book.patched_to.get(switch, ()) if key != outlet.key]
 
 
-def _outlet(view: View, outlet: Outlet, diagram: str) -> Page:
-    book, site = view.book, view.site
+def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
+    site = book.site
     path = links.outlet(outlet.key)
     ways = book.paths[outlet.key]
     label = site.label_of(outlet)
@@ -63,7 +62,7 @@ def _outlet(view: View, outlet: Outlet, diagram: str) -> Page:
     beside = _beside(book, outlet, switches[0].item) if switches else []
     html = render(
         "outlet.html",
-        view,
+        View(book, path),
         outlet=outlet,
         label=label,
         words=outlet_words(outlet),

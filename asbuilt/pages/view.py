@@ -78,13 +78,6 @@ class View:
         self.book = book
         self.path = path
         self._explained: set[str] = set()
-        self._outlets: dict[tuple[str, str | None], Markup] = {}
-
-    def of(self, path: str) -> View:
-        """The view of another page of the same folder: to everything else it has the same way."""
-        view = View(self.book, path)
-        view._outlets = self._outlets
-        return view
 
     @property
     def site(self) -> Site:
@@ -102,11 +95,6 @@ class View:
         return Markup(f'<span class="label{long}">{self.link(target, text)}</span>')  # noqa: S704
 
     def outlet(self, key: str, text: str | None = None) -> Markup:
-        if (key, text) not in self._outlets:
-            self._outlets[key, text] = self._outlet(key, text)
-        return self._outlets[key, text]
-
-    def _outlet(self, key: str, text: str | None) -> Markup:
         outlet = self.site.outlets.get(key)
         if outlet is None:
             return self.link(None, text or key)
