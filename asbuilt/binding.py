@@ -15,7 +15,10 @@ from asbuilt.facts.jobs import jobs_against_history
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.files import SITES, choose_sites, read_site_files
 from asbuilt.fleet import EDITION
-from asbuilt.history import Chronicle, files_at, histories_in, read_chronicles, withheld_ever
+from asbuilt.history.chronicles import read_chronicles
+from asbuilt.history.kept import Chronicle, histories_in
+from asbuilt.history.moment import files_at
+from asbuilt.history.withholding import withheld_ever
 from asbuilt.intake import CACHE, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.pages.book import Book, Revision, Sides
@@ -36,6 +39,7 @@ from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import read_records, take_folder_apart
 from asbuilt.site import Site, site_of
 from asbuilt.volume import Volume
+from asbuilt.workers import Each, one_by_one
 
 _WORDS = {Edition.INTERNAL: EDITION, Edition.CLIENT: "client’s edition"}
 
@@ -89,10 +93,15 @@ class Past:
 
 
 def pasts_of(
-    top: Path, keys: Sequence[str], edition: Edition, read: Callable[[str], Reading]
+    top: Path,
+    keys: Sequence[str],
+    edition: Edition,
+    read: Callable[[str], Reading],
+    each: Each = one_by_one,
 ) -> dict[str, Past]:
-    """By site. `read` gives the records of one, which say what is withheld."""
-    everything = chronicles_of(top, keys)
+    """By site. `read` gives the records of one, which say what is withheld; `each` may tell the
+    histories of several at once."""
+    everything = chronicles_of(top, keys, each=each)
     if edition is Edition.INTERNAL:
         return {key: Past(chronicle) for key, chronicle in everything.items()}
     withheld = withheld_from(top, map(read, keys))
@@ -145,7 +154,10 @@ def histories_of(
 
 
 def chronicles_of(
-    top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
+    top: Path,
+    keys: Sequence[str],
+    withheld: Mapping[str, WithheldKeys] | None = None,
+    each: Each = one_by_one,
 ) -> dict[str, Chronicle]:
     """The history of each site, uncommitted work included; for the client where it is said what
     is `withheld`, by site."""
@@ -164,6 +176,7 @@ def chronicles_of(
         {folders[key]: hidden for key, hidden in withheld.items()} if withheld else None,
         today,
         top / CACHE,
+        each,
     )
     return {key: found[folder] for key, folder in folders.items()}
 

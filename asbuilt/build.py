@@ -15,11 +15,8 @@ How a tree becomes a site is not known here: `publish` is handed in.
 from __future__ import annotations
 
 import hashlib
-import multiprocessing
-import os
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -46,13 +43,15 @@ from asbuilt.intake import CACHE, Reader, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
 from asbuilt.manifest import Maker, read_manifest, versions, write_manifest
+from asbuilt.pages.front import FINDS, finds_script
 from asbuilt.pages.overview import Summary, overview_in
+from asbuilt.pages.page import Asset
 from asbuilt.pages.pictures import Draw
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.records.edition import Edition, Withheld
 from asbuilt.repo import Shelf
 from asbuilt.volume import Publish, Volume
-from asbuilt.workers import end_with_parent, interrupts_put_off, stop_if_orphaned, telling_of_deaths
+from asbuilt.workers import Each, side_by_side, stop_if_orphaned, telling_of_deaths
 
 MARK = ".asbuilt"  # says that a folder is ours to write to, and for whom it is
 
@@ -125,8 +124,10 @@ class Bookcase:
             pasts = pasts_of(top, list(by_key), Edition.INTERNAL, by_key.__getitem__)
             made = tuple(self._volume(top, by_key[key], pasts[key]) for key in by_key)
         overviews = [overview_in(volume.tree) for volume in made]
+        summaries = [summary for summary, _ in overviews]
         finds = {summary.key: found for summary, found in overviews}
-        return Volumes(front_of((summary for summary, _ in overviews), finds), made, problems, ())
+        script = Asset(FINDS, b"".join(finds_script(summaries, finds.__getitem__)))
+        return Volumes(front_of(summaries, script), made, problems, ())
 
     def _volume(self, top: Path, reading: Reading, past: Past) -> Volume:
         known = self._known.get(reading.key)
@@ -171,13 +172,18 @@ def build(
         keys = share({key: _size_of(top / SITES / key) for key in keys}, *shard)
     _keep_off_records(top, output)
     by = versions(engine or engine_of())
-    with held_still(top), alone_in(output), telling_of_deaths():
+    with (
+        held_still(top),
+        alone_in(output),
+        telling_of_deaths(),
+        side_by_side(workers, _loaded_once(publish)) as each,
+    ):
         _claim(output, edition)
         shelf = None if alone else Shelf(top / CACHE)
         job = _Job(top, output, edition, publish, draw, by, shelf, anew=anew, alone=alone)
-        pasts = pasts_of(top, keys, edition, partial(read_site, top))
+        pasts = pasts_of(top, keys, edition, partial(read_site, top), each)
         results: dict[str, Built] = {}
-        for built in _build_all(job, pasts, workers):
+        for built in _build_all(job, pasts, each):
             results[built.key] = built
             tell(built)
         if whole:
@@ -241,11 +247,16 @@ class Standing:
         gone = self._built.keys() - set(keys)
         self._built = {key: self._built[key] for key in keys if key in self._built}
         if changed or gone:
-            with held_still(self.top), alone_in(self.output), telling_of_deaths():
+            with (
+                held_still(self.top),
+                alone_in(self.output),
+                telling_of_deaths(),
+                side_by_side(None, _loaded_once(self._job.publish)) as each,
+            ):
                 _claim(self.output, Edition.INTERNAL)
                 before = {key: built.parts for key, built in self._built.items()}
                 now = {key: pasts[key] for key in changed}
-                for built in _build_all(self._job, now, None, before):
+                for built in _build_all(self._job, now, each, before):
                     kept = self._built.get(built.key)
                     parts = built.parts or (kept.parts if kept else {})
                     self._built[built.key] = replace(built, parts=parts)
@@ -325,11 +336,11 @@ class _Job:
 def _build_all(
     job: _Job,
     pasts: Mapping[str, Past],
-    workers: int | None,
+    each: Each,
     before: Mapping[str, Mapping[str, bytes]] | None = None,
 ) -> Iterator[Built]:
-    """One after another, or several sites side by side in processes of their own; first those
-    that are there already. `before` holds what is known of the pages that stand there."""
+    """Each site, perhaps several side by side; first those that are there already. `before` holds
+    what is known of the pages that stand there."""
     tasks: list[_Task] = []
     for key, past in pasts.items():
         inputs = job.inputs(key, past)
@@ -339,31 +350,16 @@ def _build_all(
         else:
             known = before.get(key, {}) if before is not None else None
             tasks.append(_Task(job, key, past, inputs, known))
-    if not tasks:
-        return
-    workers = min(workers or os.cpu_count() or 1, len(tasks))
-    if workers < 2:
-        yield from map(_build_one, tasks)
-        return
     # Sites of many files first: the last to finish should be a small one.
-    tasks.sort(key=lambda task: -_size_of(job.top / SITES / task.key))
-    methods = multiprocessing.get_all_start_methods()
-    context = multiprocessing.get_context("forkserver" if "forkserver" in methods else "spawn")
-    if "forkserver" in methods:
-        # Loaded once for all: what writes spreadsheets, and the publisher's module, which may be
-        # wrapped in a partial.
-        publisher = getattr(job.publish, "func", job.publish).__module__
-        context.set_forkserver_preload(["xlsxwriter", publisher])
-    with ProcessPoolExecutor(workers, context, end_with_parent) as pool:
-        waiting: list[Future[Built]] = []
-        try:
-            with interrupts_put_off():
-                waiting += [pool.submit(_build_one, task) for task in tasks]
-            for done in as_completed(waiting):
-                yield done.result()
-        finally:
-            for task in waiting:
-                task.cancel()
+    yield from each(
+        _build_one, sorted(tasks, key=lambda task: -_size_of(job.top / SITES / task.key))
+    )
+
+
+def _loaded_once(publish: Publish) -> tuple[str, ...]:
+    """The modules that every worker needs, whichever site it builds: what writes spreadsheets, and
+    the publisher's, which may be wrapped in a partial."""
+    return "xlsxwriter", getattr(publish, "func", publish).__module__
 
 
 @dataclass(frozen=True, slots=True)

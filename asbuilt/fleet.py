@@ -16,8 +16,9 @@ from asbuilt.files import aside, copy_tree, remove_tree, swap_in, telling
 from asbuilt.ledger import Receipt, keep, receipt_for
 from asbuilt.manifest import NAME as MANIFEST
 from asbuilt.manifest import Maker, Manifest, compare, read_manifest, write_manifest
-from asbuilt.pages.front import front_tree
+from asbuilt.pages.front import FINDS, finds_script, front_page
 from asbuilt.pages.overview import PATH, Summary, read_overview
+from asbuilt.pages.page import Asset
 from asbuilt.pages.view import environment
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition
@@ -42,9 +43,9 @@ def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:
     return tuple(sorted(mine))
 
 
-def front_of(summaries: Iterable[Summary], finds: Mapping[str, str]) -> Volume:
+def front_of(summaries: Iterable[Summary], *more: Asset) -> Volume:
     keep_compiled(environment())
-    return Volume("", "As-built records", EDITION, "", front_tree(summaries, finds))
+    return Volume("", "As-built records", EDITION, "", (front_page(summaries), *more))
 
 
 def publish_front(
@@ -60,25 +61,22 @@ def publish_front(
     """The page over these sites, made from what each says of itself beside its pages; of those
     with errors (`broken`) it says so, if they have older pages to link to. What was made from the
     same, as a receipt on the `shelf` says, stays, unless all is to be made `anew`."""
-    told = {key: _told_by(output / key) for key in keys if key not in broken}
+    told = [key for key in keys if key not in broken]
     behind = {key: broken[key] for key in broken if (output / key / "index.html").is_file()}
-    over = tuple(key for key in keys if key in told or key in behind)
-    digests = {key: hashlib.sha256(data).digest() for key, data in told.items()}
+    over = tuple(key for key in keys if key not in broken or key in behind)
+    digests = {key: hashlib.sha256(_told_by(output / key)).digest() for key in told}
     inputs = hashlib.sha256(repr((sorted(by.items()), digests, behind, over)).encode()).hexdigest()
     if shelf and not anew and receipt_for(shelf, Edition.INTERNAL, "", inputs, output):
         return
-    summaries: list[Summary] = list(behind.values())
-    finds: dict[str, str] = {}
-    for key, data in told.items():
-        try:
-            summary, finds[key] = read_overview(data)
-        except ValueError:
-            path = output / key / PATH
-            raise WorldError(f"{path} isn’t understood; build that site again") from None
-        summaries.append(summary)
+    summaries = [*behind.values(), *(_overview_of(output / key)[0] for key in told)]
     fresh = aside(output)
     try:
-        publish(front_of(summaries, finds), fresh, front=None)
+        publish(front_of(summaries), fresh, front=None)
+        # Read and written site by site: what can be found in a fleet is large.
+        finds = finds_script(
+            summaries, lambda key: "" if key in behind else _overview_of(output / key)[1]
+        )
+        _write(fresh / FINDS, finds)
         manifest = write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
         for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
             swap_in(part, output / part.name)  # the page last, when all it needs is there
@@ -93,6 +91,20 @@ def _told_by(folder: Path) -> bytes:
     path = folder / PATH
     with telling(f"reading {path}"):
         return path.read_bytes()
+
+
+def _overview_of(folder: Path) -> tuple[Summary, str]:
+    try:
+        return read_overview(_told_by(folder))
+    except ValueError:
+        raise WorldError(f"{folder / PATH} isn’t understood; build that site again") from None
+
+
+def _write(path: Path, pieces: Iterable[bytes]) -> None:
+    with telling(f"writing {path}"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("wb") as file:
+            file.writelines(pieces)
 
 
 def take_parts(parts: Sequence[Path], output: Path) -> tuple[str, ...]:

@@ -383,8 +383,9 @@ class Shelf:
         digest, _, data = stored.partition(b"\n")
         return data if hashlib.sha256(data).hexdigest().encode() == digest else None
 
-    def put(self, name: str, data: bytes) -> None:
-        """Whoever looks meanwhile finds what was there before, or this."""
+    def put(self, name: str, data: bytes) -> bool:
+        """Whether it lies there now. Whoever looks meanwhile finds what was there before, or
+        this."""
         digest = hashlib.sha256(data).hexdigest().encode()
         part = self.folder / f"{name}.{os.getpid()}"
         try:
@@ -398,6 +399,8 @@ class Shelf:
         except OSError:
             with contextlib.suppress(OSError):
                 part.unlink()
+            return False
+        return True
 
 
 @functools.cache

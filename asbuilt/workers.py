@@ -9,11 +9,71 @@ import multiprocessing
 import os
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import resource_tracker
+from typing import Protocol, TypeVar
 
 from asbuilt.problem import WorldError
+
+_Task = TypeVar("_Task")
+_Done = TypeVar("_Done")
+
+
+class Each(Protocol):
+    """Does the same work on each of several tasks, in any order, perhaps side by side."""
+
+    def __call__(
+        self, work: Callable[[_Task], _Done], tasks: Sequence[_Task], /
+    ) -> Iterable[_Done]: ...
+
+
+def one_by_one(work: Callable[[_Task], _Done], tasks: Sequence[_Task], /) -> Iterable[_Done]:
+    return map(work, tasks)
+
+
+@contextlib.contextmanager
+def side_by_side(workers: int | None, preload: Sequence[str]) -> Iterator[Each]:
+    """Several tasks at once in so many processes (None: one a processor), which begin when there
+    are two tasks to be done and then wait for more; modules to `preload` are read once for all.
+    A single task is done here."""
+    count = workers or os.cpu_count() or 1
+    with contextlib.ExitStack() as stack:
+        pool: ProcessPoolExecutor | None = None
+
+        def each(work: Callable[[_Task], _Done], tasks: Sequence[_Task], /) -> Iterable[_Done]:
+            nonlocal pool
+            if min(count, len(tasks)) < 2:
+                return one_by_one(work, tasks)
+            if pool is None:
+                pool = stack.enter_context(_pool(count, preload))
+            return _done_in(pool, work, tasks)
+
+        yield each
+
+
+def _pool(count: int, preload: Sequence[str]) -> ProcessPoolExecutor:
+    methods = multiprocessing.get_all_start_methods()
+    if "forkserver" not in methods:
+        return ProcessPoolExecutor(count, multiprocessing.get_context("spawn"), end_with_parent)
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload(list(preload))
+    return ProcessPoolExecutor(count, context, end_with_parent)
+
+
+def _done_in(
+    pool: ProcessPoolExecutor, work: Callable[[_Task], _Done], tasks: Sequence[_Task]
+) -> Iterator[_Done]:
+    waiting: list[Future[_Done]] = []
+    try:
+        with interrupts_put_off():
+            waiting += [pool.submit(work, task) for task in tasks]
+        for done in as_completed(waiting):
+            yield done.result()
+    finally:
+        for one in waiting:
+            one.cancel()
 
 
 def collect_seldom() -> None:

@@ -26,7 +26,8 @@ from pathlib import Path
 import yaml
 
 from asbuilt import repo
-from asbuilt.history import histories_in, read_chronicles
+from asbuilt.history.chronicles import read_chronicles
+from asbuilt.history.kept import histories_in
 from benchmarks._beside import Side, in_turn, timed
 from benchmarks._records import Fleet, add_commit
 

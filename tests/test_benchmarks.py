@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from asbuilt import repo
-from asbuilt.history import histories_in, read_chronicles
+from asbuilt.history.chronicles import read_chronicles
+from asbuilt.history.kept import histories_in
 from asbuilt.intake import read_site
 from benchmarks._beside import Side, in_turn, watched
 from benchmarks._records import LARGEST, SMALLEST, Fleet, add_commit, sizes

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from asbuilt import build
 from asbuilt.facts.fleet import together
 from asbuilt.fleet import share
-from asbuilt.pages.front import FINDS, front_tree
+from asbuilt.pages.front import finds_script, front_page
 from asbuilt.pages.overview import PATH, Summary, finds_of, overview, read_overview, summary_of
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.plugin import publish
@@ -138,10 +138,8 @@ def test_the_trend_of_all_is_the_sum_of_each_at_every_moment() -> None:
     assert together([]) == ()
 
 
-def front_page(*sites: Summary) -> str:
-    page = front_tree(sites, {})[0]
-    assert isinstance(page, Page)
-    return page.html
+def front_html(*sites: Summary) -> str:
+    return front_page(sites).html
 
 
 ROOMY = Summary("quay", "Quay", outlets=12, takes=30, verdict="without an outage")
@@ -149,7 +147,7 @@ FULL = Summary("mill", "Mill", takes=3, verdict="only by a new enclosure", ends_
 
 
 def test_sites_that_could_not_take_24_more_drops_are_listed() -> None:
-    html = front_page(ROOMY, FULL)
+    html = front_html(ROOMY, FULL)
     assert "1 could not take 24 more drops today without an outage" in html
     listed = html.partition('id="no-room"')[2]
     assert (
@@ -159,7 +157,7 @@ def test_sites_that_could_not_take_24_more_drops_are_listed() -> None:
 
 
 def test_a_site_with_errors_is_on_the_page_but_counts_for_nothing() -> None:
-    html = front_page(ROOMY, Summary("tor", "Tor", errors=2))
+    html = front_html(ROOMY, Summary("tor", "Tor", errors=2))
     assert "2 errors in its records" in html
     assert "could not take" not in html
 
@@ -167,9 +165,7 @@ def test_a_site_with_errors_is_on_the_page_but_counts_for_nothing() -> None:
 def test_all_that_can_be_found_is_in_one_script_whatever_it_is_called() -> None:
     evil = SearchEntry("a\tb\n</script>\u2028", "“x” \\ \u2029y")
     page = Page("outlets/a.html", "a", "", search=(evil,))
-    script = front_tree([ROOMY], {"quay": finds_of([page])})[1]
-    assert isinstance(script, Asset) and script.path == FINDS
-    text = script.data.decode()
+    text = b"".join(finds_script([ROOMY], {"quay": finds_of([page])}.__getitem__)).decode()
     assert text.startswith("asbuiltFinds(") and not {"\u2028", "\u2029"} & {*text}
     ((key, name, lines),) = json.loads(text.removeprefix("asbuiltFinds(").rstrip().rstrip(");"))
     assert (key, name) == ("quay", "Quay")

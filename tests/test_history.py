@@ -18,19 +18,16 @@ from pathlib import Path
 
 import pytest
 
-from asbuilt import history, repo
+from asbuilt import repo
 from asbuilt.changes import Entry, History, apply, compare, state_of
 from asbuilt.changes.kept import from_plain, to_plain
 from asbuilt.facts.headroom import headroom_of, whole_site
 from asbuilt.facts.trend import Counts, Fill, by_day, counts_of, readings
-from asbuilt.history import (
-    files_at,
-    histories_in,
-    read_chronicles,
-    read_history,
-    state_at,
-    withheld_ever,
-)
+from asbuilt.history import kept
+from asbuilt.history.chronicles import read_chronicles, read_history
+from asbuilt.history.kept import histories_in
+from asbuilt.history.moment import files_at, state_at
+from asbuilt.history.withholding import withheld_ever
 from asbuilt.records.edition import Edition, withheld_keys
 from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import read_folder, take_folder_apart
@@ -862,7 +859,7 @@ def test_what_other_code_has_told_is_told_anew(
     cached: Callable[[], History], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     before = {path.name: path.read_bytes() for path in (tmp_path / "cache").iterdir()}
-    monkeypatch.setattr(history, "FORMAT", history.FORMAT + 1)
+    monkeypatch.setattr(kept, "FORMAT", kept.FORMAT + 1)
     cached()
     assert {path.name: path.read_bytes() for path in (tmp_path / "cache").iterdir()} != before
 
@@ -897,7 +894,7 @@ def test_readers_side_by_side(git: GitRepo, tmp_path: Path) -> None:
     """Several builds at once keep and read the same histories."""
     begun(git)
     code = (
-        "import sys; from pathlib import Path; from asbuilt.history import read_history; "
+        "import sys; from pathlib import Path; from asbuilt.history.chronicles import read_history; "
         "top, cache = map(Path, sys.argv[1:]); "
         "print(len(read_history(top, 'sites/a', cache=cache).entries))"
     )

@@ -12,7 +12,8 @@ import pytest
 from asbuilt import repo
 from asbuilt.changes import History
 from asbuilt.facts.jobs import MOST, jobs_against_history
-from asbuilt.history import files_at, read_history
+from asbuilt.history.chronicles import read_history
+from asbuilt.history.moment import files_at
 from asbuilt.problem import Level, Problem
 from asbuilt.records.reading import read_folder
 from asbuilt.site import site_of

@@ -15,7 +15,7 @@ from asbuilt.cutover import listing
 from asbuilt.cutover.minutes import PRACTICE, with_own
 from asbuilt.cutover.sheet import Sheet, sheet_of
 from asbuilt.files import find_top, telling, theme_folder
-from asbuilt.history import files_at
+from asbuilt.history.moment import files_at
 from asbuilt.lists.csv_file import csv_bytes
 from asbuilt.lists.table import Table
 from asbuilt.problem import WorldError, has_errors, some_of

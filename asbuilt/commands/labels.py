@@ -12,7 +12,7 @@ from asbuilt import binding, intake
 from asbuilt.commands.answer import answering, say, tell
 from asbuilt.commands.completing import site_keys
 from asbuilt.files import choose_sites, find_top, telling, write_tree
-from asbuilt.history import files_at
+from asbuilt.history.moment import files_at
 from asbuilt.labels.layout import Page, Printed, Text, lay_out
 from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
 from asbuilt.labels.strips import (

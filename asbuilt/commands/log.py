@@ -13,7 +13,7 @@ from asbuilt.changes.log import Entry
 from asbuilt.changes.words import Told, tell
 from asbuilt.commands.completing import site_keys
 from asbuilt.files import choose_sites
-from asbuilt.history import state_at
+from asbuilt.history.moment import state_at
 from asbuilt.journal import records_around
 from asbuilt.problem import WorldError
 from asbuilt.tellings import Form

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Final
 
 from markupsafe import Markup
@@ -12,7 +12,7 @@ from asbuilt.drawings.trend import draw_trend
 from asbuilt.facts.fleet import together
 from asbuilt.facts.projection import Projection, project
 from asbuilt.pages.overview import ASKED, Summary
-from asbuilt.pages.page import Asset, Page, Tree
+from asbuilt.pages.page import Page
 from asbuilt.pages.view import environment
 
 FINDS: Final = "search/all-sites.js"
@@ -23,9 +23,13 @@ _FOLLOWED: Final = {
 }
 
 
-def front_tree(summaries: Iterable[Summary], finds: Mapping[str, str]) -> Tree:
-    """The page over these sites. `finds` holds what can be found, by site, a line each."""
-    sites = sorted(summaries, key=lambda site: (site.name.casefold(), site.key))
+def in_order(summaries: Iterable[Summary]) -> list[Summary]:
+    return sorted(summaries, key=lambda site: (site.name.casefold(), site.key))
+
+
+def front_page(summaries: Iterable[Summary]) -> Page:
+    """The page over these sites; its search wants a `finds_script` beside it."""
+    sites = in_order(summaries)
     known = [site for site in sites if not site.errors]
     html = (
         environment()
@@ -41,8 +45,7 @@ def front_tree(summaries: Iterable[Summary], finds: Mapping[str, str]) -> Tree:
             finds=FINDS,
         )
     )
-    found = {site.key: (site.name, finds.get(site.key, "")) for site in sites}
-    return Page("index.html", "Sites", html, nav="Sites"), Asset(FINDS, _script(found))
+    return Page("index.html", "Sites", html, nav="Sites")
 
 
 def _trends(sites: Sequence[Summary]) -> Iterable[tuple[str, Projection, Markup]]:
@@ -53,11 +56,17 @@ def _trends(sites: Sequence[Summary]) -> Iterable[tuple[str, Projection, Markup]
             yield words, project(trend), drawing
 
 
-def _script(found: Mapping[str, tuple[str, str]]) -> bytes:
+def finds_script(summaries: Iterable[Summary], finds: Callable[[str], str]) -> Iterator[bytes]:
     """What the search over all sites looks through, as a script: a page opened from a disk may
-    load nothing else."""
-    sites = [[key, name, finds] for key, (name, finds) in found.items()]
-    text = json.dumps(sites, ensure_ascii=False, separators=(",\n", ":"))
-    # U+2028 and U+2029 end a line in scripts of old.
-    text = text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
-    return f"asbuiltFinds({text});\n".encode()
+    load nothing else. It comes site by site, as that of a fleet is large; `finds` tells what can be
+    found in one, a line each."""
+    yield b"asbuiltFinds(["
+    between = ""
+    for site in in_order(summaries):
+        entry = [site.key, site.name, finds(site.key)]
+        text = json.dumps(entry, ensure_ascii=False, separators=(",\n", ":"))
+        # U+2028 and U+2029 end a line in scripts of old.
+        text = text.replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+        yield (between + text).encode()
+        between = ",\n"
+    yield b"]);\n"

@@ -1,0 +1,221 @@
+"""The histories of many sites: what is kept of each, and what came since."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from asbuilt import repo
+from asbuilt.changes.log import History
+from asbuilt.changes.sheet import NOBODY
+from asbuilt.history.kept import Chronicle, Folded, Known, fold, known_on, note_heads
+from asbuilt.history.lineage import Lineages, Step
+from asbuilt.history.telling import Told, tell_steps, uncommitted, without
+from asbuilt.history.walk import View, Walk
+from asbuilt.problem import WorldError
+from asbuilt.records.edition import Edition, WithheldKeys
+from asbuilt.workers import Each, one_by_one
+
+_NO_GIT: Final = "These records aren’t kept in git, so there is no history to show."
+_NO_COMMIT: Final = "Nothing of these records is committed yet, so there is no history to show."
+_SHALLOW: Final = (
+    "This copy of the records doesn’t hold all of their history: it was made without the older "
+    "commits (“git fetch --unshallow” brings them)."
+)
+_BEGINS_LATE: Final = "Older changes aren’t at hand, so this list begins late."
+_TOGETHER: Final = 8  # sites whose histories are told in one go, by one reader of git's contents
+
+
+def read_history(
+    top: Path,
+    folder: str,
+    edition: Edition = Edition.INTERNAL,
+    withheld: WithheldKeys = NOBODY,
+    today: Mapping[str, bytes] | None = None,
+    cache: Path | None = None,
+) -> History:
+    """The history of one site, whose folder is named from the top of the repository."""
+    work = {folder: today} if today else None
+    found = read_chronicles(top, [folder], edition, {folder: withheld}, work, cache)
+    return found[folder].unfolded()
+
+
+def read_chronicles(
+    top: Path | None,
+    folders: Sequence[str],
+    edition: Edition = Edition.INTERNAL,
+    withheld: Mapping[str, WithheldKeys] | None = None,
+    today: Mapping[str, Mapping[str, bytes]] | None = None,
+    cache: Path | None = None,
+    each: Each = one_by_one,
+) -> dict[str, Chronicle]:
+    """The histories of many sites from one listing of the commits of the repository at `top`
+    (None: there is none).
+
+    `withheld` is what the client may not know, by folder; `today` the record files as they
+    stand on disk (path within the site → bytes), for work not committed yet; `cache` a folder
+    where histories are kept between runs; `each` may tell of several sites at once.
+    """
+    if top is None:
+        return {folder: Chronicle(notices=(_NO_GIT,)) for folder in folders}
+    head = repo.head(top)
+    if head is None:
+        return {folder: Chronicle(notices=(_NO_COMMIT,)) for folder in folders}
+    shallow = repo.is_shallow(top)
+    # What a shallow copy tells of its oldest commits would be wrong once it is completed.
+    shelf = repo.Shelf(cache) if cache and not shallow else None
+    everybody = View(edition, NOBODY)
+    views = {
+        folder: View(edition, withheld[folder]) if withheld and folder in withheld else everybody
+        for folder in folders
+    }
+    folded = _committed(top, head, views, shelf, each)
+    notice = _SHALLOW if edition is Edition.INTERNAL else _BEGINS_LATE
+    notices = (notice,) if shallow else ()
+    if today:
+        for folder, entry in uncommitted(top, head, views, today):
+            told = folded[folder].told()
+            folded[folder] = fold(replace(told, entries=(entry, *told.entries)))
+    return {folder: Chronicle(folded[folder], notices) for folder in folders}
+
+
+def _committed(
+    top: Path,
+    head: repo.Head,
+    views: Mapping[str, View],
+    shelf: repo.Shelf | None,
+    each: Each,
+) -> dict[str, Folded]:
+    """What is told of each site up to the head: from the shelf as far as it goes, the rest from
+    git."""
+    known = known_on(shelf, views) if shelf else {}
+    folded = {folder: one.folded for folder, one in known.items()}
+    bases = {known[folder].head if folder in known else "" for folder in views}
+    if bases == {head.id}:
+        return folded
+    fork = _fork(top, bases.pop(), head.id) if len(bases) == 1 and "" not in bases else None
+    fresh = _go_on(top, shelf, fork, views, known, each) if fork else None
+    if fresh is None:
+        lineages = Lineages(repo.log(top, head.id), views)
+        stories = [_Story(folder, view, lineages.steps(folder)) for folder, view in views.items()]
+        fresh = _tell_all(_Work(top, shelf), stories, each)
+        assert fresh is not None
+    if shelf:
+        note_heads(shelf, head.id, views, fresh)
+    return {**folded, **fresh}
+
+
+@dataclass(frozen=True, slots=True)
+class _Fork:
+    """Where the line of commits that was told last time and today's part: the ids of those that
+    are no longer on it, and the commits that are new."""
+
+    commit: str
+    dropped: frozenset[str]
+    new: tuple[repo.Commit, ...]
+
+
+def _fork(top: Path, base: str, head: str) -> _Fork | None:
+    """None when the two lines don't part at a commit that both pass by first parents."""
+    try:
+        commit = repo.merge_base(top, base, head)
+        old, new = repo.log(top, base, commit), repo.log(top, head, commit)
+    except WorldError:  # the old line is gone: pruned after it was rewritten
+        return None
+    for line, end in ((old, base), (new, head)):
+        if (line[0].parents[:1] != (commit,)) if line else (end != commit):
+            return None
+    return _Fork(commit, frozenset(one.id for one in old), tuple(new))
+
+
+def _go_on(
+    top: Path,
+    shelf: repo.Shelf | None,
+    fork: _Fork,
+    views: Mapping[str, View],
+    known: Mapping[str, Known],
+    each: Each,
+) -> dict[str, Folded] | None:
+    """Tell only what came after the fork, of the sites that it touches. None when that would take
+    knowing what came before."""
+    lineages = Lineages(fork.new, views)
+    if any(lineages.begins(folder) for folder in views):
+        return None  # it may be another folder's history that goes on there
+    stories: list[_Story] = []
+    for folder, view in views.items():
+        steps = lineages.steps(folder)
+        if steps or fork.dropped:
+            stories.append(_Story(folder, view, steps, known[folder].folded))
+    return _tell_all(_Work(top, shelf, fork.commit, fork.dropped), stories, each)
+
+
+# Telling, perhaps side by side
+
+
+@dataclass(frozen=True, slots=True)
+class _Story:
+    """A site whose history is to be told: from its beginning, or on from what is known of it."""
+
+    folder: str
+    view: View
+    steps: Sequence[Step]
+    known: Folded | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What tellers have in common. What is known of a site was told up to the commit `since`,
+    but for the commits that were `dropped` after that."""
+
+    top: Path
+    shelf: repo.Shelf | None
+    since: str = ""
+    dropped: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    work: _Work
+    stories: Sequence[_Story]
+
+
+def _tell_all(work: _Work, stories: Sequence[_Story], each: Each) -> dict[str, Folded] | None:
+    """By folder; None when one of them can't be told without what came before."""
+    ranked = sorted(stories, key=lambda story: -len(story.steps))
+    count = -(-len(ranked) // _TOGETHER)
+    tasks = [_Task(work, ranked[at::count]) for at in range(count)]
+    found: dict[str, Folded] = {}
+    for told in each(_tell, tasks):
+        if told is None:
+            return None
+        found |= told
+    return found
+
+
+def _tell(task: _Task) -> dict[str, Folded] | None:
+    work = task.work
+    found: dict[str, Folded] = {}
+    with repo.contents(work.top) as contents:
+        for story in task.stories:
+            told = _told(work, story, contents)
+            if told is None:
+                return None
+            found[story.folder] = fold(told).laid_on(work.shelf, story.folder, story.view)
+    return found
+
+
+def _told(work: _Work, story: _Story, contents: repo.Contents) -> Told | None:
+    walk = Walk(story.view)
+    if story.known is None:
+        return tell_steps(walk, story.steps, contents, None)
+    known = without(story.known.told(), work.dropped)
+    if not story.steps:
+        return known
+    walk.stand_at(work.top, work.since, story.folder, contents)
+    if walk.broken:
+        return None  # it stands as it was when it could last be read
+    counts = known.points[-1].counts if known.points else None
+    more = tell_steps(walk, story.steps, contents, counts)
+    return Told(more.entries + known.entries, known.points + more.points)

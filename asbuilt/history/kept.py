@@ -1,0 +1,168 @@
+"""A history folded together into plain text, and how it is kept between two runs."""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from asbuilt import __version__
+from asbuilt.changes import kept as plainly
+from asbuilt.changes.log import History
+from asbuilt.history.telling import Told
+from asbuilt.history.walk import View
+from asbuilt.problem import WorldError
+from asbuilt.repo import Shelf, code_digest
+
+#: Goes up with every change to what is told of a commit, so that nothing older is shown.
+FORMAT: Final = 2
+#: Up to which commit each history is told, and the digest of it: most commits touch one site, and
+#: leave what is kept of all others as it is.
+_HEADS: Final = "histories"
+
+
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """What was told of a site, as text in which each thing stands once: the text itself, or where
+    on a shelf it lies, from which it is read each time it is wanted."""
+
+    digest: str
+    text: bytes | None = field(default=None, compare=False, repr=False)
+    shelf: Shelf | None = field(default=None, compare=False)
+    name: str = field(default="", compare=False)
+
+    def told(self) -> Told:
+        """Raises WorldError where the shelf doesn't hold it any more."""
+        text = self.text if self.text is not None else self._on_shelf()
+        try:
+            return Told(*plainly.from_plain(json.loads(text or b"")))
+        except (ValueError, TypeError, AttributeError, IndexError, KeyError, RecursionError):
+            raise WorldError(
+                "what was kept of a history isn’t there as it was; do it again, and if it happens "
+                "again, delete the folder .asbuilt-cache: all in it is made again"
+            ) from None
+
+    def _on_shelf(self) -> bytes | None:
+        stored = self.shelf.get(self.name) if self.shelf else None
+        text = stored.partition(b"\n")[2] if stored else None
+        return text if text is not None and _digest(text) == self.digest else None
+
+    def laid_on(self, shelf: Shelf | None, folder: str, view: View) -> Folded:
+        """The same, kept on a shelf, if there is one that takes it."""
+        if shelf is None or self.text is None:
+            return self
+        name = _name(folder, view)
+        first = f"{_stamp(folder, view)}\n".encode("utf-8", "surrogateescape")
+        if not shelf.put(name, first + self.text):
+            return self
+        return Folded(self.digest, shelf=shelf, name=name)
+
+
+def fold(told: Told) -> Folded:
+    plain = plainly.to_plain(told.entries, told.points)
+    text = json.dumps(plain, separators=(",", ":")).encode("ascii")
+    return Folded(_digest(text), text)
+
+
+@dataclass(frozen=True, slots=True)
+class Chronicle:
+    """A history, folded, as long as nobody looks into it; and what is to be said beside it."""
+
+    folded: Folded | None = None
+    notices: tuple[str, ...] = ()
+
+    @property
+    def digest(self) -> str:
+        told = self.folded.digest if self.folded else ""
+        return hashlib.sha256(repr((self.notices, told)).encode()).hexdigest()
+
+    def unfolded(self) -> History:
+        if self.folded is None:
+            return History(notices=self.notices)
+        told = self.folded.told()
+        return History(told.entries, self.notices, told.points)
+
+
+def histories_in(chronicles: Mapping[str, Chronicle]) -> dict[str, History]:
+    with _no_collection():
+        return {name: chronicle.unfolded() for name, chronicle in chronicles.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A history that was kept, and the commit it was told up to."""
+
+    head: str
+    folded: Folded
+
+
+def known_on(shelf: Shelf, views: Mapping[str, View]) -> dict[str, Known]:
+    """By folder, as far as the shelf holds it whole, told by this code for these readers."""
+    found: dict[str, Known] = {}
+    heads = _heads(shelf)
+    for folder, view in views.items():
+        name = _name(folder, view)
+        stored = shelf.get(name) if name in heads else None
+        if stored is None:
+            continue
+        first, _, text = stored.partition(b"\n")
+        head, digest = heads[name]
+        is_told_so = first.decode("utf-8", "surrogateescape") == _stamp(folder, view)
+        if is_told_so and _digest(text) == digest:
+            found[folder] = Known(head, Folded(digest, shelf=shelf, name=name))
+    return found
+
+
+def note_heads(
+    shelf: Shelf, head: str, views: Mapping[str, View], fresh: Mapping[str, Folded]
+) -> None:
+    """Write down that all of these are told up to a commit, of which some are `fresh`."""
+    heads = _heads(shelf)
+    for folder, view in views.items():
+        name = _name(folder, view)
+        if folder in fresh:
+            heads[name] = head, fresh[folder].digest
+        elif name in heads:  # unless another command wrote them meanwhile
+            heads[name] = head, heads[name][1]
+    shelf.put(_HEADS, json.dumps(heads, separators=(",", ":")).encode("ascii"))
+
+
+def _heads(shelf: Shelf) -> dict[str, tuple[str, str]]:
+    try:
+        plain = json.loads(shelf.get(_HEADS) or b"{}")
+        return {name: (str(head), str(digest)) for name, (head, digest) in plain.items()}
+    except (ValueError, TypeError, AttributeError, RecursionError):
+        return {}
+
+
+def _name(folder: str, view: View) -> str:
+    name = hashlib.sha256(f"{folder}\0{view.digest}".encode()).hexdigest()[:24]
+    return f"history-{name}"
+
+
+def _stamp(folder: str, view: View) -> str:
+    """What a kept history has to have been made by, and for."""
+    code = code_digest("asbuilt.changes", "asbuilt.records", "asbuilt.facts.trend",
+                       "asbuilt.history", "asbuilt.repo", "asbuilt.yamltext")  # fmt: skip
+    return f"{FORMAT} {__version__} {code} {view.digest} {folder}"
+
+
+def _digest(text: bytes) -> str:
+    return hashlib.sha256(text).hexdigest()
+
+
+@contextlib.contextmanager
+def _no_collection() -> Iterator[None]:
+    """Without looking for garbage: plain values by the ten thousand hold none, and looking again
+    and again costs as much as making them."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()

@@ -1,0 +1,111 @@
+"""What the commits of one site changed, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from asbuilt import repo
+from asbuilt.changes.compare import compare
+from asbuilt.changes.log import UNCOMMITTED, Entry
+from asbuilt.changes.sheet import Sheet
+from asbuilt.changes.state import State
+from asbuilt.changes.words import tell
+from asbuilt.facts.trend import COUNTED, Counts, Point, counts_of
+from asbuilt.history.lineage import Lineages, Step
+from asbuilt.history.walk import View, Walk
+
+_UNREADABLE: Final = "Part of the records could not be read at this revision."
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was told of a site up to a commit."""
+
+    entries: tuple[Entry, ...] = ()
+    points: tuple[Point, ...] = ()
+
+
+def tell_steps(
+    walk: Walk, steps: Sequence[Step], contents: repo.Contents, counts: Counts | None
+) -> Told:
+    """The entries of these steps, newest first, from where the walk stands."""
+    entries: list[Entry] = []
+    points: list[Point] = []
+    before = dict(walk.sheets)
+    for step in walk.take_all(steps, contents):
+        problems = [walk.broken[path] for path in sorted(step.files) if path in walk.broken]
+        entry, after = _entry(walk, before, step.commit, step.folder, problems)
+        before = dict(walk.sheets)
+        if entry:
+            entries.append(entry)
+            touched = {change.kind for told in entry.told for change in told.changes}
+            if walk.view.internal and not COUNTED.isdisjoint(touched):
+                now = counts_of(after)
+                if now != counts:
+                    points.append(Point(step.commit.id, step.commit.when, now))
+                counts = now
+    return Told(tuple(reversed(entries)), tuple(points))
+
+
+def _entry(
+    walk: Walk,
+    before: Mapping[str, Sheet],
+    commit: repo.Commit,
+    folder: str,
+    problems: Sequence[str],
+) -> tuple[Entry | None, State]:
+    old, new = walk.states(before)
+    changes = compare(old, new)
+    if not changes and not problems:
+        return None, new
+    told = tell(changes, old, new)
+    if walk.view.internal:
+        problem = "Can’t be read at this revision: " + "; ".join(problems) if problems else None
+        jobs = commit.jobs
+        words = (commit.author, commit.subject, commit.body)
+    else:
+        problem = _UNREADABLE if problems else None
+        jobs = tuple(job for job in commit.jobs if ("job", job) in new or ("job", job) in old)
+        words = ("", "", "")
+        folder = ""
+    job = jobs[0] if jobs else None
+    return Entry(commit.id, commit.when, *words, job, told, problem, folder, jobs[1:]), new
+
+
+def uncommitted(
+    top: Path, head: repo.Head, views: Mapping[str, View], today: Mapping[str, Mapping[str, bytes]]
+) -> Iterator[tuple[str, Entry]]:
+    """What the files on disk say that the last commit doesn't, as an entry without a commit."""
+    unsaved = repo.unsaved(top, "")
+    nobody = repo.Commit("", (), UNCOMMITTED, head.when, "", "", (), ())
+    with repo.contents(top) as contents:
+        for folder, view in views.items():
+            files = today.get(folder)
+            if files is None or not any(path.startswith(f"{folder}/") for path in unsaved):
+                continue
+            walk = Walk(view)
+            walk.stand_at(top, head.id, folder, contents)
+            if walk.broken:  # it stands as it was when it could last be read
+                steps = Lineages(repo.log(top, head.id), [folder]).steps(folder)
+                walk = Walk(view)
+                for _ in walk.take_all(steps, contents):
+                    pass
+            before = dict(walk.sheets)
+            walk.take_bytes(files)
+            problems = [walk.broken[path] for path in sorted(walk.broken)]
+            entry, _ = _entry(walk, before, nobody, folder, problems)
+            if entry:
+                yield folder, replace(entry, author=UNCOMMITTED)
+
+
+def without(told: Told, dropped: frozenset[str]) -> Told:
+    """What was told but for these commits."""
+    if not dropped:
+        return told
+    return Told(
+        tuple(entry for entry in told.entries if entry.commit not in dropped),
+        tuple(point for point in told.points if point.commit not in dropped),
+    )
