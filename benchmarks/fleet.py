@@ -11,6 +11,7 @@
     serve       one edit of a site of 1,000 outlets under `asbuilt serve`, against its plain build
     check       `asbuilt check`, against PyYAML's C loader reading the same files
     MiB         the most that single processes held, by the kernel's own count
+    search      over all sites, in Chromium (search.py tells how)
 
 Sites are few large and many small ones (_records.py tells more); every run has the same. The two
 sides are measured in turn, `--runs` times; medians are held against each other, with the lowest and
@@ -48,6 +49,7 @@ from asbuilt.files import choose_sites
 from asbuilt.plugin import publish
 from asbuilt.records.edition import Edition
 from asbuilt.volume import Volume
+from benchmarks import search
 from benchmarks._beside import (
     Peaks,
     Side,
@@ -198,12 +200,15 @@ def _fleet(
     one = sides["largest"]
     print(f"largest  {one}   {one.of(full)} of full; the largest site, {largest} outlets")
     print(f"MiB      full: {peaks['full']}; none: {peaks['none']}; one: {peaks['one']}", flush=True)
+    found = search.over_all(top / "public")
+    if found is None:
+        print("search over all sites: not measured, Chromium and its driver aren’t here")
     return sides, size | {
         "pages": len(pages), "outlets of one": sized,
         "MiB": {name: [one.figures() for one in every] for name, every in memory.items()},
         "full / plain": full.ratio(floor), "full / copy": full.ratio(sides["copy"]),
         "none / full": sides["none"].ratio(full), "one / full": sides["one"].ratio(full),
-        "largest / full": sides["largest"].ratio(full),
+        "largest / full": sides["largest"].ratio(full), "ms of the search over all": found,
     }  # fmt: skip
 
 
