@@ -153,6 +153,7 @@ def build(
     shard: tuple[int, int] | None = None,
     anew: bool = False,
     alone: bool = False,
+    begin: Callable[[], None] = lambda: None,
     tell: Callable[[Built], None] = lambda built: None,
 ) -> tuple[Built, ...]:
     """Publish each site into its own folder of `output`, and over all of them a front page.
@@ -162,6 +163,7 @@ def build(
     client. `engine` names the Graphviz that draws, when it isn't the one that came along. `shard`
     is (K, N): the K-th of N shares of the sites, without a front page; `join` puts them together.
     Pages that are to stand `alone` have no way to a front page, and nothing is noted of them.
+    `begin` is called when the histories are known, `tell` as each site is done.
     """
     asked = tuple(sites)
     if edition is Edition.CLIENT and len(asked) != 1:
@@ -182,6 +184,7 @@ def build(
         shelf = None if alone else Shelf(top / CACHE)
         job = _Job(top, output, edition, publish, draw, by, shelf, anew=anew, alone=alone)
         pasts = pasts_of(top, keys, edition, partial(read_site, top), each)
+        begin()
         results: dict[str, Built] = {}
         for built in _build_all(job, pasts, each):
             results[built.key] = built

@@ -12,7 +12,7 @@ import os
 import re
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -157,14 +157,14 @@ def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bo
     """The records as they lie in a folder, held against the history of the repository at `top`."""
     keys = choose_sites(records, sites)
     problems: list[Problem] = []
-    histories = binding.histories_of(top, keys) if jobs else {}
-    with _progress("Checking", len(keys)) as step:
+    pasts = binding.chronicles_of(top, keys) if jobs else {}
+    with _progress("Checking", len(keys)) as bar:
         for key in keys:
             reading = intake.read_site(records, key)
             problems += reading.problems
             if jobs and reading.site is not None:
-                problems += binding.job_remarks(reading.site, histories[key])
-            step()
+                problems += binding.job_remarks(reading.site, pasts[key].unfolded())
+            bar.step()
     if form == Format.JSON:
         _say(reports.as_json(problems, keys))
     elif form == Format.GITHUB:
@@ -372,9 +372,19 @@ def _build(
     anew: bool = False,
 ) -> int:
     keys = choose_sites(top, sites)
-    with _progress("Building", len(keys) // (shard[1] if shard else 1), "files") as step:
-        more = {"shard": shard, "anew": anew, "tell": lambda built: step(built.files)}
-        done = _built(top, output, sites, edition, dot, **more)
+    count = len(keys) // (shard[1] if shard else 1)
+    with _progress("Reading what changed", count, "files") as bar:
+        done = _built(
+            top,
+            output,
+            sites,
+            edition,
+            dot,
+            shard=shard,
+            anew=anew,
+            begin=lambda: bar.now("Building"),
+            tell=lambda built: bar.step(built.files),
+        )
     _tell_errors(done)
     for built in done:
         if not built.sound:
@@ -480,8 +490,22 @@ def _tell(problems: Sequence[Problem]) -> None:
         out.print()
 
 
+class _Bar:
+    def __init__(self, bar: Progress, what: str, total: int) -> None:
+        self._bar = bar
+        self._task = bar.add_task(what, total=total, made=0)
+        self._made = 0
+
+    def now(self, what: str) -> None:
+        self._bar.update(self._task, description=what)
+
+    def step(self, made: int = 0) -> None:
+        self._made += made
+        self._bar.update(self._task, advance=1, made=self._made)
+
+
 @contextmanager
-def _progress(what: str, total: int, counted: str = "") -> Iterator[Callable[..., None]]:
+def _progress(what: str, total: int, counted: str = "") -> Iterator[_Bar]:
     """A bar on a terminal, with the time left; nothing where nobody looks. `counted` names what
     each step may say it made."""
     console = _err()
@@ -495,15 +519,7 @@ def _progress(what: str, total: int, counted: str = "") -> Iterator[Callable[...
     with Progress(
         *columns, console=console, transient=True, disable=not console.is_terminal
     ) as bar:
-        task = bar.add_task(what, total=total, made=0)
-        made = 0
-
-        def step(count: int = 0) -> None:
-            nonlocal made
-            made += count
-            bar.update(task, advance=1, made=made)
-
-        yield step
+        yield _Bar(bar, what, total)
 
 
 def _hush() -> None:
