@@ -38,11 +38,11 @@ from asbuilt.files import (
     swap_in,
     telling,
 )
-from asbuilt.fleet import RESERVED, front_of, publish_front, share, take_parts
+from asbuilt.fleet import front_of, publish_front, share, take_parts
 from asbuilt.intake import CACHE, Reader, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
-from asbuilt.manifest import Maker, read_manifest, versions, write_manifest
+from asbuilt.manifest import RESERVED, Maker, read_manifest, versions, write_manifest
 from asbuilt.pages.front import FINDS, finds_script
 from asbuilt.pages.overview import Summary, overview_in
 from asbuilt.pages.page import Asset

@@ -193,6 +193,13 @@ def _unreadable(where: str, error: OSError) -> Problem:
 # Writing
 
 
+def only_into_nothing(folder: Path) -> None:
+    """Raises WorldError unless a folder is new, or empty."""
+    with telling(f"reading {folder}"):
+        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+            raise WorldError(f"{folder} isn’t empty; name a folder that is new")
+
+
 def write_tree(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
     """Write path → bytes below `folder`. Paths that leave it, or that clash, are our own mistake
     and raise ValueError."""

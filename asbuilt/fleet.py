@@ -26,8 +26,6 @@ from asbuilt.repo import Shelf
 from asbuilt.volume import Publish, Volume
 
 EDITION = "engineers’ edition"
-#: Names at the top of a published folder that belong to the page over all sites.
-RESERVED = ("assets", "search", "index.html", MANIFEST)
 
 
 def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:

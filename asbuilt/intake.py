@@ -27,7 +27,7 @@ from asbuilt.files import (
     read_site_files,
     stamps_of,
 )
-from asbuilt.fleet import RESERVED
+from asbuilt.manifest import RESERVED
 from asbuilt.paths import Net, net_of
 from asbuilt.problem import Level, Place, Problem, has_errors, quoted, suggestion
 from asbuilt.records.photos import PHOTO

@@ -25,6 +25,8 @@ from asbuilt.records.edition import Edition
 from asbuilt.records.fields import KEY
 
 NAME: Final = "manifest.json"
+#: Names at the top of a published folder that belong to the page over all sites.
+RESERVED: Final = ("assets", "search", "index.html", NAME)
 #: Goes up when a manifest says something otherwise than before.
 FORMAT: Final = 1
 #: The libraries whose version can alter a byte of a page, a drawing or a file.

@@ -20,7 +20,7 @@ from click.testing import CliRunner, Result
 from jsonschema import Draft202012Validator
 
 from asbuilt import __version__
-from asbuilt.cli import main
+from asbuilt.cli import handed_to, main
 from asbuilt.commands import NAMES
 from asbuilt.demo import storyboard
 from asbuilt.problem import WorldError
@@ -438,14 +438,18 @@ def test_the_command_says_what_it_is() -> None:
 
 def test_a_command_loads_only_what_it_needs() -> None:
     """Somebody waits for it: what is slow to load is loaded by what uses it."""
-    code = "import asbuilt.cli, sys; print(*{'openpyxl', 'mkdocs', 'numpy'} & set(sys.modules))"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == ""
+    slow = {"asbuilt.pages", "jinja2", "mkdocs", "numpy", "openpyxl", "xlsxwriter"}
+    for module in ("cli", "commands.checking", "commands.moves", "commands.starting"):
+        code = f"import asbuilt.{module}, sys; print(*{slow} & set(sys.modules))"
+        done = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, check=True
+        )
+        assert done.stdout.strip() == "", module
 
 
 @pytest.mark.parametrize("module", NAMES)
 def test_a_command_is_found_in_the_module_that_registers_it(module: str) -> None:
     room = importlib.import_module(f"asbuilt.commands.{module}")
     group = click.Group()
-    room.register(group, *([lambda: None] if module == "verify" else []))
+    room.register(group, *handed_to(module))
     assert set(group.commands) == set(NAMES[module])

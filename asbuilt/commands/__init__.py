@@ -1,9 +1,12 @@
-"""The commands beside those of the front door itself: each module `register`s its own, once one of
-them is asked for.
+"""The commands: each module `register`s its own, once one of them is asked for.
 
 answer      what is said: lines, or one JSON document
+screen      what is said on a terminal only: what is wrong, how far something has got
 completing  what a shell completes
 desk        what editing commands share: a site on the desk; what would change, told and checked
+starting    a new records repository, a new site, schemas for editors
+checking    all that is wrong
+publishing  pages built, put together, served; the demonstration
 moves       one command a move, add or change
 lists       lists to a spreadsheet and from one
 results     certification results into a file of their own
@@ -23,6 +26,9 @@ from typing import Final
 
 #: The commands that each module registers. Loading all takes longer than answering most.
 NAMES: Final[Mapping[str, tuple[str, ...]]] = {
+    "starting": ("init", "new", "schema"),
+    "checking": ("check",),
+    "publishing": ("build", "demo", "join", "serve"),
     "moves": (
         "add",
         "change",

@@ -8,9 +8,9 @@ from functools import wraps
 from typing import Any, Final
 
 import click
-from rich.console import Console
 from rich.text import Text
 
+from asbuilt.commands.screen import out
 from asbuilt.escape import terminal
 from asbuilt.lists.cells import Wrong, letters
 from asbuilt.moves.wishes import Refusal
@@ -86,10 +86,6 @@ def tell_wrong(wrong: Sequence[Wrong]) -> None:
 def for_machines() -> bool:
     """Whether a document is asked for: what stands in `tell` isn't said in lines too."""
     return _document() is not None
-
-
-def out() -> Console:
-    return Console(soft_wrap=True, highlight=False, markup=False, emoji=False)
 
 
 def _document() -> dict[str, Any] | None:

@@ -15,8 +15,9 @@ import click
 from rich.text import Text
 
 from asbuilt import journal, repo, reports, tellings
-from asbuilt.commands.answer import answering, for_machines, out, say, tell
+from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.commands.completing import site_keys
+from asbuilt.commands.screen import out
 from asbuilt.files import SITES, choose_sites, find_top, read_site_files
 from asbuilt.moves.editing import edit
 from asbuilt.moves.verdict import Verdict, View, judge, view_of
