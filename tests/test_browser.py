@@ -19,6 +19,7 @@ from tests.browser import (
     PHONE,
     browser,
     complaints,
+    look,
     needs_browser,
     overflow,
     requested,
@@ -53,18 +54,22 @@ def _outlets(site: Path) -> int:
 
 
 @pytest.mark.parametrize("size", [DESKTOP, PHONE], ids=["desktop", "phone"])
-@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
-def test_every_kind_of_page_is_whole(public: Path, size: tuple[int, int], dark: bool) -> None:
-    """No complaint, no request to another host, nothing wider than the window, ink on paper."""
-    with served(public) as address, browser(size, dark) as driver:
+def test_every_kind_of_page_is_whole(public: Path, size: tuple[int, int]) -> None:
+    """No complaint, no request to another host, nothing wider than the window, ink on paper, in the
+    light and in the dark."""
+    with served(public) as address, browser(size) as driver:
         for page in kinds_of_page(public):
+            look(driver, size)
             driver.get(f"{address}/{page}")
             assert driver.find_element(By.TAG_NAME, "h1").text, page
-            assert overflow(driver) <= 0, page
-            scheme = driver.execute_script(
-                "return getComputedStyle(document.body).backgroundColor.match(/[0-9]+/g).map(Number)"
-            )
-            assert (sum(scheme[:3]) < 200) == dark, (page, scheme)
+            for dark in (False, True):
+                look(driver, size, dark)
+                assert overflow(driver) <= 0, page
+                scheme = driver.execute_script(
+                    "return getComputedStyle(document.body)"
+                    ".backgroundColor.match(/[0-9]+/g).map(Number)"
+                )
+                assert (sum(scheme[:3]) < 200) == dark, (page, scheme)
         assert complaints(driver) == []
         hosts = {urlsplit(url).hostname for url in requested(driver) if url.startswith("http")}
         assert hosts == {"127.0.0.1"}
