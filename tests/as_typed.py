@@ -100,6 +100,7 @@ class Reader:
         moment = (FIRST_MOMENT + dt.timedelta(minutes=self.typed)).isoformat()
         environment = {
             "HOME": str(self.home),
+            "XDG_CACHE_HOME": str(self.home.parent / "cache"),  # one for all who sit side by side
             "PATH": f"{Path(sys.executable).parent}:/usr/local/bin:/usr/bin:/bin",
             "LANG": "C.UTF-8",
             "TZ": "UTC",
