@@ -162,7 +162,7 @@ def site_of(records: Records, like: Site | None = None) -> Site | None:
 _DIGITS = re.compile(r"([0-9]+)")
 
 
-@lru_cache(maxsize=2**16)
+@lru_cache(maxsize=2**14)
 def natural(text: str) -> tuple[Any, ...]:
     """A sort key that puts A2 before A10."""
     parts: list[Any] = _DIGITS.split(text)

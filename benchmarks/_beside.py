@@ -43,8 +43,9 @@ class Side:
         return self.median / floor.median
 
     def of(self, floor: Side) -> str:
-        """The ratio of the medians; of several runs also the lowest and highest ratio of a run."""
-        ratios = [ours / theirs for ours, theirs in zip(self.runs, floor.runs, strict=True)]
+        """The ratio of the medians; where both ran several times also the lowest and highest ratio
+        of a run."""
+        ratios = [ours / theirs for ours, theirs in zip(self.runs, floor.runs, strict=False)]
         several = f" ({min(ratios):.3f}–{max(ratios):.3f})" if len(ratios) > 1 else ""
         return f"{self.ratio(floor):.3f}{several}"
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import pickle
 import random
 import subprocess
 import sys
@@ -32,6 +33,7 @@ from asbuilt.records.edition import Edition, withheld_keys
 from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import read_folder, take_folder_apart
 from asbuilt.site import site_of
+from asbuilt.workers import side_by_side
 from tests.edits import Plan, draw_plan, edited, typed
 from tests.gitrepo import GitRepo
 
@@ -862,6 +864,54 @@ def test_what_other_code_has_told_is_told_anew(
     monkeypatch.setattr(kept, "FORMAT", kept.FORMAT + 1)
     cached()
     assert {path.name: path.read_bytes() for path in (tmp_path / "cache").iterdir()} != before
+
+
+def test_what_is_kept_stays_on_the_shelf_until_somebody_looks_into_it(
+    git: GitRepo, tmp_path: Path
+) -> None:
+    """Whoever builds a fleet holds a line of each history, not the histories."""
+    random_history(git, random.Random(4), 30)
+    (found,) = read_chronicles(git.path, ["sites/a"], cache=tmp_path / "cache").values()
+    assert len(pickle.dumps(found)) < 1000
+    assert len(found.unfolded().entries) > 20
+    assert found.unfolded() == read_history(git.path, "sites/a")
+
+
+def test_what_another_command_went_on_with_meanwhile_is_told_as_it_was(
+    git: GitRepo, tmp_path: Path
+) -> None:
+    """A build that takes minutes, and somebody who commits and asks for the log."""
+    begun(git)
+    cache = tmp_path / "cache"
+    (found,) = read_chronicles(git.path, ["sites/a"], cache=cache).values()
+    before = found.unfolded()
+    git.commit({"sites/a/outlets.yml": OUTLETS.replace("north", "south")}, "south")
+    assert len(read_history(git.path, "sites/a", cache=cache).entries) == 2
+    assert found.unfolded() == before
+    for path in cache.glob("history-*"):
+        path.unlink()
+    assert found.unfolded() == before
+
+
+def test_where_nothing_can_be_kept_it_is_held(git: GitRepo, tmp_path: Path) -> None:
+    begun(git)
+    (tmp_path / "cache").write_text("a file, where a folder would have to be\n")
+    (found,) = read_chronicles(git.path, ["sites/a"], cache=tmp_path / "cache").values()
+    assert found.unfolded() == read_history(git.path, "sites/a")
+
+
+def test_told_side_by_side_it_is_the_same(git: GitRepo, tmp_path: Path) -> None:
+    """More sites than are told in one go, so that there is work for two; anew, and on from what
+    was kept."""
+    folders = [f"sites/s{number}" for number in range(12)]
+    for folder in folders:
+        begun(git, folder)
+    with side_by_side(2, ()) as each:
+        for number in range(2):
+            for folder in folders:
+                git.commit({f"{folder}/findings.yml": f"F1: {{what: dust {number}}}\n"})
+            found = read_chronicles(git.path, folders, cache=tmp_path / "cache", each=each)
+            assert histories_in(found) == histories_in(read_chronicles(git.path, folders))
 
 
 def test_editions_are_kept_apart(git: GitRepo, tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ from typing import Final
 from asbuilt import repo
 from asbuilt.changes.log import History
 from asbuilt.changes.sheet import NOBODY
-from asbuilt.history.kept import Chronicle, Folded, Known, fold, known_on, note_heads
+from asbuilt.history.kept import Chronicle, Folded, Kept, Known, fold, known_on, note_heads
 from asbuilt.history.lineage import Lineages, Step
 from asbuilt.history.telling import Told, tell_steps, uncommitted, without
 from asbuilt.history.walk import View, Walk
@@ -90,17 +90,18 @@ def _committed(
 ) -> dict[str, Folded]:
     """What is told of each site up to the head: from the shelf as far as it goes, the rest from
     git."""
-    known = known_on(shelf, views) if shelf else {}
+    known = known_on(shelf, top, views) if shelf else {}
     folded = {folder: one.folded for folder, one in known.items()}
     bases = {known[folder].head if folder in known else "" for folder in views}
     if bases == {head.id}:
         return folded
     fork = _fork(top, bases.pop(), head.id) if len(bases) == 1 and "" not in bases else None
-    fresh = _go_on(top, shelf, fork, views, known, each) if fork else None
+    work = _Work(top, head.id, shelf)
+    fresh = _go_on(work, fork, views, known, each) if fork else None
     if fresh is None:
         lineages = Lineages(repo.log(top, head.id), views)
         stories = [_Story(folder, view, lineages.steps(folder)) for folder, view in views.items()]
-        fresh = _tell_all(_Work(top, shelf), stories, each)
+        fresh = _tell_all(work, stories, each)
         assert fresh is not None
     if shelf:
         note_heads(shelf, head.id, views, fresh)
@@ -131,8 +132,7 @@ def _fork(top: Path, base: str, head: str) -> _Fork | None:
 
 
 def _go_on(
-    top: Path,
-    shelf: repo.Shelf | None,
+    work: _Work,
     fork: _Fork,
     views: Mapping[str, View],
     known: Mapping[str, Known],
@@ -148,7 +148,8 @@ def _go_on(
         steps = lineages.steps(folder)
         if steps or fork.dropped:
             stories.append(_Story(folder, view, steps, known[folder].folded))
-    return _tell_all(_Work(top, shelf, fork.commit, fork.dropped), stories, each)
+    since = replace(work, since=fork.commit, dropped=fork.dropped)
+    return _tell_all(since, stories, each)
 
 
 # Telling, perhaps side by side
@@ -166,10 +167,12 @@ class _Story:
 
 @dataclass(frozen=True, slots=True)
 class _Work:
-    """What tellers have in common. What is known of a site was told up to the commit `since`,
-    but for the commits that were `dropped` after that."""
+    """What tellers have in common: the repository, and `until` which commit they tell. What is
+    known of a site was told up to the commit `since`, but for those that were `dropped` after it.
+    """
 
     top: Path
+    until: str
     shelf: repo.Shelf | None
     since: str = ""
     dropped: frozenset[str] = frozenset()
@@ -202,7 +205,11 @@ def _tell(task: _Task) -> dict[str, Folded] | None:
             told = _told(work, story, contents)
             if told is None:
                 return None
-            found[story.folder] = fold(told).laid_on(work.shelf, story.folder, story.view)
+            folded = fold(told)
+            if work.shelf:
+                kept = Kept(work.shelf, work.top, work.until, story.folder, story.view)
+                folded = folded.laid(kept)
+            found[story.folder] = folded
     return found
 
 

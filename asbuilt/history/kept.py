@@ -8,14 +8,14 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Final
 
 from asbuilt import __version__
 from asbuilt.changes import kept as plainly
 from asbuilt.changes.log import History
-from asbuilt.history.telling import Told
+from asbuilt.history.telling import Told, tell_anew
 from asbuilt.history.walk import View
-from asbuilt.problem import WorldError
 from asbuilt.repo import Shelf, code_digest
 
 #: Goes up with every change to what is told of a commit, so that nothing older is shown.
@@ -26,46 +26,55 @@ _HEADS: Final = "histories"
 
 
 @dataclass(frozen=True, slots=True)
+class Kept:
+    """Where a folded history lies on a shelf, and up to which commit of which repository it was
+    told."""
+
+    shelf: Shelf
+    top: Path
+    head: str
+    folder: str
+    view: View
+
+    def told(self, digest: str) -> Told:
+        """Read, or told again where another command has gone on with it meanwhile."""
+        stored = self.shelf.get(_name(self.folder, self.view))
+        text = stored.partition(b"\n")[2] if stored else None
+        if text is not None and _digest(text) == digest:
+            return _unfolded(text)
+        return tell_anew(self.top, self.head, self.folder, self.view)
+
+
+@dataclass(frozen=True, slots=True)
 class Folded:
     """What was told of a site, as text in which each thing stands once: the text itself, or where
-    on a shelf it lies, from which it is read each time it is wanted."""
+    it lies, to be read each time it is wanted."""
 
     digest: str
-    text: bytes | None = field(default=None, compare=False, repr=False)
-    shelf: Shelf | None = field(default=None, compare=False)
-    name: str = field(default="", compare=False)
+    source: bytes | Kept = field(compare=False, repr=False)
 
     def told(self) -> Told:
-        """Raises WorldError where the shelf doesn't hold it any more."""
-        text = self.text if self.text is not None else self._on_shelf()
-        try:
-            return Told(*plainly.from_plain(json.loads(text or b"")))
-        except (ValueError, TypeError, AttributeError, IndexError, KeyError, RecursionError):
-            raise WorldError(
-                "what was kept of a history isn’t there as it was; do it again, and if it happens "
-                "again, delete the folder .asbuilt-cache: all in it is made again"
-            ) from None
+        if isinstance(self.source, bytes):
+            return _unfolded(self.source)
+        return self.source.told(self.digest)
 
-    def _on_shelf(self) -> bytes | None:
-        stored = self.shelf.get(self.name) if self.shelf else None
-        text = stored.partition(b"\n")[2] if stored else None
-        return text if text is not None and _digest(text) == self.digest else None
-
-    def laid_on(self, shelf: Shelf | None, folder: str, view: View) -> Folded:
-        """The same, kept on a shelf, if there is one that takes it."""
-        if shelf is None or self.text is None:
+    def laid(self, kept: Kept) -> Folded:
+        """The same, on a shelf, if that takes it."""
+        if not isinstance(self.source, bytes):
             return self
-        name = _name(folder, view)
-        first = f"{_stamp(folder, view)}\n".encode("utf-8", "surrogateescape")
-        if not shelf.put(name, first + self.text):
-            return self
-        return Folded(self.digest, shelf=shelf, name=name)
+        first = f"{_stamp(kept.folder, kept.view)}\n".encode("utf-8", "surrogateescape")
+        lies = kept.shelf.put(_name(kept.folder, kept.view), first + self.source)
+        return Folded(self.digest, kept) if lies else self
 
 
 def fold(told: Told) -> Folded:
     plain = plainly.to_plain(told.entries, told.points)
     text = json.dumps(plain, separators=(",", ":")).encode("ascii")
     return Folded(_digest(text), text)
+
+
+def _unfolded(text: bytes) -> Told:
+    return Told(*plainly.from_plain(json.loads(text)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +109,7 @@ class Known:
     folded: Folded
 
 
-def known_on(shelf: Shelf, views: Mapping[str, View]) -> dict[str, Known]:
+def known_on(shelf: Shelf, top: Path, views: Mapping[str, View]) -> dict[str, Known]:
     """By folder, as far as the shelf holds it whole, told by this code for these readers."""
     found: dict[str, Known] = {}
     heads = _heads(shelf)
@@ -113,7 +122,8 @@ def known_on(shelf: Shelf, views: Mapping[str, View]) -> dict[str, Known]:
         head, digest = heads[name]
         is_told_so = first.decode("utf-8", "surrogateescape") == _stamp(folder, view)
         if is_told_so and _digest(text) == digest:
-            found[folder] = Known(head, Folded(digest, shelf=shelf, name=name))
+            kept = Kept(shelf, top, head, folder, view)
+            found[folder] = Known(head, Folded(digest, kept))
     return found
 
 

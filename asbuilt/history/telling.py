@@ -50,6 +50,13 @@ def tell_steps(
     return Told(tuple(reversed(entries)), tuple(points))
 
 
+def tell_anew(top: Path, until: str, folder: str, view: View) -> Told:
+    """All there is to tell of a site up to a commit."""
+    steps = Lineages(repo.log(top, until), [folder]).steps(folder)
+    with repo.contents(top) as contents:
+        return tell_steps(Walk(view), steps, contents, None)
+
+
 def _entry(
     walk: Walk,
     before: Mapping[str, Sheet],
