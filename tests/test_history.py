@@ -873,7 +873,7 @@ def test_what_is_kept_stays_on_the_shelf_until_somebody_looks_into_it(
     random_history(git, random.Random(4), 30)
     (found,) = read_chronicles(git.path, ["sites/a"], cache=tmp_path / "cache").values()
     assert len(pickle.dumps(found)) < 1000
-    assert len(found.unfolded().entries) > 20
+    assert len(found.unfolded().entries) > 9
     assert found.unfolded() == read_history(git.path, "sites/a")
 
 
