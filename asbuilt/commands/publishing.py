@@ -44,6 +44,14 @@ class Serve(Protocol):
 
 def register(main: click.Group, publisher: Callable[[], Publish], server: Serve) -> None:
     """`publisher` hands over the one that makes pages when some are to be made."""
+    only_sites = click.option(
+        "--site",
+        "sites",
+        multiple=True,
+        metavar="SITE",
+        shell_complete=site_keys,
+        help="Only this site.",
+    )
 
     @main.command()
     @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
@@ -71,14 +79,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
         return code
 
     @main.command("build")
-    @click.option(
-        "--site",
-        "sites",
-        multiple=True,
-        metavar="SITE",
-        shell_complete=site_keys,
-        help="Only this site.",
-    )
+    @only_sites
     @click.option(
         "--edition",
         type=click.Choice([edition.value for edition in Edition]),
@@ -158,14 +159,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
         return 0
 
     @main.command()
-    @click.option(
-        "--site",
-        "sites",
-        multiple=True,
-        metavar="SITE",
-        shell_complete=site_keys,
-        help="Only this site.",
-    )
+    @only_sites
     @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
     def serve(sites: tuple[str, ...], port: int) -> int:
         """Serve the pages on this machine, and bring them up to date with every save."""
