@@ -205,11 +205,12 @@ def _tell(task: _Task) -> dict[str, Folded] | None:
             told = _told(work, story, contents)
             if told is None:
                 return None
-            folded = fold(told)
-            if work.shelf:
-                kept = Kept(work.shelf, work.top, work.until, story.folder, story.view)
-                folded = folded.laid(kept)
-            found[story.folder] = folded
+            kept = (
+                Kept(work.shelf, work.top, work.until, story.folder, story.view)
+                if work.shelf
+                else None
+            )
+            found[story.folder] = fold(told, kept)
     return found
 
 

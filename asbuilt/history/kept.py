@@ -44,6 +44,10 @@ class Kept:
             return _unfolded(text)
         return tell_anew(self.top, self.head, self.folder, self.view)
 
+    def take(self, text: bytes) -> bool:
+        first = f"{_stamp(self.folder, self.view)}\n".encode("utf-8", "surrogateescape")
+        return self.shelf.put(_name(self.folder, self.view), first + text)
+
 
 @dataclass(frozen=True, slots=True)
 class Folded:
@@ -58,19 +62,12 @@ class Folded:
             return _unfolded(self.source)
         return self.source.told(self.digest)
 
-    def laid(self, kept: Kept) -> Folded:
-        """The same, on a shelf, if that takes it."""
-        if not isinstance(self.source, bytes):
-            return self
-        first = f"{_stamp(kept.folder, kept.view)}\n".encode("utf-8", "surrogateescape")
-        lies = kept.shelf.put(_name(kept.folder, kept.view), first + self.source)
-        return Folded(self.digest, kept) if lies else self
 
-
-def fold(told: Told) -> Folded:
+def fold(told: Told, kept: Kept | None = None) -> Folded:
+    """Folded, and laid where it is to be `kept`, if that takes it."""
     plain = plainly.to_plain(told.entries, told.points)
     text = json.dumps(plain, separators=(",", ":")).encode("ascii")
-    return Folded(_digest(text), text)
+    return Folded(_digest(text), kept if kept and kept.take(text) else text)
 
 
 def _unfolded(text: bytes) -> Told:
