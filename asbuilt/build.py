@@ -23,8 +23,8 @@ from pathlib import Path
 
 from asbuilt import repo
 from asbuilt.binding import Past, bound, pasts_of, volume_of
+from asbuilt.dot import drawings_of
 from asbuilt.dot import engine as engine_of
-from asbuilt.dot import render_dots
 from asbuilt.files import (
     SITES,
     alone_in,
@@ -108,8 +108,8 @@ class Bookcase:
     """Every site of a records repository as volumes, for engineers; those of sites that are as
     they were are kept from one time to the next."""
 
-    def __init__(self, draw: Draw = render_dots) -> None:
-        self._draw = KeptDrawings(draw)
+    def __init__(self, draw: Draw = drawings_of) -> None:
+        self._draw = draw
         self._reader = Reader(ready=True)
         self._known: dict[str, tuple[Reading, Past, Volume]] = {}
 
@@ -147,7 +147,7 @@ def build(
     *,
     sites: Iterable[str] = (),
     edition: Edition = Edition.INTERNAL,
-    draw: Draw = render_dots,
+    draw: Draw = drawings_of,
     engine: str | None = None,
     workers: int | None = None,
     shard: tuple[int, int] | None = None,
@@ -225,7 +225,7 @@ class Standing:
         output: Path,
         publish: Publish,
         sites: Iterable[str] = (),
-        draw: Draw = render_dots,
+        draw: Draw = drawings_of,
     ) -> None:
         self.top = top
         self.output = output
@@ -233,7 +233,7 @@ class Standing:
         self._states: dict[str, tuple[object, Past]] = {}
         self._built: dict[str, Built] = {}
         self._job = _Job(
-            top, output, Edition.INTERNAL, publish, KeptDrawings(draw), versions(engine_of()), None,
+            top, output, Edition.INTERNAL, publish, draw, versions(engine_of()), None,
             revision="work in hand",
         )  # fmt: skip
 
@@ -272,23 +272,6 @@ class Standing:
 
     def problems(self) -> tuple[Problem, ...]:
         return tuple(problem for built in self._built.values() for problem in built.problems)
-
-
-class KeptDrawings:
-    """Draws what hasn't been drawn before."""
-
-    def __init__(self, draw: Draw, most: int = 20_000) -> None:
-        self._draw = draw
-        self._most = most
-        self._known: dict[str, str] = {}
-
-    def __call__(self, dots: Sequence[str]) -> list[str]:
-        new = [dot for dot in dict.fromkeys(dots) if dot not in self._known]
-        if len(self._known) + len(new) > self._most:
-            self._known.clear()
-            new = list(dict.fromkeys(dots))
-        self._known.update(zip(new, self._draw(new), strict=True))
-        return [self._known[dot] for dot in dots]
 
 
 def _files_of(top: Path, key: str) -> object:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import functools
+import itertools
 import os
 import re
 import subprocess
@@ -22,6 +23,7 @@ from asbuilt.problem import WorldError
 #: How many graphs go through one process, and how long it may take: far more than it does.
 BATCH: Final = 200
 PATIENCE: Final = 60.0  # seconds
+MOST_KEPT: Final = 512  # drawings
 
 _SVG: Final = "{http://www.w3.org/2000/svg}"
 _HREF: Final = "{http://www.w3.org/1999/xlink}href"
@@ -71,6 +73,22 @@ def render_dots(dots: Sequence[str], program: str | None = None) -> list[str]:
     for i in range(0, len(dots), BATCH):
         drawn += _batch(dots[i : i + BATCH], command)
     return drawn
+
+
+def drawings_of(dots: Sequence[str], program: str | None = None) -> list[str]:
+    """As `render_dots`, but what was drawn lately isn't drawn again: paths differ little from site
+    to site once their words are out, and a site that is served is drawn with every save."""
+    keys = [(program, dot) for dot in dots]
+    drawn = {key: _LATELY.pop(key) for key in dict.fromkeys(keys) if key in _LATELY}
+    new = [key for key in dict.fromkeys(keys) if key not in drawn]
+    drawn |= zip(new, render_dots([dot for _, dot in new], program), strict=True)
+    _LATELY.update(drawn)  # those asked for last stay longest
+    for key in list(itertools.islice(_LATELY, max(0, len(_LATELY) - MOST_KEPT))):
+        del _LATELY[key]
+    return [drawn[key] for key in keys]
+
+
+_LATELY: Final[dict[tuple[str | None, str], str]] = {}
 
 
 def _batch(dots: Sequence[str], program: str) -> list[str]:

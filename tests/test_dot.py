@@ -13,9 +13,10 @@ from xml.etree import ElementTree
 import pytest
 
 from asbuilt import dot as dot_module
-from asbuilt.dot import clean, embedded_program, name_of, render_dots
-from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
+from asbuilt.dot import clean, drawings_of, embedded_program, name_of, render_dots
+from asbuilt.drawings.diagrams import outlet_graph, patching_dot, site_dot
 from asbuilt.drawings.dottext import Line, cluster, digraph, edge, node
+from asbuilt.drawings.graph import dot_of
 from asbuilt.paths import net_of
 from asbuilt.problem import WorldError
 from tests.drawn import MILL, SVG, page_of, parsed, site_from, texts, unwelcome, with_class
@@ -25,7 +26,7 @@ NET = net_of(SITE)
 MILL_DOTS = [
     site_dot(SITE, NET, link=page_of),
     *(patching_dot(SITE, key, link=page_of) for key in SITE.enclosures),
-    *(outlet_dot(SITE, NET, key, link=page_of) for key in SITE.outlets),
+    *(dot_of(outlet_graph(SITE, NET, key, link=page_of)) for key in SITE.outlets),
 ]
 BAD = 'digraph "Patching of 9Z" { a -> '
 
@@ -52,6 +53,24 @@ def test_in_several_batches_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(dot_module, "BATCH", 3)
     assert render_dots(MILL_DOTS) == together
     assert [render_dots([dot])[0] for dot in MILL_DOTS] == together
+
+
+def test_what_was_drawn_lately_is_not_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[list[str]] = []
+
+    def draw(dots: Sequence[str], program: str | None = None) -> list[str]:
+        asked.append(list(dots))
+        return [f"{program} {dot}" for dot in dots]
+
+    monkeypatch.setattr(dot_module, "render_dots", draw)
+    monkeypatch.setattr(dot_module, "_LATELY", {})
+    monkeypatch.setattr(dot_module, "MOST_KEPT", 3)
+    assert drawings_of("abab") == ["None a", "None b", "None a", "None b"]
+    assert drawings_of("cab") == ["None c", "None a", "None b"]
+    assert drawings_of("da") == ["None d", "None a"], "one of the others goes"
+    assert drawings_of("bac") == ["None b", "None a", "None c"]
+    assert drawings_of("a", "other") == ["other a"]
+    assert asked == [["a", "b"], ["c"], ["d"], ["b"], ["a"]]
 
 
 def test_every_node_and_every_word_is_drawn() -> None:
@@ -90,7 +109,7 @@ def test_links_are_ours_and_one_deep() -> None:
         for link in parsed(svg).iter(f"{SVG}a"):
             assert link.get("href", "").startswith("../")
             assert [inner for inner in link.iter(f"{SVG}a") if inner is not link] == []
-    plain = render_dots([outlet_dot(SITE, NET, "1A-A01")])[0]
+    plain = render_dots([dot_of(outlet_graph(SITE, NET, "1A-A01"))])[0]
     assert "<a " not in plain
 
 

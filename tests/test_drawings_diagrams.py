@@ -9,7 +9,8 @@ import pytest
 
 from asbuilt.dot import render_dots
 from asbuilt.drawings.diagram_of_patching import Run, runs_between
-from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
+from asbuilt.drawings.diagrams import outlet_graph, patching_dot, site_dot
+from asbuilt.drawings.graph import dot_of
 from asbuilt.paths import net_of, paths_of
 from asbuilt.records.enclosures import PortedItem
 from asbuilt.records.fields import PortId
@@ -44,8 +45,8 @@ def words(dot: str) -> list[str]:
     [
         ("site", site_dot(SITE, NET, link=page_of)),
         ("patching-MDF", patching_dot(SITE, "MDF", link=page_of)),
-        ("outlet-1A-A01", outlet_dot(SITE, NET, "1A-A01", link=page_of)),
-        ("outlet-MDF-A04", outlet_dot(SITE, NET, "MDF-A04")),
+        ("outlet-1A-A01", dot_of(outlet_graph(SITE, NET, "1A-A01", link=page_of))),
+        ("outlet-MDF-A04", dot_of(outlet_graph(SITE, NET, "MDF-A04"))),
     ],
 )
 def test_as_looked_at(name: str, dot: str, golden: Golden) -> None:
@@ -131,7 +132,7 @@ def test_a_path_passes_what_the_model_passes(seed: int) -> None:
     site = random_site(seed)
     net = net_of(site)
     for outlet in site.outlets.values():
-        dot = outlet_dot(site, net, outlet.key)
+        dot = dot_of(outlet_graph(site, net, outlet.key))
         paths = paths_of(net, outlet)
         passed = {f"jack {outlet.key}"}
         for path in paths:
@@ -148,7 +149,7 @@ def test_a_path_passes_what_the_model_passes(seed: int) -> None:
 
 
 def test_the_whole_path_in_words() -> None:
-    dot = outlet_dot(SITE, NET, "1A-A01")
+    dot = dot_of(outlet_graph(SITE, NET, "1A-A01"))
     assert edges(dot) == [
         ("jack 1A-A01", "port 1A/A/01"),
         ("port 1A/A/01", "device 1A/SW1"),
@@ -182,7 +183,7 @@ def test_the_whole_path_in_words() -> None:
     ],
 )
 def test_a_broken_path_says_where_it_ends(outlet: str, reason: str) -> None:
-    said = words(outlet_dot(SITE, NET, outlet))
+    said = words(dot_of(outlet_graph(SITE, NET, outlet)))
     assert said[said.index("ends here") + 1] == reason
 
 
@@ -190,7 +191,7 @@ def test_a_dead_cable_is_named_as_the_end() -> None:
     dead = MILL["outlets.yml"].replace("length: 23.4 m", "state: dead")
     site = site_from({**MILL, "outlets.yml": dead})
     assert "a cable on the way is recorded dead or abandoned" in words(
-        outlet_dot(site, net_of(site), "MDF-A01")
+        dot_of(outlet_graph(site, net_of(site), "MDF-A01"))
     )
 
 
@@ -356,7 +357,7 @@ patching:
     dots = [
         site_dot(site, net, link=page_of),
         patching_dot(site, "1A", link=page_of),
-        outlet_dot(site, net, "o", link=page_of),
+        dot_of(outlet_graph(site, net, "o", link=page_of)),
     ]
     for svg in render_dots(dots):
         assert unwelcome(svg) == []
@@ -364,6 +365,6 @@ patching:
 
 
 def test_a_hostile_link_stays_within_its_attribute() -> None:
-    dot = outlet_dot(SITE, NET, "1A-A01", link=lambda kind, key: '"><script>')
+    dot = dot_of(outlet_graph(SITE, NET, "1A-A01", link=lambda kind, key: '"><script>'))
     svg = render_dots([dot])[0]
     assert unwelcome(svg) == []

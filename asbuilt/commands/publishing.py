@@ -16,8 +16,8 @@ from asbuilt import build, repo
 from asbuilt.build import Built, Standing
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.screen import err, line, problem_lines, progress
+from asbuilt.dot import drawings_of
 from asbuilt.dot import engine as engine_of
-from asbuilt.dot import render_dots
 from asbuilt.files import choose_sites, only_into_nothing, write_tree
 from asbuilt.journal import records_around
 from asbuilt.pack import pack
@@ -190,7 +190,7 @@ def _built(
         publish,
         sites=sites,
         edition=edition,
-        draw=partial(render_dots, program=dot),
+        draw=partial(drawings_of, program=dot),
         engine=engine_of(dot),
         **more,
     )

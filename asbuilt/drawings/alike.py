@@ -8,29 +8,21 @@ each one's own words back.
 
 from __future__ import annotations
 
-import html as entities
 import math
 import re
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from asbuilt.drawings.dottext import SMALL
+from asbuilt.drawings.dottext import Line, lettered, size_of
+from asbuilt.drawings.graph import Box, Frame, Graph, Tie
 from asbuilt.drawings.lettering import width_of
 from asbuilt.escape import html
 
 _DIGITS: Final = 3  # of the number that each stand-in begins with
 _STEP: Final = 3  # widths go up by so many figures
 _FIGURE: Final = "0"
-_BOLD: Final = 12  # the size of bold words
 
-_PART: Final = re.compile(
-    r'(?P<graph>^digraph "(?:[^"\\]|\\.)*")'
-    r'|(?P<name>(?:^ *(?:subgraph )?|-> )"(?:[^"\\]|\\.)*")'
-    r'| HREF="(?P<href>[^"]*)" TITLE="[^"]*"><(?P<linked>B|FONT[^>]*)>(?P<title>[^<]*)<'
-    r"|<(?P<mark>B|FONT[^>]*)>(?P<text>[^<]*)<",
-    re.MULTILINE,
-)
 _WORD: Final = re.compile(r'(?<=>)\d+(?=</text>|</title>)|(?<= href=")\d+(?=")')
 _NAMED: Final = re.compile(r'(?<=aria-label=")[^"]*(?=")')
 
@@ -43,48 +35,55 @@ class Words:
     texts: tuple[str, ...]
 
 
-def stand_in(dot: str) -> tuple[str, Words]:
+def stand_in(graph: Graph) -> tuple[Graph, Words]:
     """A graph with figures in place of its words, and the words."""
     texts: list[str] = []
     names: dict[str, str] = {}
-    graph: list[str] = []
 
-    def token(text: str, mark: str) -> str:
-        texts.append(_plain(text))
-        return f"{len(texts) - 1:0{_DIGITS}}".ljust(_figures(texts[-1], mark == "B"), _FIGURE)
+    def named(name: str) -> str:
+        return names.setdefault(name, str(len(names)))
 
-    def replace(match: re.Match[str]) -> str:
-        if match["graph"]:
-            graph.append(match["graph"].partition('"')[2][:-1])
-            return 'digraph "path"'
-        if match["name"]:
-            before, _, name = match["name"].partition('"')
-            kind = "cluster " if name.startswith("cluster ") else ""
-            return f'{before}"{kind}{names.setdefault(name, str(len(names)))}"'
-        if match["linked"]:
-            texts.append(_plain(match["href"]))
-            address = f"{len(texts) - 1:0{_DIGITS}}"
-            word = token(match["title"], match["linked"])
-            return f' HREF="{address}" TITLE="{word}"><{match["linked"]}>{word}<'
-        return f"<{match['mark']}>{token(match['text'], match['mark'])}<"
+    def word(text: str, bold: bool) -> str:
+        shown, figures = _measured(text, bold)
+        texts.append(shown)
+        return _token(len(texts) - 1, figures)
 
-    alike = _PART.sub(replace, dot)
-    name = re.sub(r"\\(.)", r"\1", graph[0]) if graph else ""
-    return alike, Words(name, tuple(texts))
+    def lines(given: tuple[Line, ...]) -> tuple[Line, ...]:
+        found = []
+        for text, bold, port, href in given:
+            if href:
+                texts.append(href)
+                href = _token(len(texts) - 1, _DIGITS)
+            found.append(Line(word(text, bold), bold, port, href))
+        return tuple(found)
+
+    def part(given: Box | Frame | Tie) -> Box | Frame | Tie:
+        if isinstance(given, Box):
+            return box(given)
+        if isinstance(given, Frame):
+            label = lines(given.label)
+            return Frame(named(f"frame {given.name}"), label, tuple(map(box, given.boxes)))
+        words = tuple(word(text, bold=False) for text in given.words)
+        return Tie(named(given.tail), named(given.head), words, given.dashed)
+
+    def box(given: Box) -> Box:
+        return Box(named(given.name), lines(given.lines), given.ending)
+
+    parts = tuple(map(part, graph.parts))
+    return Graph("path", parts), Words(graph.name, tuple(texts))
 
 
 @lru_cache(maxsize=2**13)
-def _figures(text: str, bold: bool) -> int:
-    """How many figures are about as wide as a text."""
-    size = _BOLD if bold else SMALL
-    wanted = width_of(text, size, bold) / width_of(_FIGURE, size, bold)
-    return max(_DIGITS, math.ceil(wanted / _STEP) * _STEP)
+def _measured(text: str, bold: bool) -> tuple[str, int]:
+    """A text as it is lettered, and how many figures are about as wide."""
+    shown, size = lettered(text, bold) or " ", size_of(bold)
+    wanted = width_of(shown, size, bold) / width_of(_FIGURE, size, bold)
+    return shown, max(_DIGITS, math.ceil(wanted / _STEP) * _STEP)
 
 
 @lru_cache(maxsize=2**13)
-def _plain(text: str) -> str:
-    """What `escape.dot` was given."""
-    return entities.unescape(text.replace("\\\\", "\\"))
+def _token(number: int, figures: int) -> str:
+    return f"{number:0{_DIGITS}}".ljust(figures, _FIGURE)
 
 
 def fill(svg: str, words: Words) -> str:

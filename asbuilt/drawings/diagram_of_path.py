@@ -15,7 +15,8 @@ from asbuilt.drawings.describe import (
     length_words,
     unit_words,
 )
-from asbuilt.drawings.dottext import Line, cluster, digraph, edge, node
+from asbuilt.drawings.dottext import Line
+from asbuilt.drawings.graph import Box, Frame, Graph, Tie
 from asbuilt.drawings.sheet import Link, no_link
 from asbuilt.paths import CablePath, Edge, Hop, Net, paths_of, port_of
 from asbuilt.records.enclosures import Panel
@@ -36,12 +37,12 @@ class _Stop:
         return f"{self.kind} {self.key}"
 
 
-def outlet_dot(site: Site, net: Net, outlet_key: str, *, link: Link = no_link) -> str:
+def outlet_graph(site: Site, net: Net, outlet_key: str, *, link: Link = no_link) -> Graph:
     """All paths of an outlet, left to right. One that reaches no circuit shows where it ends."""
     outlet = site.outlets[outlet_key]
     stops: dict[str, _Stop] = {}
-    edges: dict[tuple[str, str, str], str] = {}
-    ends: list[str] = []
+    ties: dict[tuple[str, str, str], Tie] = {}
+    ends: list[Box | Tie] = []
     paths = paths_of(net, outlet)
     jack = _Stop("jack", outlet_key)
     stops[jack.name] = jack
@@ -51,14 +52,14 @@ def outlet_dot(site: Site, net: Net, outlet_key: str, *, link: Link = no_link) -
             known = stops.setdefault(stop.name, stop)
             known.ports += [port for port in stop.ports if port not in known.ports]
             key = (before.name, known.name, f"{over.kind} {over.key}")
-            edges.setdefault(key, edge(before.name, known.name, _edge_words(site, over)))
+            ties.setdefault(key, Tie(before.name, known.name, _tie_words(site, over)))
             before = known
         if not path.complete:
             ends += _end(before.name, _end_words(net, path, before))
     if not paths:
         ends += _end(jack.name, "no panel port recorded")
-    body = [*_placed(site, stops, link), *edges.values(), *dict.fromkeys(ends)]
-    return digraph(f"Path of outlet {outlet_key}", body, "LR", ranksep=0.3)
+    parts = (*_placed(site, stops, link), *ties.values(), *dict.fromkeys(ends))
+    return Graph(f"Path of outlet {outlet_key}", parts)
 
 
 def _stops(site: Site, path: CablePath) -> Iterator[tuple[_Stop, Edge]]:
@@ -90,29 +91,27 @@ def _through(hops: list[Hop], i: int) -> tuple[list[PortId], int]:
     return ports, i
 
 
-def _edge_words(site: Site, over: Edge) -> list[str]:
+def _tie_words(site: Site, over: Edge) -> tuple[str, ...]:
     match over.kind:
         case "drop":
             outlet = site.outlets[over.key]
             length = length_words(site, outlet.length) if outlet.length else "length not known"
-            return [outlet.cable or "cable not known", length]
+            return (outlet.cable or "cable not known", length)
         case "cord":
             cord = site.cords[over.key]
-            return [f"cord {length_words(site, cord.cord)}" if cord.cord else "cord"]
+            return (f"cord {length_words(site, cord.cord)}" if cord.cord else "cord",)
         case "backbone":
             backbone = site.backbones[over.key]
             length = length_words(site, backbone.length) if backbone.length else ""
             words = ", ".join(part for part in (backbone.cable, length) if part)
-            return [f"backbone {backbone_name(backbone)}", *([words] if words else [])]
-    return []
+            return (f"backbone {backbone_name(backbone)}", *([words] if words else []))
+    return ()
 
 
-def _end(name: str, words: str) -> list[str]:
+def _end(name: str, words: str) -> tuple[Box, Tie]:
     end = f"end of {name}"
-    return [
-        node(end, [Line("ends here", bold=True), Line(words)], dashed=True, accent=True),
-        edge(name, end, style="dashed"),
-    ]
+    box = Box(end, (Line("ends here", bold=True), Line(words)), ending=True)
+    return box, Tie(name, end, dashed=True)
 
 
 def _end_words(net: Net, path: CablePath, stop: _Stop) -> str:
@@ -123,23 +122,23 @@ def _end_words(net: Net, path: CablePath, stop: _Stop) -> str:
     return "not patched on" if stop.kind == "port" else "no way on to a circuit recorded"
 
 
-def _placed(site: Site, stops: dict[str, _Stop], link: Link) -> Iterator[str]:
-    """The nodes, those of an enclosure within its frame."""
-    inside: dict[str, list[str]] = defaultdict(list)
+def _placed(site: Site, stops: dict[str, _Stop], link: Link) -> Iterator[Box | Frame]:
+    """The stops, those in an enclosure within its frame."""
+    inside: dict[str, list[Box]] = defaultdict(list)
     for stop in stops.values():
-        drawn = node(stop.name, list(_lines(site, stop, link)))
+        box = Box(stop.name, tuple(_lines(site, stop, link)))
         if stop.ports:
-            inside[stop.ports[0].enclosure].append(drawn)
+            inside[stop.ports[0].enclosure].append(box)
         else:
-            yield drawn
-    for key, nodes in inside.items():
+            yield box
+    for key, boxes in inside.items():
         enclosure = site.enclosures[key]
         title = f"{key} {enclosure.label}" if enclosure.label else key
-        label = [
+        label = (
             Line(title, bold=True, href=link("enclosure", key)),
             Line(f"{enclosure_words(enclosure)}, room {site.room_name(enclosure.room)}"),
-        ]
-        yield cluster(key, label if enclosure.room else label[:1], nodes, dashed=True)
+        )
+        yield Frame(key, label if enclosure.room else label[:1], tuple(boxes))
 
 
 def _lines(site: Site, stop: _Stop, link: Link) -> Iterator[Line]:

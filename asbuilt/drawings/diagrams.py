@@ -1,7 +1,8 @@
-"""The diagrams, as DOT texts: the site, the patching of an enclosure, the path of an outlet."""
+"""The diagrams: of the site and of the patching of an enclosure as DOT texts, of the path of an
+outlet as a graph, many of which are alike."""
 
 from asbuilt.drawings.diagram_of_patching import patching_dot
-from asbuilt.drawings.diagram_of_path import outlet_dot
+from asbuilt.drawings.diagram_of_path import outlet_graph
 from asbuilt.drawings.diagram_of_site import site_dot
 
-__all__ = ["outlet_dot", "patching_dot", "site_dot"]
+__all__ = ["outlet_graph", "patching_dot", "site_dot"]

@@ -7,8 +7,8 @@ looks like on a page is settled where it is rendered (asbuilt/dot.py).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from asbuilt.drawings.lettering import shorten
 from asbuilt.drawings.sheet import COLOURS
@@ -21,8 +21,7 @@ _WIDEST = 640  # points a line may be wide; of a longer one the page says all
 _PLAIN = 'BORDER="0" CELLPADDING="1"'
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One line of a node: its text, a port for edges to end at, and where it leads."""
 
     text: str
@@ -76,14 +75,22 @@ def _table(attributes: str, rows: Iterable[str]) -> str:
     return f'<TABLE CELLBORDER="0" CELLSPACING="0" {attributes}>{inside}</TABLE>'
 
 
+def size_of(bold: bool) -> int:
+    """Of a line's letters, in points."""
+    return _LARGE if bold else SMALL
+
+
+def lettered(text: str, bold: bool) -> str:
+    """A line's text as far as there is room for it."""
+    return shorten(text, _WIDEST, size_of(bold), bold)
+
+
 @lru_cache(maxsize=2**13)  # what many paths pass is on the diagram of each
 def cell(line: Line, span: str = "") -> str:
     port = f' PORT="{line.port}"' if line.port else ""
     link = f' HREF="{escaped(line.href)}" TITLE="{escaped(line.text)}"' if line.href else ""
-    size_in_points = _LARGE if line.bold else SMALL
-    text = escaped(shorten(line.text, _WIDEST, size_in_points, line.bold)) or " "
-    size = "" if line.bold else f' POINT-SIZE="{SMALL}"'
-    shown = f"<B>{text}</B>" if line.bold else f"<FONT{size}>{text}</FONT>"
+    text = escaped(lettered(line.text, line.bold)) or " "
+    shown = f"<B>{text}</B>" if line.bold else f'<FONT POINT-SIZE="{SMALL}">{text}</FONT>'
     return f'<TD ALIGN="LEFT"{span}{port}{link}>{shown}</TD>'
 
 

@@ -9,8 +9,9 @@ from functools import cache
 from markupsafe import Markup
 
 from asbuilt.drawings.alike import fill, stand_in
-from asbuilt.drawings.diagrams import outlet_dot, patching_dot, site_dot
+from asbuilt.drawings.diagrams import outlet_graph, patching_dot, site_dot
 from asbuilt.drawings.elevation import draw_elevation
+from asbuilt.drawings.graph import dot_of
 from asbuilt.drawings.panel import draw_panel
 from asbuilt.drawings.section import draw_section
 from asbuilt.drawings.sheet import STYLE, Link, TitleBlock
@@ -86,12 +87,12 @@ class Pictures:
         program costs more than drawing."""
         link = self._link(links.outlet("x"))
         site, net = self._book.site, self._book.net
-        alike = [stand_in(outlet_dot(site, net, key, link=link)) for key in keys]
-        dots = list(dict.fromkeys(dot for dot, _ in alike))
-        drawn = dict(zip(dots, self._draw(dots), strict=True))
+        alike = [stand_in(outlet_graph(site, net, key, link=link)) for key in keys]
+        graphs = list(dict.fromkeys(graph for graph, _ in alike))
+        drawn = zip(graphs, self._draw([dot_of(graph) for graph in graphs]), strict=True)
         # There are as many of these as outlets: a page's style sheet has what drawings wear.
-        bare = {dot: svg.replace(STYLE, "") for dot, svg in drawn.items()}
-        filled = (Markup(fill(bare[dot], words)) for dot, words in alike)  # noqa: S704
+        bare = {graph: svg.replace(STYLE, "") for graph, svg in drawn}
+        filled = (Markup(fill(bare[graph], words)) for graph, words in alike)  # noqa: S704
         return dict(zip(keys, filled, strict=True))
 
     def _drawn(self, dots: Sequence[str]) -> list[Markup]:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import datetime as dt
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
-from typing import Final
+from typing import Any, Final
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2.runtime import Context
 from markupsafe import Markup, escape
 
 from asbuilt.changes.log import Entry
@@ -45,6 +46,22 @@ LONG: Final = 40
 WITHHELD = Markup('<span class="withheld">device</span>')
 
 
+class _Plain(Context):
+    """Calls what a template calls. Jinja would look each time whether the function asks for the
+    state of the template; none of ours does."""
+
+    def call(
+        self,
+        called: Callable[..., Any],
+        /,
+        *args: Any,
+        _block_vars: object = None,
+        _loop_vars: object = None,
+        **named: Any,
+    ) -> Any:
+        return called(*args, **named)
+
+
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     env = Environment(
@@ -55,6 +72,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
         finalize=_finalize,
     )
+    env.context_class = _Plain
     env.globals["signs"] = {state.value: sign for state, sign in STATE_SIGNS.items()}
     env.filters["named"] = named
     env.globals.update(count=count, day=day, fact=fact, first_up=first_up)
