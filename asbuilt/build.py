@@ -42,7 +42,7 @@ from asbuilt.fleet import front_of, publish_front, share, take_parts
 from asbuilt.intake import CACHE, Reader, Reading, read_site
 from asbuilt.journal import held_still
 from asbuilt.ledger import Receipt, inputs_of, keep, receipt_for
-from asbuilt.manifest import RESERVED, Maker, read_manifest, versions, write_manifest
+from asbuilt.manifest import RESERVED, Maker, Manifest, versions, write_manifest
 from asbuilt.pages.front import FINDS, finds_script
 from asbuilt.pages.overview import Summary, overview_in
 from asbuilt.pages.page import Asset
@@ -370,27 +370,28 @@ def _build_one(task: _Task) -> Built:
     book = bound(job.top, reading, job.edition, task.past, tally)
     volume = volume_of(book, job.draw, job.revision)
     parts = volume.digests() if task.known is not None else {}
+    manifest: Manifest | None = None
     if task.known:
         _mend(task, volume, parts)
     else:
         made_from = (book.revision.id, book.revision.dirty)
-        _publish(task, volume, Maker(key, job.edition, *made_from, job.versions))
+        manifest = _publish(task, volume, Maker(key, job.edition, *made_from, job.versions))
     built = Built(key, reading.problems, len(volume.tree), Counter(tally.counts), parts=parts)
-    manifest = read_manifest(job.output / key) if job.shelf else None
     if job.shelf and manifest:
         receipt = Receipt(task.inputs, manifest.digest, built.files, built.problems, built.withheld)
         keep(job.shelf, job.edition, key, receipt)
     return built
 
 
-def _publish(task: _Task, volume: Volume, maker: Maker) -> None:
+def _publish(task: _Task, volume: Volume, maker: Maker) -> Manifest:
     job = task.job
     fresh = aside(job.output)
     try:
         job.publish(volume, fresh, front=job.front)
-        write_manifest(fresh, maker)
+        manifest = write_manifest(fresh, maker)
         stop_if_orphaned()
         swap_in(fresh, job.output / task.key)
+        return manifest
     finally:
         remove_tree(fresh)
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 from collections import defaultdict, deque
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import NamedTuple
 
 from asbuilt.records.enclosures import Device, Item, Router, Switch
@@ -108,7 +109,12 @@ def port_node(port: PortId) -> Node:
 
 
 def port_of(node: Node) -> PortId:
-    item, _, name = node.key.rpartition("/")
+    return _port_called(node.key)
+
+
+@lru_cache(maxsize=2**13)  # a switch's uplink is on the way of all that hangs on it
+def _port_called(key: str) -> PortId:
+    item, _, name = key.rpartition("/")
     return PortId(item, str(int(name)) if name.isdigit() else name)
 
 

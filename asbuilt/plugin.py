@@ -224,12 +224,10 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         """Of what mkdocs found, only the theme's files stay: `docs_dir` holds the records, and
         nothing that stands there is for publishing as it is."""
         records = Path(config.docs_dir).resolve()
+        theirs = {file.src_dir for file in files if file.src_dir is not None}
+        theirs -= {folder for folder in theirs if Path(folder).resolve() == records}
         kept = Files(
-            file
-            for file in files
-            if file.src_dir is not None
-            and Path(file.src_dir).resolve() != records
-            and not _UNUSED.search(file.src_uri)
+            file for file in files if file.src_dir in theirs and not _UNUSED.search(file.src_uri)
         )
         taken = {file.dest_uri.casefold() for file in kept}
         framed: set[_Frame] = set()

@@ -33,6 +33,7 @@ def draw_panel(site: Site, item_key: str, *, link: Link = no_link) -> str:
     item = site.items[item_key]
     assert isinstance(item, PortedItem)
     uses = {use.id.name: use for use in site.ports_of(item)}
+    words = {name: port_words(site, use) for name, use in uses.items()}
     drawn = []
     top = 0.0
     for band in _bands(slots_of(item)):
@@ -41,15 +42,14 @@ def draw_panel(site: Site, item_key: str, *, link: Link = no_link) -> str:
             x = _CELL.width * (slot.column % _COLUMNS)
             y = top + _CELL.height * rows.index(slot.row)
             cell = Box(x, y, _CELL.width, _CELL.height)
-            drawn.append(_cell(site, uses[slot.name], cell, link))
+            drawn.append(_cell(site, uses[slot.name], words[slot.name], cell, link))
         top += _CELL.height * len(rows) + 10
     width = _COLUMNS * _CELL.width
     legend = Box(0, top + 4, width, 2 * LEGEND_ROW)
     drawn.append(draw_legend(uses.values(), legend, marked=False))
     paper = Box(0, 0, width, legend.bottom).inset(-8, -8)
     heading = f"Face of {item_key}"
-    words = "; ".join(port_words(site, use) for use in uses.values())
-    description = f"{item_name(item)}, {item_words(item)}. {words}."
+    description = f"{item_name(item)}, {item_words(item)}. {'; '.join(words.values())}."
     return svg(f"face-{item_key}", paper, "".join(drawn), heading, description)
 
 
@@ -61,7 +61,7 @@ def _bands(slots: Sequence[Slot]) -> list[list[Slot]]:
     return [bands[key] for key in sorted(bands)]
 
 
-def _cell(site: Site, use: PortUse, cell: Box, link: Link) -> str:
+def _cell(site: Site, use: PortUse, words: str, cell: Box, link: Link) -> str:
     middle, width = cell.x + cell.width / 2, cell.width - 5
     printed = (use.item.printed or {}).get(use.id.name, use.id.printed)
     lines = [
@@ -69,7 +69,7 @@ def _cell(site: Site, use: PortUse, cell: Box, link: Link) -> str:
         for text, base in zip(port_ends(site, use), (50, 61), strict=False)
     ]
     inner = (
-        told(port_words(site, use))
+        told(words)
         + rect(cell, "thin grey on-paper")
         + lettering(middle, cell.y + 14, printed, 13, width=width, anchor="middle", bold=True)
         + port_sign(use.state, Box(middle - 11, cell.y + 19, 22, 18))

@@ -32,14 +32,13 @@ class Pictures:
         self._book = book
         self._draw = draw
         self._links: dict[int, Link] = {}
+        self._fronts: dict[tuple[str, int, str], str] = {}
 
     def elevations(self, enclosure: str, page: str) -> Mapping[str, Markup]:
         """Front, rear and, where the depth is known, side."""
         site, link = self._book.site, self._link(page)
-        drawn = {
-            face: draw_elevation(site, enclosure, face, self._title(enclosure, face), link=link)
-            for face in ("front", "rear")
-        }
+        rear = draw_elevation(site, enclosure, "rear", self._title(enclosure, "rear"), link=link)
+        drawn = {"front": self._front(enclosure, page), "rear": rear}
         side = draw_section(site, enclosure, self._title(enclosure, "side"), link=link)
         if side is not None:
             drawn["side"] = side
@@ -47,9 +46,17 @@ class Pictures:
 
     def door(self, enclosure: str, page: str, twin: str = "") -> Markup:
         """The front alone; `twin` where the page has it already."""
-        title, link = self._title(enclosure, "front"), self._link(page)
-        drawn = draw_elevation(self._book.site, enclosure, "front", title, link=link, twin=twin)
-        return Markup(drawn)  # noqa: S704
+        return Markup(self._front(enclosure, page, twin))  # noqa: S704
+
+    def _front(self, enclosure: str, page: str, twin: str = "") -> str:
+        """Pages of one depth that show it have the same."""
+        key = enclosure, page.count("/"), twin
+        if key not in self._fronts:
+            title, link = self._title(enclosure, "front"), self._link(page)
+            self._fronts[key] = draw_elevation(
+                self._book.site, enclosure, "front", title, link=link, twin=twin
+            )
+        return self._fronts[key]
 
     def front_of(
         self, site: Site | None, enclosure: str, marked: frozenset[str], page: str, stands: str

@@ -70,6 +70,7 @@ def environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        auto_reload=False,
         finalize=_finalize,
     )
     env.context_class = _Plain
@@ -95,6 +96,7 @@ class View:
     def __init__(self, book: Book, path: str) -> None:
         self.book = book
         self.path = path
+        self._up = links.relative("", path)
         self._explained: set[str] = set()
 
     @property
@@ -102,15 +104,14 @@ class View:
         return self.book.site
 
     def href(self, target: str) -> str:
-        return links.relative(target, self.path)
+        return self._up + target
 
     def link(self, target: str | None, text: object) -> Markup:
         """`text`, as a link where there is something to link to."""
         return _anchor(None if target is None else self.href(target), str(text))
 
     def label(self, target: str | None, text: str) -> Markup:
-        long = " long" if len(text) > LONG else ""
-        return Markup(f'<span class="label{long}">{self.link(target, text)}</span>')  # noqa: S704
+        return _labelled(None if target is None else self.href(target), text)
 
     def outlet(self, key: str, text: str | None = None) -> Markup:
         outlet = self.site.outlets.get(key)
@@ -236,6 +237,12 @@ def _anchor(href: str | None, text: str) -> Markup:
     if href is None:
         return Markup(shown)  # noqa: S704 - escaped above
     return Markup(f'<a href="{html(href)}">{shown}</a>')  # noqa: S704
+
+
+@lru_cache(maxsize=2**14)
+def _labelled(href: str | None, text: str) -> Markup:
+    long = " long" if len(text) > LONG else ""
+    return Markup(f'<span class="label{long}">{_anchor(href, text)}</span>')  # noqa: S704
 
 
 def _joined(between: str, parts: Iterable[Markup]) -> Markup:

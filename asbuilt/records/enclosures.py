@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import ClassVar
 
 from asbuilt.records.fields import (
@@ -128,7 +129,17 @@ class Item(Record):
         return ()
 
     def port_ids(self) -> tuple[PortId, ...]:
-        return tuple(PortId(self.key, name) for name in self.port_names())
+        return _port_ids(self.key, self.port_names())
+
+
+@lru_cache
+def _numbers(count: int) -> tuple[str, ...]:
+    return tuple(str(number) for number in range(1, count + 1))
+
+
+@lru_cache(maxsize=2**10)
+def _port_ids(item: str, names: tuple[str, ...]) -> tuple[PortId, ...]:
+    return tuple(PortId(item, name) for name in names)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +159,7 @@ class PortedItem(Item):
     )
 
     def port_names(self) -> tuple[str, ...]:
-        return tuple(str(number) for number in range(1, (self.ports or 0) + 1))
+        return _numbers(self.ports or 0)
 
 
 COPPER = ("3", "5", "5e", "6", "6A", "7", "7A", "8")
@@ -196,8 +207,7 @@ class Switch(PortedItem):
     address: str | None = fact(Text(), "Its management address.")
 
     def port_names(self) -> tuple[str, ...]:
-        total = (self.ports or 0) + (self.uplinks or 0)
-        return tuple(str(number) for number in range(1, total + 1))
+        return _numbers((self.ports or 0) + (self.uplinks or 0))
 
     def is_uplink(self, name: str) -> bool:
         return name.isdigit() and int(name) > (self.ports or 0)
@@ -216,7 +226,7 @@ class NamedPortsItem(PortedItem):
     address: str | None = fact(Text(), "Its management address.")
 
     def port_names(self) -> tuple[str, ...]:
-        numbered = tuple(str(number) for number in range(1, (self.ports or 0) + 1))
+        numbered = _numbers(self.ports or 0)
         return (*numbered, *(name for name in self.named_ports if name not in numbered))
 
 
