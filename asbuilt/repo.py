@@ -14,10 +14,11 @@ import datetime as dt
 import functools
 import hashlib
 import importlib.util
+import itertools
 import os
 import subprocess
 import threading
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import IO, Final
@@ -54,6 +55,7 @@ _LOG_FIELDS: Final = (
 )  # fmt: skip
 _JOBS: Final = f"%H%x00%P%x00{_LOG_FIELDS[4]}"
 _AHEAD: Final = 64
+_PART: Final = 1 << 16  # bytes
 _GITS: Final = frozenset({"HEAD", "config", "objects", "refs"})  # what is in a folder of git's
 _START: Final = threading.Lock()
 
@@ -201,12 +203,11 @@ def log(top: Path, until: str = "HEAD", since: str | None = None) -> list[Commit
     left out."""
     span = [until] if since is None else [until, f"^{since}"]
     layout = "%x00%x00" + "".join(f"{name}%x00" for name in _LOG_FIELDS)
-    out = _told(
+    commits = list(_commits(_pieces(
         top, "log", "--raw", "-z", "--no-abbrev", "--no-renames", "--first-parent",
         "--diff-merges=first-parent", "--reverse", "--root", "--date=raw", "--no-decorate",
         "--no-notes", f"--format={layout}", *span, "--",
-    )  # fmt: skip
-    commits = list(_commits(out.split(b"\0")))
+    )))  # fmt: skip
     if any(len(commit.parents) > 1 for commit in commits):
         return _with_merged_jobs(commits, _told(top, "log", "-z", f"--format={_JOBS}", *span, "--"))
     return commits
@@ -422,25 +423,35 @@ def code_digest(*modules: str) -> str:
 # Reading what git says
 
 
-def _commits(fields: Sequence[bytes]) -> Iterator[Commit]:
+def _commits(fields: Iterator[bytes]) -> Iterator[Commit]:
     """Each commit is two empty fields, its own fields, another empty one, then its files: two
-    fields each."""
-    count, at = len(_LOG_FIELDS), 0
-    while at + 2 + count <= len(fields):
+    fields each. What stands in many is one text to all of them: a history is long."""
+    count = len(_LOG_FIELDS)
+    known: dict[str, str] = {}
+
+    def same(text: str) -> str:
+        return known.setdefault(text, text)
+
+    first = next(fields, None)
+    while first is not None:
+        head = list(itertools.islice(fields, 1 + count + 1))[1 : 1 + count]
+        if len(head) < count:
+            return
         id_, parents, author, date, jobs, subject, body, trailers = (
-            part.decode("utf-8", "replace") for part in fields[at + 2 : at + 2 + count]
+            part.decode("utf-8", "replace") for part in head
         )
-        at += 2 + count + 1
         files: list[FileChange] = []
-        while at + 1 < len(fields) and fields[at].lstrip(b"\n").startswith(b":"):
-            change = _file_change(fields[at].lstrip(b"\n"), fields[at + 1])
+        while (first := next(fields, None)) is not None:
+            about = first.lstrip(b"\n")
+            if not about.startswith(b":"):
+                break
+            change = _file_change(about, next(fields, b""), same)
             if change:
                 files.append(change)
-            at += 2
         yield Commit(
-            id_,
-            tuple(parents.split()),
-            author,
+            same(id_),
+            tuple(map(same, parents.split())),
+            same(author),
             _moment(date),
             subject,
             body.rstrip().removesuffix(trailers.rstrip()).rstrip(),
@@ -478,11 +489,11 @@ def _jobs(values: str) -> tuple[str, ...]:
     return tuple(job for job in (" ".join(one.split()) for one in values.split("\x1f")) if job)
 
 
-def _file_change(about: bytes, path: bytes) -> FileChange | None:
+def _file_change(about: bytes, path: bytes, same: Callable[[str], str]) -> FileChange | None:
     old_mode, new_mode, old, new, _ = about[1:].decode().split(" ")
-    before = old if old_mode in _FILE_MODES else None
-    after = new if new_mode in _FILE_MODES else None
-    return FileChange(_path(path), before, after) if before != after else None
+    before = same(old) if old_mode in _FILE_MODES else None
+    after = same(new) if new_mode in _FILE_MODES else None
+    return FileChange(same(_path(path)), before, after) if before != after else None
 
 
 def _path(raw: bytes) -> str:
@@ -517,6 +528,31 @@ def _told(
     if code != 0:
         raise WorldError(f"git {args[0]} failed: {_reason(said) or f'it ended with {code}'}")
     return out
+
+
+def _pieces(where: Path, *args: str) -> Iterator[bytes]:
+    """What git says between zeros, as it comes; WorldError in the end when it refuses."""
+    with _running(where, *args) as process:
+        assert process.stdin and process.stdout and process.stderr
+        process.stdin.close()
+        complaints: list[bytes] = []
+        # Git would wait for who doesn't hear its complaints.
+        hearing = threading.Thread(target=lambda: complaints.extend(process.stderr or ()))
+        hearing.start()
+        try:
+            rest = b""
+            while part := process.stdout.read(_PART):
+                *pieces, rest = (rest + part).split(b"\0")
+                yield from pieces
+            yield rest
+        finally:
+            process.stdout.close()  # by which git ends, if it isn't heard to its end
+            code = process.wait()
+            hearing.join()
+            process.stderr.close()
+    if code != 0:
+        said = b"".join(complaints).decode("utf-8", "replace")
+        raise WorldError(f"git {args[0]} failed: {_reason(said) or f'it ended with {code}'}")
 
 
 def _reason(said: str) -> str:

@@ -6,6 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import stat
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -429,3 +430,18 @@ def test_nothing_on_the_shelf_is_committed(git: GitRepo) -> None:
 def test_other_code_has_another_digest() -> None:
     assert repo.code_digest("asbuilt.changes") != repo.code_digest("asbuilt.records")
     assert repo.code_digest("asbuilt.no_such_module") == repo.code_digest()
+
+
+def test_a_log_that_is_not_heard_to_its_end_keeps_nobody_waiting(
+    git: GitRepo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Git can't say more than a pipe holds to who doesn't listen."""
+    git.commit({"a.txt": "1"}, "Long\n\n" + "word " * 100_000)
+
+    def heard(fields: Iterator[bytes]) -> Iterator[repo.Commit]:
+        yield from ()
+        raise RuntimeError(f"enough: {next(fields)!r}")
+
+    monkeypatch.setattr(repo, "_commits", heard)
+    with pytest.raises(RuntimeError, match="enough"):
+        repo.log(git.path)
