@@ -35,6 +35,7 @@ def _tree(module: str) -> ast.Module:
     return ast.parse(MODULES[module].read_text("utf-8"))
 
 
+@cache
 def _imported(module: str) -> set[str]:
     """Everything a module imports, wherever in it, by full name."""
     found: set[str] = set()
