@@ -79,12 +79,12 @@ def read_site_files(top: Path, site: str) -> SiteFiles:
     if not KEY.fullmatch(site):
         return SiteFiles({}, {}, (_problem(where, "bad-key", f"“{site}” names a site", KEY_RULE),))
     if folder.is_symlink():
-        return SiteFiles({}, {}, (_link_problem(where, folder),))
+        return SiteFiles({}, {}, (_link_problem(where),))
     texts: dict[str, bytes] = {}
     assets: dict[str, Path] = {}
     problems: list[Problem] = []
     for path, entry in _walk(folder, "", where, problems):
-        is_asset = PurePosixPath(path).parts[0] in ASSETS
+        is_asset = path.partition("/")[0] in ASSETS
         if not is_asset and not path.endswith(_LOOKS_LIKE_RECORDS):
             continue
         wrong = _unfit(f"{where}/{path}", entry, MAX_ASSET_BYTES if is_asset else MAX_BYTES)
@@ -132,7 +132,8 @@ def _walk(
 ) -> Iterator[tuple[str, Path]]:
     """Every file below `folder` that isn't hidden, sorted, never through a link."""
     try:
-        entries = sorted(folder.iterdir(), key=lambda entry: entry.name)
+        with os.scandir(folder) as found:
+            entries = sorted(found, key=lambda entry: entry.name)
     except OSError as error:
         problems.append(_unreadable(f"{where}/{inside}".rstrip("/"), error))
         return
@@ -147,11 +148,11 @@ def _walk(
             message = "the name of the file holds characters that can't be shown"
             problems.append(_problem(f"{where}/{shown}", "file-name", message, hint))
         elif entry.is_symlink():
-            problems.append(_link_problem(f"{where}/{path}", entry))
+            problems.append(_link_problem(f"{where}/{path}"))
         elif entry.is_dir():
-            yield from _walk(entry, path, where, problems)
+            yield from _walk(Path(entry), path, where, problems)
         else:
-            yield path, entry
+            yield path, Path(entry)
 
 
 def _unfit(where: str, path: Path, most: int) -> Problem | None:
@@ -180,7 +181,7 @@ def _problem(where: str, code: str, message: str, hint: str) -> Problem:
     return Problem(Place(where), code, message, hint)
 
 
-def _link_problem(where: str, path: Path) -> Problem:
+def _link_problem(where: str) -> Problem:
     hint = "put the file itself here: git keeps the link, not what it points to"
     return _problem(where, "file-link", "this is a symbolic link", hint)
 

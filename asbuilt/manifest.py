@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import json
+import os
 import re
 import sys
 import zlib
@@ -107,15 +108,16 @@ def versions(engine: str) -> dict[str, str]:
 def _digest_of_sources() -> str:
     """Of asbuilt's own code, templates and theme: two states of it may call themselves alike."""
     digest = hashlib.sha256()
-    package = Path(__file__).parent
     theme = theme_folder()
-    for top in (package, theme):
-        with telling("reading asbuilt’s own files"):
-            for path in sorted(top.rglob("*")):
-                within = top is theme or theme not in path.parents
-                if path.suffix in _SOURCES and within and path.is_file():
-                    digest.update(f"{path.relative_to(top).as_posix()}\0".encode())
-                    digest.update(hashlib.sha256(path.read_bytes()).digest())
+    with telling("reading asbuilt’s own files"):
+        for top in (Path(__file__).parent, theme):
+            for folder, inside, names in os.walk(top):
+                inside[:] = sorted(name for name in inside if Path(folder, name) != theme)
+                for name in sorted(names):
+                    if name.endswith(_SOURCES):
+                        path = Path(folder, name)
+                        digest.update(f"{path.relative_to(top).as_posix()}\0".encode())
+                        digest.update(hashlib.sha256(path.read_bytes()).digest())
     return digest.hexdigest()[:16]
 
 

@@ -456,14 +456,22 @@ def _slot(name: str, inner: str = "") -> Markup:
 
 
 class _Remembering(FileSystemLoader):
-    """Of the theme's files, lists the few that may be published, and looks for them once."""
+    """Of the theme's files, lists the few that may be published, and looks for them once: beside
+    them lie ten thousand icons."""
 
     def list_templates(self) -> list[str]:
         return list(self._found)
 
     @functools.cached_property
     def _found(self) -> tuple[str, ...]:
-        return tuple(name for name in super().list_templates() if not name.startswith("."))
+        return tuple(sorted({name for top in self.searchpath for name in _shown_below(Path(top))}))
+
+
+def _shown_below(top: Path) -> Iterator[str]:
+    for folder, inside, names in os.walk(top):
+        inside[:] = [name for name in inside if not name.startswith(".")]
+        below = Path(folder).relative_to(top)
+        yield from ((below / name).as_posix() for name in names if not name.startswith("."))
 
 
 _ENVIRONMENTS: dict[tuple[str, ...], Environment] = {}

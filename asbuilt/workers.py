@@ -5,12 +5,13 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import itertools
 import multiprocessing
 import os
 import signal
 import threading
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, as_completed
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import resource_tracker
 from typing import Protocol, TypeVar
@@ -25,11 +26,11 @@ class Each(Protocol):
     """Does the same work on each of several tasks, in any order, perhaps side by side."""
 
     def __call__(
-        self, work: Callable[[_Task], _Done], tasks: Sequence[_Task], /
+        self, work: Callable[[_Task], _Done], tasks: Iterable[_Task], /
     ) -> Iterable[_Done]: ...
 
 
-def one_by_one(work: Callable[[_Task], _Done], tasks: Sequence[_Task], /) -> Iterable[_Done]:
+def one_by_one(work: Callable[[_Task], _Done], tasks: Iterable[_Task], /) -> Iterable[_Done]:
     return map(work, tasks)
 
 
@@ -42,13 +43,16 @@ def side_by_side(workers: int | None, preload: Sequence[str]) -> Iterator[Each]:
     with contextlib.ExitStack() as stack:
         pool: ProcessPoolExecutor | None = None
 
-        def each(work: Callable[[_Task], _Done], tasks: Sequence[_Task], /) -> Iterable[_Done]:
+        def each(work: Callable[[_Task], _Done], tasks: Iterable[_Task], /) -> Iterable[_Done]:
             nonlocal pool
-            if min(count, len(tasks)) < 2:
-                return one_by_one(work, tasks)
+            coming = iter(tasks)
+            first = list(itertools.islice(coming, 2))
+            every = itertools.chain(first, coming)
+            if min(count, len(first)) < 2:
+                return one_by_one(work, every)
             if pool is None:
                 pool = stack.enter_context(_pool(count, preload))
-            return _done_in(pool, work, tasks)
+            return _done_in(pool, work, every, 2 * count)
 
         yield each
 
@@ -63,14 +67,23 @@ def _pool(count: int, preload: Sequence[str]) -> ProcessPoolExecutor:
 
 
 def _done_in(
-    pool: ProcessPoolExecutor, work: Callable[[_Task], _Done], tasks: Sequence[_Task]
+    pool: ProcessPoolExecutor,
+    work: Callable[[_Task], _Done],
+    tasks: Iterator[_Task],
+    ahead: int,
 ) -> Iterator[_Done]:
-    waiting: list[Future[_Done]] = []
+    """A task is asked for when it is nearly its turn: all of them would take room."""
+    waiting: set[Future[_Done]] = set()
     try:
-        with interrupts_put_off():
-            waiting += [pool.submit(work, task) for task in tasks]
-        for done in as_completed(waiting):
-            yield done.result()
+        while True:
+            with interrupts_put_off():  # whenever a process may begin
+                more = itertools.islice(tasks, ahead - len(waiting))
+                waiting |= {pool.submit(work, task) for task in more}
+            if not waiting:
+                return
+            done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+            for one in done:
+                yield one.result()
     finally:
         for one in waiting:
             one.cancel()

@@ -99,9 +99,7 @@ def _committed(
     work = _Work(top, head.id, shelf)
     fresh = _go_on(work, fork, views, known, each) if fork else None
     if fresh is None:
-        lineages = Lineages(repo.log(top, head.id), views)
-        stories = [_Story(folder, view, lineages.steps(folder)) for folder, view in views.items()]
-        fresh = _tell_all(work, stories, each)
+        fresh = _tell_all(work, Lineages(repo.log(top, head.id), views), views, {}, each)
         assert fresh is not None
     if shelf:
         note_heads(shelf, head.id, views, fresh)
@@ -143,13 +141,12 @@ def _go_on(
     lineages = Lineages(fork.new, views)
     if any(lineages.begins(folder) for folder in views):
         return None  # it may be another folder's history that goes on there
-    stories: list[_Story] = []
-    for folder, view in views.items():
-        steps = lineages.steps(folder)
-        if steps or fork.dropped:
-            stories.append(_Story(folder, view, steps, known[folder].folded))
+    touched = {
+        folder: view for folder, view in views.items() if fork.dropped or lineages.count(folder)
+    }
+    before = {folder: known[folder].folded for folder in touched}
     since = replace(work, since=fork.commit, dropped=fork.dropped)
-    return _tell_all(since, stories, each)
+    return _tell_all(since, lineages, touched, before, each)
 
 
 # Telling, perhaps side by side
@@ -184,11 +181,21 @@ class _Task:
     stories: Sequence[_Story]
 
 
-def _tell_all(work: _Work, stories: Sequence[_Story], each: Each) -> dict[str, Folded] | None:
+def _tell_all(
+    work: _Work,
+    lineages: Lineages,
+    views: Mapping[str, View],
+    known: Mapping[str, Folded],
+    each: Each,
+) -> dict[str, Folded] | None:
     """By folder; None when one of them can't be told without what came before."""
-    ranked = sorted(stories, key=lambda story: -len(story.steps))
+
+    def story(folder: str) -> _Story:
+        return _Story(folder, views[folder], lineages.steps(folder), known.get(folder))
+
+    ranked = sorted(views, key=lineages.count, reverse=True)
     count = -(-len(ranked) // _TOGETHER)
-    tasks = [_Task(work, ranked[at::count]) for at in range(count)]
+    tasks = (_Task(work, [story(folder) for folder in ranked[at::count]]) for at in range(count))
     found: dict[str, Folded] = {}
     for told in each(_tell, tasks):
         if told is None:

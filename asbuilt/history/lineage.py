@@ -61,6 +61,10 @@ class Lineages:
                 return steps[::-1]
             bound, name = renamed
 
+    def count(self, folder: str) -> int:
+        """How many commits touch a site's folder, by the name it has now."""
+        return len(self._touching.get(folder.strip("/"), ()))
+
     def begins(self, folder: str) -> bool:
         """Whether a site's folder came into being in these commits."""
         touched = (self._changes(number)[folder] for number in self._touching.get(folder, ()))

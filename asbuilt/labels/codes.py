@@ -10,8 +10,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-import segno
-
 QUIET: Final = 4
 #: Smaller modules are hard to print and to read with a telephone (common practice). Millimetres.
 LEAST_MODULE: Final = 0.25
@@ -33,6 +31,8 @@ class Code:
 
 @lru_cache(maxsize=4096)
 def code_of(address: str) -> Code:
+    import segno  # takes its time to load, and most commands draw none
+
     made = segno.make(address, error="m", micro=False)
     runs: list[tuple[int, int, int]] = []
     for row, modules in enumerate(made.matrix):
