@@ -22,7 +22,7 @@ import tempfile
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from wsgiref.types import StartResponse, WSGIEnvironment
 
 from jinja2 import Environment, FileSystemLoader
@@ -31,7 +31,6 @@ from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config.base import Config
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort, MkDocsException, PluginError
-from mkdocs.livereload import LiveReloadServer
 from mkdocs.plugins import BasePlugin, event_priority, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.nav import Navigation
@@ -50,6 +49,9 @@ from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.reports import line_of
 from asbuilt.volume import Volume
+
+if TYPE_CHECKING:
+    from mkdocs.livereload import LiveReloadServer
 
 log = get_plugin_logger(__name__)
 # What fails is raised too, and told once by whoever asked for the build.
@@ -638,6 +640,8 @@ def _top(config: MkDocsConfig) -> Path:
 def serve(standing: Standing, *, port: int, tell: Callable[[Sequence[Built]], None]) -> None:
     """Serve a standing site until interrupted, and bring it up to date with every save. `tell`
     is told what was built."""
+
+    from mkdocs.livereload import LiveReloadServer  # what only builds needs none of it
 
     def update() -> None:
         tell(standing.update())
