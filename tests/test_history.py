@@ -13,7 +13,7 @@ import pickle
 import random
 import subprocess
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -24,7 +24,7 @@ from asbuilt.changes import Entry, History, apply, compare, state_of
 from asbuilt.changes.kept import from_plain, to_plain
 from asbuilt.facts.headroom import headroom_of, whole_site
 from asbuilt.facts.trend import Counts, Fill, by_day, counts_of, readings
-from asbuilt.history import kept
+from asbuilt.history import kept, lineage
 from asbuilt.history.chronicles import read_chronicles, read_history
 from asbuilt.history.kept import histories_in
 from asbuilt.history.moment import files_at, state_at
@@ -1027,3 +1027,22 @@ def test_readings_are_used_and_total_by_day(git: GitRepo) -> None:
     assert readings(points, "access_ports")[1:] == ((april, 0, 8), (may, 1, 8))
     assert readings(points, "units")[1:] == ((april, 2, 6), (may, 2, 6))
     assert readings(points, "poe")[1:] == ((april, 0, 60), (may, 30, 60))
+
+
+def test_a_commit_of_many_sites_is_taken_apart_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever begins by committing all clients at once doesn't wait for each of them in turn."""
+    asked: list[str] = []
+    within = lineage._within
+
+    def counted(path: str, folders: set[str]) -> Iterator[tuple[str, str]]:
+        asked.append(path)
+        return within(path, folders)
+
+    monkeypatch.setattr(lineage, "_within", counted)
+    folders = [f"sites/s{number}" for number in range(30)]
+    files = tuple(repo.FileChange(f"{folder}/site.yml", None, folder) for folder in folders)
+    when = dt.datetime(2024, 3, 1, tzinfo=dt.UTC)
+    lineages = lineage.Lineages([repo.Commit("a", (), "x", when, "s", "", (), files)], folders)
+    assert [len(lineages.steps(folder)) for folder in folders] == [1] * 30
+    assert [lineages.count(folder) for folder in folders] == [1] * 30
+    assert asked == [file.path for file in files]

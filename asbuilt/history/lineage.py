@@ -24,19 +24,19 @@ class Lineages:
     """The commits by the site folders they touch."""
 
     def __init__(self, commits: Sequence[repo.Commit], folders: Iterable[str]) -> None:
-        # The commits themselves go into every step, without what they did elsewhere.
-        self._commits = [replace(commit, files=()) for commit in commits]
-        self._files = [commit.files for commit in commits]
-        self._known = {folder.strip("/") for folder in folders}
+        self._commits = [replace(commit, files=()) for commit in commits]  # they are many
+        known = {folder.strip("/") for folder in folders}
         for commit in commits:
             for change in commit.files:
                 folder, _, name = change.path.rpartition("/")
                 if name == "site.yml":
-                    self._known.add(folder)
-        self._touching: dict[str, list[int]] = {}  # by folder: numbers of commits
-        for number in range(len(commits)):
-            for folder in self._changes(number):
-                self._touching.setdefault(folder, []).append(number)
+                    known.add(folder)
+        self._by_folder: dict[str, dict[int, dict[str, repo.FileChange]]] = {}
+        for number, commit in enumerate(commits):
+            for change in commit.files:
+                for folder, path in _within(change.path, known):
+                    changes = self._by_folder.setdefault(folder, {})
+                    changes.setdefault(number, {})[path] = change
 
     def steps(self, folder: str) -> list[Step]:
         """What happened to a site, oldest first; where its folder was renamed, under its former
@@ -44,16 +44,15 @@ class Lineages:
         steps: list[Step] = []
         name, bound = folder.strip("/"), len(self._commits)
         while True:
+            touched = self._by_folder.get(name, {})
             renamed: tuple[int, str] | None = None
-            for number in reversed(self._touching.get(name, ())):
-                if number >= bound:
-                    continue
-                changes = self._changes(number)
-                files = {path: change.after for path, change in changes[name].items()}
-                former = _former(name, changes)
+            for number in sorted((n for n in touched if n < bound), reverse=True):
+                files = {path: change.after for path, change in touched[number].items()}
+                former = self._former(name, number)
                 if former:
                     renamed = number, former
-                    files = {**dict.fromkeys(changes[former]), **files}
+                    left = self._by_folder[former][number]
+                    files = {**dict.fromkeys(left), **files}
                 steps.append(Step(self._commits[number], name, files))
                 if renamed:
                     break
@@ -63,42 +62,30 @@ class Lineages:
 
     def count(self, folder: str) -> int:
         """How many commits touch a site's folder, by the name it has now."""
-        return len(self._touching.get(folder.strip("/"), ()))
+        return len(self._by_folder.get(folder.strip("/"), ()))
 
     def begins(self, folder: str) -> bool:
         """Whether a site's folder came into being in these commits."""
-        touched = (self._changes(number)[folder] for number in self._touching.get(folder, ()))
+        touched = self._by_folder.get(folder, {}).values()
         return any("site.yml" in files and not files["site.yml"].before for files in touched)
 
-    def _changes(self, number: int) -> dict[str, _Changes]:
-        """What a commit did, by the folders it touches."""
-        found: dict[str, _Changes] = {}
-        for change in self._files[number]:
-            for folder, path in _within(change.path, self._known):
-                found.setdefault(folder, {})[path] = change
-        return found
-
-
-_Changes = dict[str, repo.FileChange]
-"""By path within a site's folder."""
-
-
-def _former(name: str, changes: Mapping[str, _Changes]) -> str | None:
-    """The folder that became this one in a commit: its site.yml is the same to the byte, or most
-    of its files are."""
-    came = changes[name]
-    if "site.yml" not in came or came["site.yml"].before is not None:
-        return None
-    best: tuple[int, str] | None = None
-    for other in sorted(changes):
-        gone = {path: one.before for path, one in changes[other].items() if not one.after}
-        if other == name or "site.yml" not in gone:
-            continue
-        same = sum(path in came and came[path].after == gone[path] for path in gone)
-        alike = came["site.yml"].after == gone["site.yml"] or 2 * same > len(gone)
-        if alike and (best is None or same > best[0]):
-            best = same, other
-    return best[1] if best else None
+    def _former(self, name: str, number: int) -> str | None:
+        """The folder that became this one in a commit: its site.yml is the same to the byte, or
+        most of its files are."""
+        came = self._by_folder[name][number]
+        if "site.yml" not in came or came["site.yml"].before is not None:
+            return None
+        best: tuple[int, str] | None = None
+        for other in sorted(self._by_folder):
+            left = self._by_folder[other].get(number, {})
+            gone = {path: change.before for path, change in left.items() if not change.after}
+            if other == name or "site.yml" not in gone:
+                continue
+            same = sum(path in came and came[path].after == gone[path] for path in gone)
+            alike = came["site.yml"].after == gone["site.yml"] or 2 * same > len(gone)
+            if alike and (best is None or same > best[0]):
+                best = same, other
+        return best[1] if best else None
 
 
 def _within(path: str, folders: set[str]) -> Iterator[tuple[str, str]]:
