@@ -114,8 +114,8 @@ def _digest_of_sources() -> str:
             for folder, inside, names in os.walk(top):
                 inside[:] = sorted(name for name in inside if Path(folder, name) != theme)
                 for name in sorted(names):
-                    if name.endswith(_SOURCES):
-                        path = Path(folder, name)
+                    path = Path(folder, name)
+                    if path.suffix in _SOURCES and path.is_file():
                         digest.update(f"{path.relative_to(top).as_posix()}\0".encode())
                         digest.update(hashlib.sha256(path.read_bytes()).digest())
     return digest.hexdigest()[:16]

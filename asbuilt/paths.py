@@ -108,13 +108,9 @@ def port_node(port: PortId) -> Node:
     return Node("port", str(port))
 
 
-def port_of(node: Node) -> PortId:
-    return _port_called(node.key)
-
-
 @lru_cache(maxsize=2**13)  # a switch's uplink is on the way of all that hangs on it
-def _port_called(key: str) -> PortId:
-    item, _, name = key.rpartition("/")
+def port_of(node: Node) -> PortId:
+    item, _, name = node.key.rpartition("/")
     return PortId(item, str(int(name)) if name.isdigit() else name)
 
 

@@ -525,9 +525,13 @@ def _told(
 ) -> bytes:
     """What git says; WorldError when it refuses."""
     code, out, said = _ask(where, *args, told=told, env=env)
-    if code != 0:
-        raise WorldError(f"git {args[0]} failed: {_reason(said) or f'it ended with {code}'}")
+    _accepted(args[0], code, said)
     return out
+
+
+def _accepted(command: str, code: int, said: str) -> None:
+    if code != 0:
+        raise WorldError(f"git {command} failed: {_reason(said) or f'it ended with {code}'}")
 
 
 def _pieces(where: Path, *args: str) -> Iterator[bytes]:
@@ -550,9 +554,7 @@ def _pieces(where: Path, *args: str) -> Iterator[bytes]:
             code = process.wait()
             hearing.join()
             process.stderr.close()
-    if code != 0:
-        said = b"".join(complaints).decode("utf-8", "replace")
-        raise WorldError(f"git {args[0]} failed: {_reason(said) or f'it ended with {code}'}")
+    _accepted(args[0], code, b"".join(complaints).decode("utf-8", "replace"))
 
 
 def _reason(said: str) -> str:

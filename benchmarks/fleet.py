@@ -86,7 +86,7 @@ def main(options: Sequence[str]) -> int:
     parser.add_argument("--curve", default="", help="numbers of sites, with commas between")
     parser.add_argument("--json", type=Path, help="where to write the figures")
     parser.add_argument("--runs", type=int, help="of each side; 3 of up to 50 sites, else 1")
-    parser.add_argument("--plain", type=int, help="runs of the plain build, if it may have fewer")
+    parser.add_argument("--plain", type=int, help="runs of the plain build, if fewer; 0: none")
     asked = parser.parse_args(options)
     curve = tuple(int(count) for count in asked.curve.split(",") if count)
     commits = asked.commits or 15 * asked.sites
@@ -105,6 +105,7 @@ def measure(
     plain_runs: int | None = None,
 ) -> bool:
     """Print the figures; whether they are within reach."""
+    plain_runs = runs if plain_runs is None else plain_runs
     os.environ["NO_MKDOCS_2_WARNING"] = "1"
     logging.getLogger("mkdocs").setLevel(logging.ERROR)
     with tempfile.TemporaryDirectory() as name:
@@ -123,7 +124,7 @@ def measure(
             f"{runs} run{'s' if runs > 1 else ''}",
             flush=True,
         )
-        _note(figures, *_fleet(folder, top, fleet, runs, plain_runs or runs))
+        _note(figures, *_fleet(folder, top, fleet, runs, plain_runs))
         _note(figures, *_check(top, runs))
         figures["curve"] = [_step(folder, count, outlets) for count in curve]
         if curve:
@@ -160,8 +161,10 @@ def _fleet(
     seconds: dict[str, list[float]] = defaultdict(list)
     memory: dict[str, list[Peaks]] = defaultdict(list)
     keys = choose_sites(top, ())
-    histories = binding.histories_of(top, keys)
-    pages = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
+    pages: list[str] = []
+    if plain_runs:
+        histories = binding.histories_of(top, keys)
+        pages = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
     mkdocs = plain_command(folder / "plain", pages[:1])
 
     def build(name: str, *changed: str) -> None:
@@ -194,15 +197,17 @@ def _fleet(
         for side in sides_of_run if at < plain_runs else (ours,):
             side()
     sides = {name: Side(times) for name, times in seconds.items()}
-    full, floor = sides["full"], sides["plain"]
+    full, floor = sides["full"], sides.get("plain")
     peaks = {name: max(every, key=lambda one: one.most) for name, every in memory.items()}
     sized = [fleet.size(site) for site in chosen]
     outlets = f"{min(sized)}–{max(sized)}" if min(sized) < max(sized) else f"{sized[0]}"
     largest = max(map(fleet.size, fleet.sites))
     size = _size(top / "public")
-    print(f"plain    {floor}   mkdocs build of the {len(pages)} pages; MiB: {peaks['plain']}")
+    if floor:
+        print(f"plain    {floor}   mkdocs build of the {len(pages)} pages; MiB: {peaks['plain']}")
     print(f"copy     {sides['copy']}   of what full wrote")
-    print(f"full     {full}   {full.of(floor)} of plain, {full.of(sides['copy'])} of copy")
+    of_plain = f"{full.of(floor)} of plain, " if floor else ""
+    print(f"full     {full}   {of_plain}{full.of(sides['copy'])} of copy")
     print(f"none     {sides['none']}   {sides['none'].of(full)} of full; nothing changed")
     one = sides["one"]
     print(f"one      {one}   {one.of(full)} of full; a site of median size, {outlets} outlets")
@@ -212,10 +217,12 @@ def _fleet(
     found = search.over_all(top / "public")
     if found is None:
         print("search over all sites: not measured, Chromium and its driver aren’t here")
+    if floor:
+        size |= {"pages": len(pages), "full / plain": full.ratio(floor)}
     return sides, size | {
-        "pages": len(pages), "outlets of one": sized,
+        "outlets of one": sized,
         "MiB": {name: [one.figures() for one in every] for name, every in memory.items()},
-        "full / plain": full.ratio(floor), "full / copy": full.ratio(sides["copy"]),
+        "full / copy": full.ratio(sides["copy"]),
         "none / full": sides["none"].ratio(full), "one / full": sides["one"].ratio(full),
         "largest / full": sides["largest"].ratio(full), "ms of the search over all": found,
     }  # fmt: skip
