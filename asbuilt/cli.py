@@ -21,12 +21,12 @@ from asbuilt import __version__
 from asbuilt.commands import NAMES
 from asbuilt.commands.screen import err
 from asbuilt.escape import terminal
+from asbuilt.io.workers import collect_seldom
 from asbuilt.problem import WorldError
-from asbuilt.workers import collect_seldom
 
 if TYPE_CHECKING:
-    from asbuilt.build import Built, Standing
-    from asbuilt.volume import Publish
+    from asbuilt.publish.build import Built, Standing
+    from asbuilt.publish.site_output import Publish
 
 INTERRUPTED = 130
 
@@ -95,7 +95,7 @@ def handed_to(module: str) -> tuple[Any, ...]:
 
 
 def _publisher() -> Publish:
-    from asbuilt.plugin import publish  # mkdocs takes its time to load
+    from asbuilt.publish.mkdocs_plugin import publish  # mkdocs takes its time to load
 
     return publish
 
@@ -103,7 +103,7 @@ def _publisher() -> Publish:
 def _serve(
     stand: Callable[[Publish], Standing], port: int, tell: Callable[[Sequence[Built]], None]
 ) -> None:
-    from asbuilt.plugin import publish, serve
+    from asbuilt.publish.mkdocs_plugin import publish, serve
 
     serve(stand(partial(publish, served=True)), port=port, tell=tell)
 

@@ -19,7 +19,7 @@ from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config.defaults import MkDocsConfig
 
 from asbuilt.pages.page import Page
-from asbuilt.volume import Volume
+from asbuilt.publish.site_output import Volume
 
 
 def timed(work: Callable[[], object]) -> float:

@@ -17,12 +17,12 @@ import tempfile
 import time
 from pathlib import Path
 
-from asbuilt import binding, intake
-from asbuilt.dot import render_dots
+from asbuilt.io.graphviz import render_dots
 from asbuilt.pages.page import Page
-from asbuilt.plugin import publish
+from asbuilt.publish import assemble, load
+from asbuilt.publish.mkdocs_plugin import publish
+from asbuilt.publish.site_output import Volume
 from asbuilt.records.edition import Edition
-from asbuilt.volume import Volume
 from benchmarks._beside import held, plainly, timed, write_plainly
 
 BIGGEST = "lindmarsh"  # the demonstration's site of most outlets
@@ -62,12 +62,12 @@ def _demonstration(folder: Path) -> tuple[float, float]:
 
 
 def _volume(top: Path, key: str) -> Volume:
-    book = binding.bind(
-        intake.read_site(top, key, ready=True),
+    book = assemble.bind(
+        load.read_site(top, key, ready=True),
         Edition.INTERNAL,
-        binding.histories_of(top, [key])[key],
+        assemble.histories_of(top, [key])[key],
     )
-    return binding.volume_of(book, render_dots)
+    return assemble.volume_of(book, render_dots)
 
 
 def _ours(volume: Volume, folder: Path) -> None:

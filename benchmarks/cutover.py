@@ -20,9 +20,9 @@ import yaml
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.cutover.sheet import Sheet, sheet_of
+from asbuilt.model.site import site_of
 from asbuilt.pages.cutover import standing_alone
 from asbuilt.records.reading import read_folder
-from asbuilt.site import site_of
 
 SWITCHES = 10
 LINKS = 40  # a switch

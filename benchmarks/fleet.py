@@ -42,13 +42,14 @@ from typing import Any
 
 import yaml
 
-from asbuilt import binding, intake, repo
-from asbuilt.build import Standing
-from asbuilt.dot import render_dots
-from asbuilt.files import choose_sites
-from asbuilt.plugin import publish
+from asbuilt.io import git
+from asbuilt.io.files import choose_sites
+from asbuilt.io.graphviz import render_dots
+from asbuilt.publish import assemble, load
+from asbuilt.publish.build import Standing
+from asbuilt.publish.mkdocs_plugin import publish
+from asbuilt.publish.site_output import Volume
 from asbuilt.records.edition import Edition
-from asbuilt.volume import Volume
 from benchmarks import search
 from benchmarks._beside import (
     Peaks,
@@ -151,7 +152,7 @@ def _note(figures: dict[str, Any], sides: Mapping[str, Side], more: Mapping[str,
 
 def _records(top: Path, sites: int, outlets: int, commits: int) -> tuple[Path, Fleet]:
     fleet = Fleet(sites, outlets)
-    repo.import_commits(top, fleet.history(commits))
+    git.import_commits(top, fleet.history(commits))
     return top, fleet
 
 
@@ -163,7 +164,7 @@ def _fleet(
     keys = choose_sites(top, ())
     pages: list[str] = []
     if plain_runs:
-        histories = binding.histories_of(top, keys)
+        histories = assemble.histories_of(top, keys)
         pages = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
     mkdocs = plain_command(folder / "plain", pages[:1])
 
@@ -279,7 +280,7 @@ def _built(top: Path) -> dict[str, int]:
 
 def _clear(top: Path) -> None:
     """Nothing built, nothing kept."""
-    for name in ("public", intake.CACHE):
+    for name in ("public", load.CACHE):
         shutil.rmtree(top / name, ignore_errors=True)
 
 
@@ -289,8 +290,8 @@ def _git(top: Path, *command: str) -> str:
 
 
 def _volume(top: Path, key: str, history: Any) -> Volume:
-    book = binding.bind(intake.read_site(top, key, ready=True), Edition.INTERNAL, history)
-    return binding.volume_of(book, render_dots)
+    book = assemble.bind(load.read_site(top, key, ready=True), Edition.INTERNAL, history)
+    return assemble.volume_of(book, render_dots)
 
 
 def _check(top: Path, runs: int) -> tuple[dict[str, Side], dict[str, Any]]:
@@ -311,7 +312,7 @@ def _serve(folder: Path, runs: int) -> tuple[dict[str, Side], dict[str, Any]]:
     (key,) = fleet.sites
     standing = Standing(top, folder / "served", publish)
     first = Side([timed(standing.update)])
-    volume = _volume(top, key, binding.histories_of(top, [key])[key])
+    volume = _volume(top, key, assemble.histories_of(top, [key])[key])
     written = write_plainly([volume], folder / "plain-large")
     edits = itertools.count()
 

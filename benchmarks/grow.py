@@ -14,9 +14,9 @@ from random import Random
 from typing import TypeVar
 
 from asbuilt.growth.answers import grow, growth_table
-from asbuilt.paths import net_of
+from asbuilt.model.paths import net_of
+from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
-from asbuilt.site import Site, site_of
 
 SITES = 200
 OUTLETS = 48  # a cabinet: two panels of 24

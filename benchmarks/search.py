@@ -18,9 +18,9 @@ from typing import Final
 
 from selenium.webdriver import Chrome
 
-from asbuilt import repo
+from asbuilt.io import git
 from benchmarks._records import Fleet
-from tests.browser import CHROMIUM, DRIVER, browser, served
+from tests.chromium import CHROMIUM, DRIVER, browser, served
 
 OUTLETS: Final = 1000
 COMMITS: Final = 20
@@ -77,7 +77,7 @@ def run() -> None:
     with tempfile.TemporaryDirectory() as folder:
         top = Path(folder)
         fleet = Fleet(1, OUTLETS)
-        repo.import_commits(top, fleet.history(COMMITS))
+        git.import_commits(top, fleet.history(COMMITS))
         build = [sys.executable, "-m", "asbuilt", "build"]
         subprocess.run(build, cwd=top, check=True, capture_output=True)
         site = next(path.parent for path in (top / "public").glob("*/outlets.html"))

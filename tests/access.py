@@ -14,7 +14,7 @@ from typing import TypeAlias
 
 from selenium.webdriver import Chrome
 
-from tests.browser import DESKTOP, LARGE, PHONE, browser, look
+from tests.chromium import DESKTOP, LARGE, PHONE, browser, look
 
 #: Options of axe.run: which rules.
 Rules: TypeAlias = Mapping[str, object]

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from asbuilt.changes.log import History
+from asbuilt.model.paths import net_of
+from asbuilt.model.site import Site, site_of
 from asbuilt.pages.book import Book, Revision
 from asbuilt.pages.page import Page, Tree
 from asbuilt.pages.tree import site_tree
-from asbuilt.paths import net_of
 from asbuilt.problem import has_errors
 from asbuilt.records.edition import Edition, WithheldKeys, for_client
 from asbuilt.records.reading import read_records, take_folder_apart
-from asbuilt.site import Site, site_of
 
 #: A practice with one cabinet: a desk, a phone, a camera; a cord too few, a finding, a job.
 PRACTICE: Mapping[str, str] = {

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
-from asbuilt.site import Site, site_of
 
 
 def site_from(**files: str) -> Site:

@@ -24,8 +24,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from asbuilt import journal
-from asbuilt.manifest import compare, read_manifest
+from asbuilt.io import transaction
+from asbuilt.publish.manifest import compare, read_manifest
 from tests.books import PRACTICE
 from tests.gitrepo import GitRepo
 from tests.small_site import files_of, write_site
@@ -255,7 +255,7 @@ def edits(folder: Path, kills: int, which: Sequence[Edit], seed: int = 2) -> Tal
         process = start(top, *edit.words)
         aimed = number // len(which) % 2 == 1
         rest = 0.004 if not edit.commits else took[edit.name] * 0.3
-        writing = top / journal.FOLDER
+        writing = top / transaction.FOLDER
         alive = wait(process, draw, took[edit.name], writing.is_dir if aimed else None, rest)
         if alive:
             _, said = strike(process, WHOM[number % 2], draw)
@@ -274,7 +274,7 @@ def edits(folder: Path, kills: int, which: Sequence[Edit], seed: int = 2) -> Tal
         if number % 10 == 9:
             done = run(top, "check")
             assert done.returncode == 0, done.stdout
-        journal.recover(top)  # as the next command does before anything else
+        transaction.recover(top)  # as the next command does before anything else
         found = records(top)
         assert found in (before, after[edit.name]), f"{edit.name}: neither before nor after"
         tally.counts["after" if found == after[edit.name] else "before"] += 1

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from xml.etree import ElementTree
 
 from asbuilt.drawings.sheet import TitleBlock
+from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
-from asbuilt.site import Site, site_of
 
 #: Two buildings: a 42 U frame, a cabinet numbered from the top, a rack in the dye house.
 MILL: Mapping[str, str] = {

@@ -20,14 +20,14 @@ from dataclasses import dataclass, field
 from types import FrameType
 
 from asbuilt.changes.log import History
-from asbuilt.intake import Reading, read_texts
+from asbuilt.checks.report import line_of
+from asbuilt.model.paths import net_of
+from asbuilt.model.site import site_of
 from asbuilt.pages.book import Book, Revision
 from asbuilt.pages.tree import site_tree
-from asbuilt.paths import net_of
+from asbuilt.publish.load import Reading, read_texts
 from asbuilt.records.edition import Edition, in_edition
 from asbuilt.records.kinds import ALL_KINDS
-from asbuilt.reports import line_of
-from asbuilt.site import site_of
 from tests.books import PRACTICE, no_drawing
 from tests.canaries import CanarySite
 

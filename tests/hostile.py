@@ -14,8 +14,8 @@ from asbuilt.records.fields import Listed, PortTexts, Sighting, Text
 from asbuilt.records.kind import Spec
 from tests.canaries import Canaries, CanarySite
 from tests.fuzz import CONTROL
-from tests.test_photos import png
-from tests.test_plans import PLAN
+from tests.pages.test_photos import png
+from tests.pages.test_plans import PLAN
 from tests.typed_records import Typed, as_spreadsheet, flow, typed
 
 EVIL: Final = "evil.example"

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from asbuilt.checks import check_site
-from asbuilt.paths import net_of
+from asbuilt.model.paths import net_of
+from asbuilt.model.site import site_of
 from asbuilt.problem import Problem
 from asbuilt.records.reading import read_folder
-from asbuilt.site import site_of
 
 FOLDER = Path(__file__).parent / "cases" / "checks"
 _OPENS = re.compile(r"--- # (?P<path>\S+)")

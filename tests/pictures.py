@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from PIL import Image
 
 from asbuilt.cli import main
-from tests.browser import PHONE, browser
+from tests.chromium import PHONE, browser
 
 PICTURES = Path(__file__).parents[1] / "docs" / "pages" / "pictures"
 COLOURS = 24

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from random import Random
 
+from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import Records, read_folder
-from asbuilt.site import Site, site_of
 
 SERVES = ("desk", "desk", "phone", "printer", "access point", "camera", "door", "spare", "unknown")
 

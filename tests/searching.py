@@ -21,7 +21,7 @@ from pathlib import Path
 import pypdf
 
 from asbuilt.pages.page import Page
-from asbuilt.volume import Volume
+from asbuilt.publish.site_output import Volume
 
 _BASE64 = re.compile(rb"[A-Za-z0-9+/_-]{16,}={0,2}")
 _HEX = re.compile(rb"(?:[0-9a-fA-F]{2}){6,}")

@@ -9,8 +9,8 @@ from typing import Final
 from asbuilt.records.fields import MAX_TEXT, Listed, PortTexts, Sighting, Text
 from asbuilt.records.kind import Spec
 from tests.canaries import Canaries, CanarySite
-from tests.test_photos import png
-from tests.test_plans import PLAN
+from tests.pages.test_photos import png
+from tests.pages.test_plans import PLAN
 from tests.typed_records import Typed, as_spreadsheet, flow, typed
 
 LONGEST_KEY: Final = 40

@@ -11,8 +11,8 @@ from asbuilt.changes.compare import Change, Thing
 from asbuilt.changes.evidence import ITEM_KINDS
 from asbuilt.changes.log import Entry
 from asbuilt.changes.state import text_of, texts_of
+from asbuilt.model.site import natural
 from asbuilt.records.quantity import Quantity, read_quantity
-from asbuilt.site import natural
 
 #: Fields of a mounted thing that change how its enclosure looks.
 _LOOKS: Final = ("at", "face", "part", "ports", "dead", "abandoned", "reserved", "unknown", "label")

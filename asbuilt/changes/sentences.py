@@ -26,7 +26,7 @@ from asbuilt.changes.names import (
     shown,
 )
 from asbuilt.changes.state import Facts, Value, text_of, texts_of
-from asbuilt.site import natural
+from asbuilt.model.site import natural
 
 LISTED = 6  # names in a sentence; more stand in its details
 SHORT = 90  # characters of a text that a sentence quotes

@@ -15,8 +15,8 @@ from asbuilt.changes.evidence import ITEM_KINDS
 from asbuilt.changes.names import Names, Phrase, Piece, shown
 from asbuilt.changes.sentences import Teller, crowd, patched, single
 from asbuilt.changes.state import Facts, State, text_of, texts_of
+from asbuilt.model.site import natural
 from asbuilt.records.kinds import KINDS
-from asbuilt.site import natural
 
 __all__ = ["Piece", "Told", "tell"]
 

@@ -27,9 +27,9 @@ from asbuilt.checks.speeds import check_speeds
 from asbuilt.checks.tests import check_tests
 from asbuilt.checks.units import check_units
 from asbuilt.checks.work import check_work
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
-from asbuilt.site import Site
 
 CHECKS: Final[tuple[Callable[[Site, Net], Iterable[Problem]], ...]] = (
     check_units,

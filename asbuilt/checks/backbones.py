@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
-from asbuilt.site import Site
 
 
 def check_backbones(site: Site, net: Net) -> Iterator[Problem]:

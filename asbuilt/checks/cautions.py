@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
-from asbuilt.site import Site
 
 
 def check_cautions(site: Site, net: Net) -> Iterator[Problem]:

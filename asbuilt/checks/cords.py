@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.paths import FORWARDING, Net
+from asbuilt.model.paths import FORWARDING, Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Cord
-from asbuilt.site import Site
 
 
 def check_cords(site: Site, net: Net) -> Iterator[Problem]:

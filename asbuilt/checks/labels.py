@@ -15,11 +15,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem, quoted, some_of
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
-from asbuilt.site import Site
 from asbuilt.trade.identifiers import LinkId, Pattern, is_space, read_link, read_pattern
 
 #: By enclosure, the names its space may go by.

@@ -11,11 +11,11 @@ from __future__ import annotations
 from collections.abc import Container, Iterator
 
 from asbuilt.checks.media import medium_of
-from asbuilt.paths import Edge, Hop, Net, Node, jack_node, port_of
+from asbuilt.model.paths import Edge, Hop, Net, Node, jack_node, port_of
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.links import Outlet
-from asbuilt.site import Site
 from asbuilt.trade.lengths import CHANNEL, PERMANENT_LINK
 
 

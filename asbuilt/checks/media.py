@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Record
 from asbuilt.records.links import COPPER_CABLES, FIBRE_CABLES, Backbone, Outlet
-from asbuilt.site import Site
 
 
 def check_media(site: Site, net: Net) -> Iterator[Problem]:

@@ -11,12 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 from asbuilt.facts.gaps import gaps_of
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.enclosures import Panel, Switch
 from asbuilt.records.kind import Record
 from asbuilt.records.kinds import KINDS
-from asbuilt.site import Site
 
 #: The field that holds the fact, where one does.
 _FIELDS: Final[Mapping[str, str]] = {

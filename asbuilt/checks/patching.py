@@ -13,11 +13,11 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from asbuilt.checks.ports import named_ports
-from asbuilt.paths import Net, Node, jack_node, paths_of, port_of
+from asbuilt.model.paths import Net, Node, jack_node, paths_of, port_of
+from asbuilt.model.site import PortState, Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.enclosures import ITEMS, Panel, Switch
 from asbuilt.records.links import Outlet
-from asbuilt.site import PortState, Site
 
 _ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
 #: Ports of which it is known that nobody knows, or that nobody uses them.

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.facts.ports import outlets_behind, poe_of
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.enclosures import Switch
-from asbuilt.site import Site
 
 
 def check_poe(site: Site, net: Net) -> Iterator[Problem]:

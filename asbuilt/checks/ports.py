@@ -12,13 +12,13 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import PortUse, Site
 from asbuilt.problem import Problem, some_of, suggestion
 from asbuilt.records.enclosures import Item, NamedPortsItem, Panel, PortedItem, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Record
 from asbuilt.records.links import Backbone, Cord
-from asbuilt.site import PortUse, Site
 
 MANY = 4  # so many wrong ports of one item are one slip: the item's own number of ports
 _STATES = ("dead", "abandoned", "reserved", "unknown")

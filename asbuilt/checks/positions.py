@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem, quoted
 from asbuilt.records.fields import GridCell
-from asbuilt.site import Site
 
 
 def check_positions(site: Site, _: Net) -> Iterator[Problem]:

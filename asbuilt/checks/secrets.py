@@ -21,12 +21,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, pairwise
 from typing import Final
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.fields import MAX_TEXT
 from asbuilt.records.kind import Raw, Record
 from asbuilt.records.kinds import KINDS
-from asbuilt.site import Site
 from asbuilt.yamltext import MappingNode, Node, ScalarNode, SequenceNode, place_of
 
 #: Words that are followed by a secret, whatever it looks like.

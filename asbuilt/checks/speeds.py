@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.paths import Net, port_node, port_of
+from asbuilt.model.paths import Net, port_node, port_of
+from asbuilt.model.site import PortUse, Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Panel, Router, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.quantity import Quantity
-from asbuilt.site import PortUse, Site
 
 
 def check_speeds(site: Site, net: Net) -> Iterator[Problem]:

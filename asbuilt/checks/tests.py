@@ -13,10 +13,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from asbuilt.facts.tests_held import Doubt, HeldTest, held_of
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.work import LinkTest
-from asbuilt.site import Site
 
 MANY = 6  # so many alike in one file have one reason
 _TOGETHER = {

@@ -13,10 +13,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Enclosure, Item
-from asbuilt.site import Site
 
 HIGHEST = 100  # no rack is so high; a larger number is a slip
 

@@ -11,11 +11,11 @@ import datetime as dt
 from collections.abc import Iterator
 from itertools import pairwise
 
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.kind import Record
 from asbuilt.records.work import JOB_STATES, Finding, Job
-from asbuilt.site import Site
 
 
 def check_work(site: Site, net: Net) -> Iterator[Problem]:

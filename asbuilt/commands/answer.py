@@ -11,9 +11,9 @@ import click
 from rich.text import Text
 
 from asbuilt.commands.screen import out
+from asbuilt.edits.wishes import Refusal
 from asbuilt.escape import terminal
 from asbuilt.lists.cells import Wrong, letters
-from asbuilt.moves.wishes import Refusal
 from asbuilt.problem import WorldError
 
 TEXT: Final = "text"

@@ -6,15 +6,15 @@ from pathlib import Path
 
 import click
 
-from asbuilt import binding
 from asbuilt.commands.completing import site_keys
-from asbuilt.dot import render_dots
-from asbuilt.files import telling, theme_folder
-from asbuilt.journal import records_around
+from asbuilt.io.files import telling, theme_folder
+from asbuilt.io.graphviz import render_dots
+from asbuilt.io.transaction import records_around
+from asbuilt.io.typesetting import Size, pdf_of
 from asbuilt.pages.binder import STYLE
 from asbuilt.pages.page import Asset, Page
-from asbuilt.paper import Size, pdf_of
 from asbuilt.problem import WorldError
+from asbuilt.publish import assemble
 from asbuilt.records.edition import Edition
 
 STYLES = ("asbuilt.css", "paper.css")
@@ -42,7 +42,7 @@ def binder(site: str, output: Path, paper: str, edition: str) -> int:
     """The binder of a site as a PDF, to be printed and kept where the cabling is."""
     if not output.absolute().parent.is_dir():
         raise WorldError(f"there is no folder {output.parent} to write {output.name} into")
-    volume = binding.volume_at(records_around(Path.cwd()), site, Edition(edition), render_dots)
+    volume = assemble.volume_at(records_around(Path.cwd()), site, Edition(edition), render_dots)
     page = next(p for p in volume.tree if isinstance(p, Page) and p.path == "binder.html")
     files = {part.path: part.data for part in volume.tree if isinstance(part, Asset)}
     with telling("reading the style of the pages"):

@@ -8,14 +8,16 @@ from pathlib import Path
 
 import click
 
-from asbuilt import intake, repo, reports
+from asbuilt.checks import report
+from asbuilt.checks.report import Format
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.screen import line, problem_lines, progress
-from asbuilt.files import choose_sites
-from asbuilt.journal import records_around
+from asbuilt.io import git
+from asbuilt.io.files import choose_sites
+from asbuilt.io.transaction import records_around
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem, has_errors
-from asbuilt.reports import Format
-from asbuilt.site import Site
+from asbuilt.publish import load
 
 
 def register(main: click.Group) -> None:
@@ -34,7 +36,7 @@ def register(main: click.Group) -> None:
         if not staged:
             return _check(top, top, sites, form, jobs)
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
-            return _check(top, repo.staged_at(top, Path(folder)), sites, form, jobs)
+            return _check(top, git.staged_at(top, Path(folder)), sites, form, jobs)
 
 
 def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bool) -> int:
@@ -44,25 +46,25 @@ def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bo
     against_history = _against_history(top, keys) if jobs else None
     with progress("Checking", len(keys)) as bar:
         for key in keys:
-            reading = intake.read_site(records, key)
+            reading = load.read_site(records, key)
             problems += reading.problems
             if against_history and reading.site is not None:
                 problems += against_history(reading.site)
             bar.step()
     if form == Format.JSON:
-        line(reports.as_json(problems, keys))
+        line(report.as_json(problems, keys))
     elif form == Format.GITHUB:
         for problem in problems:
-            line(reports.as_annotation(problem))
+            line(report.as_annotation(problem))
     else:
         problem_lines(problems)
-        line(reports.tally(problems, len(keys)))
+        line(report.tally(problems, len(keys)))
     return 1 if has_errors(problems) else 0
 
 
 def _against_history(top: Path, keys: Sequence[str]) -> Callable[[Site], list[Problem]]:
     """What a site's jobs and its history don't agree on."""
-    from asbuilt import binding  # which knows all pages too, and takes its time to load
+    from asbuilt.publish import assemble  # which knows all pages too, and takes its time to load
 
-    chronicles = binding.chronicles_of(top, keys)
-    return lambda site: binding.job_remarks(site, chronicles[site.key].unfolded())
+    chronicles = assemble.chronicles_of(top, keys)
+    return lambda site: assemble.job_remarks(site, chronicles[site.key].unfolded())

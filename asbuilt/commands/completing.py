@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 from click.shell_completion import CompletionItem
 
-from asbuilt.files import find_top, site_names
+from asbuilt.io.files import find_top, site_names
 from asbuilt.problem import WorldError
 
 

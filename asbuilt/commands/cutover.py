@@ -7,20 +7,21 @@ from pathlib import Path
 
 import click
 
-from asbuilt import binding, repo
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.commands.completing import site_keys
 from asbuilt.cutover import listing
 from asbuilt.cutover.minutes import PRACTICE, with_own
 from asbuilt.cutover.sheet import Sheet, sheet_of
-from asbuilt.files import find_top, telling, theme_folder
 from asbuilt.history.moment import files_at
+from asbuilt.io import git
+from asbuilt.io.files import find_top, telling, theme_folder
 from asbuilt.lists.csv_file import csv_bytes
 from asbuilt.lists.table import Table
+from asbuilt.model.site import Site, site_of
 from asbuilt.problem import WorldError, has_errors, some_of
+from asbuilt.publish import assemble
 from asbuilt.records.reading import Records, read_records, take_folder_apart
-from asbuilt.site import Site, site_of
 
 
 class Form(StrEnum):
@@ -62,10 +63,10 @@ def cutover(
     who is dark, what is verified, what has to be bought."""
     minutes = with_own(_pairs(own))
     wanted = _form(form, output)
-    above, inside = binding.place_in_git(find_top(Path.cwd()))
+    above, inside = assemble.place_in_git(find_top(Path.cwd()))
     if above is None:
         raise WorldError("these records aren’t kept in git, so there is no plan to compare with")
-    old, new = repo.revision(above, base), repo.revision(above, target)
+    old, new = git.revision(above, base), git.revision(above, target)
     _ahead(above, (base, old.id), (target, new.id))
     key = site or _only_site(above, inside, (base, old.id), (target, new.id))
     states = []
@@ -138,13 +139,13 @@ def _ahead(above: Path, old: tuple[str, str], new: tuple[str, str]) -> None:
     (base, base_id), (plan, plan_id) = old, new
     if base_id == plan_id:
         raise WorldError(f"{base} and {plan} are the same revision; there is no plan between them")
-    parted = repo.merge_base(above, base_id, plan_id)
+    parted = git.merge_base(above, base_id, plan_id)
     if parted == plan_id:
         raise WorldError(
             f"{plan} is behind {base} and plans nothing; did you mean the other order?"
         )
     if parted != base_id:
-        count = len(repo.log(above, base_id, parted))
+        count = len(git.log(above, base_id, parted))
         raise WorldError(
             f"{plan} is behind {base} by {count} commit{'s'[: count > 1]}, which its sheet would "
             f"undo; bring {plan} up to {base} first (git rebase or merge)"
@@ -153,7 +154,7 @@ def _ahead(above: Path, old: tuple[str, str], new: tuple[str, str]) -> None:
 
 def _only_site(above: Path, inside: str, old: tuple[str, str], new: tuple[str, str]) -> str:
     """The one site whose records differ between two revisions."""
-    trees = [repo.tree(above, revision, inside) for _, revision in (old, new)]
+    trees = [git.tree(above, revision, inside) for _, revision in (old, new)]
     paths = {p for p in trees[0].keys() | trees[1].keys() if trees[0].get(p) != trees[1].get(p)}
     keys = sorted({path.partition("/")[0] for path in paths if "/" in path})
     if len(keys) == 1:

@@ -14,22 +14,24 @@ from typing import Any
 import click
 from rich.text import Text
 
-from asbuilt import journal, repo, reports, tellings
+from asbuilt.changes import output
+from asbuilt.checks import report
 from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.screen import out
-from asbuilt.files import SITES, choose_sites, find_top, read_site_files
-from asbuilt.moves.editing import edit
-from asbuilt.moves.verdict import Verdict, View, judge, view_of
-from asbuilt.moves.wishes import Wish
-from asbuilt.moves.work import (
+from asbuilt.edits.editing import edit
+from asbuilt.edits.verdict import Verdict, View, judge, view_of
+from asbuilt.edits.wishes import Wish
+from asbuilt.edits.work import (
     typed_value,
 )
-from asbuilt.moves.written import Said
+from asbuilt.edits.written import Said
+from asbuilt.io import git, transaction
+from asbuilt.io.files import SITES, choose_sites, find_top, read_site_files
+from asbuilt.model.site import Site
 from asbuilt.problem import WorldError, suggestion
 from asbuilt.records.fields import read_day
 from asbuilt.records.kinds import KINDS
-from asbuilt.site import Site
 
 SHOWN = 20  # problems told; of more there is only the number
 NOTHING = Verdict((), (), ())
@@ -60,12 +62,12 @@ class Desk:
 def desk_of(site: str, dry_run: bool = False, commit: bool = False, job: str | None = None) -> Desk:
     """The site, read; what an earlier command was stopped in is finished first."""
     top = find_top(Path.cwd())
-    for path in journal.recover(top):
+    for path in transaction.recover(top):
         say(f"finished what was cut short: {path}")
     (key,) = choose_sites(top, [site])
     found = read_site_files(top, key)
     if found.problems:
-        raise WorldError(f"{reports.line_of(found.problems[0])}; mend that first")
+        raise WorldError(f"{report.line_of(found.problems[0])}; mend that first")
     view = view_of(key, found.texts, f"{SITES}/{key}")
     if view.site is None:
         raise WorldError(f"{SITES}/{key} can’t be read; “asbuilt check {key}” says why")
@@ -87,8 +89,8 @@ def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
     tell(
         site=desk.key,
         dry_run=desk.dry_run,
-        changes=tellings.plain(verdict.told),
-        problems=[reports.plain(problem) for problem in (*verdict.errors, *verdict.remarks)],
+        changes=output.plain(verdict.told),
+        problems=[report.plain(problem) for problem in (*verdict.errors, *verdict.remarks)],
         files=sorted(paths),
         written=False,
         committed=False,
@@ -106,7 +108,7 @@ def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
     if desk.commit:
         _may_commit(desk.top, paths)
     before = {f"{desk.folder}/{path}": data for path, data in desk.texts.items()}
-    journal.write_all(
+    transaction.write_all(
         desk.top,
         paths,
         {path: before[path] for path in paths if path in before},
@@ -117,7 +119,7 @@ def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
         say(f"wrote {path}")
     if desk.commit:
         try:
-            repo.commit_files(desk.top, sorted(paths), _message(desk, sentences))
+            git.commit_files(desk.top, sorted(paths), _message(desk, sentences))
         except WorldError as error:
             raise WorldError(f"the records are written, but not committed: {error}") from error
         tell(committed=True)
@@ -134,18 +136,18 @@ def _tell_verdict(verdict: Verdict) -> None:
     wrong = (*verdict.errors, *verdict.remarks)
     for problem in wrong[:SHOWN]:
         colour = "red" if problem in verdict.errors else "yellow"
-        out().print(Text(reports.line_of(problem), colour))
+        out().print(Text(report.line_of(problem), colour))
     if len(wrong) > SHOWN:
         say(f"and {len(wrong) - SHOWN} more")
 
 
 def _may_commit(top: Path, paths: Iterable[str]) -> None:
-    work_tree = repo.top_of(top)
+    work_tree = git.top_of(top)
     if work_tree is None:
         raise WorldError("there is no git repository to commit to; nothing was written")
     within = top.resolve().relative_to(work_tree.resolve()).as_posix()
     prefix = "" if within == "." else f"{within}/"
-    unsaved = set(repo.unsaved(top, SITES))
+    unsaved = set(git.unsaved(top, SITES))
     mixed = sorted(path for path in paths if prefix + path in unsaved)
     if mixed:
         raise WorldError(

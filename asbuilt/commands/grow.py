@@ -9,13 +9,13 @@ from typing import Any
 
 import click
 
-from asbuilt import intake
 from asbuilt.commands.completing import site_keys
 from asbuilt.escape import terminal
-from asbuilt.files import choose_sites
 from asbuilt.growth.answers import Growth, grow, once_more
-from asbuilt.journal import records_around
+from asbuilt.io.files import choose_sites
+from asbuilt.io.transaction import records_around
 from asbuilt.problem import WorldError
+from asbuilt.publish import load
 from asbuilt.records.links import COPPER_CABLES
 
 
@@ -37,7 +37,7 @@ def grow_command(
     a new enclosure; what is to be had for it, and what is left after."""
     top = records_around(Path.cwd())
     (key,) = choose_sites(top, [site])
-    reading = intake.read_site(top, key)
+    reading = load.read_site(top, key)
     if not reading.sound or reading.site is None or reading.net is None:
         raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells them")
     growth = grow(reading.site, reading.net, drops, poe, at, cable)

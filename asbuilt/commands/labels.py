@@ -8,11 +8,10 @@ from typing import Final
 
 import click
 
-from asbuilt import binding, intake
 from asbuilt.commands.answer import answering, say, tell
 from asbuilt.commands.completing import site_keys
-from asbuilt.files import choose_sites, find_top, telling, write_tree
 from asbuilt.history.moment import files_at
+from asbuilt.io.files import choose_sites, find_top, telling, write_tree
 from asbuilt.labels.layout import Page, Printed, Text, lay_out
 from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
 from asbuilt.labels.strips import (
@@ -26,12 +25,13 @@ from asbuilt.labels.strips import (
 )
 from asbuilt.labels.svg import svg_of
 from asbuilt.labels.texts import PURPOSES, labels_of, outdated
+from asbuilt.model.site import Site, site_of
 from asbuilt.pages import links
 from asbuilt.pages.view import count
 from asbuilt.problem import WorldError, quoted, some_of
+from asbuilt.publish import assemble, load
 from asbuilt.records.fields import is_web_address
 from asbuilt.records.reading import read_records, take_folder_apart
-from asbuilt.site import Site, site_of
 
 #: The word for strips, beside the PURPOSES of labels.
 STRIPS: Final = "strips"
@@ -109,7 +109,7 @@ def labels(
         raise WorldError("say where to: --pdf FILE, or --svg DIR")
     top = find_top(Path.cwd())
     (key,) = choose_sites(top, [site])
-    found = intake.read_site(top, key).site
+    found = load.read_site(top, key).site
     if found is None:
         raise WorldError(f"the records of {key} can’t be read; “asbuilt check {key}” says why")
     pages_at = _pages_at(url, found)
@@ -221,7 +221,7 @@ def _pages_at(url: str | None, site: Site) -> str | None:
 
 
 def _site_at(top: Path, key: str, revision: str) -> Site | None:
-    above, inside = binding.place_in_git(top)
+    above, inside = assemble.place_in_git(top)
     if above is None:
         raise WorldError(
             "these records aren’t kept in git; --since needs a revision to compare with"

@@ -12,7 +12,12 @@ from asbuilt.commands.completing import site_keys
 from asbuilt.commands.desk import Desk, carry_out, command_for, desk_of, given
 from asbuilt.commands.results import take_in_tests
 from asbuilt.commands.spreadsheet import TAKE_IN, Source, reads_a_list, refuse_wrong, titled_list
-from asbuilt.files import telling
+from asbuilt.edits.editing import edit
+from asbuilt.edits.mounting import item_of
+from asbuilt.edits.verdict import view_of
+from asbuilt.edits.wishes import Add, Put, Wish
+from asbuilt.edits.work import note_in_job
+from asbuilt.io.files import telling
 from asbuilt.lists.cells import letters
 from asbuilt.lists.columns import LISTS
 from asbuilt.lists.csv_file import csv_bytes
@@ -20,14 +25,9 @@ from asbuilt.lists.out import TABLES
 from asbuilt.lists.results import DATE_ORDERS, take_results
 from asbuilt.lists.taking_in import Difference, Intake, Numbering, Trust, take_in
 from asbuilt.lists.taking_in import new_rooms as rooms_of
-from asbuilt.moves.editing import edit
-from asbuilt.moves.mounting import item_of
-from asbuilt.moves.verdict import view_of
-from asbuilt.moves.wishes import Add, Put, Wish
-from asbuilt.moves.work import note_in_job
+from asbuilt.model.site import Site
 from asbuilt.problem import WorldError
 from asbuilt.records.kinds import KINDS
-from asbuilt.site import Site
 
 TAKEN_IN = [name for name, kind in LISTS.items() if kind in KINDS]
 SHOWN = 20  # lines of one sort in a preview

@@ -7,16 +7,18 @@ from pathlib import Path
 
 import click
 
-from asbuilt import binding, repo, tellings
+from asbuilt.changes import output
 from asbuilt.changes.compare import compare
 from asbuilt.changes.log import Entry
+from asbuilt.changes.output import Form
 from asbuilt.changes.words import Told, tell
 from asbuilt.commands.completing import site_keys
-from asbuilt.files import choose_sites
 from asbuilt.history.moment import state_at
-from asbuilt.journal import records_around
+from asbuilt.io import git
+from asbuilt.io.files import choose_sites
+from asbuilt.io.transaction import records_around
 from asbuilt.problem import WorldError
-from asbuilt.tellings import Form
+from asbuilt.publish import assemble
 
 _FORM = click.option(
     "--format", "form", type=click.Choice([form.value for form in Form]), default=Form.TEXT.value
@@ -39,21 +41,21 @@ def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -
     keys = choose_sites(top, sites)
     first = _day(day)
     found: dict[str, list[Entry]] = {}
-    histories = binding.histories_of(top, keys)
+    histories = assemble.histories_of(top, keys)
     for key in keys:
-        entries = tellings.since(histories[key].entries, first)
+        entries = output.since(histories[key].entries, first)
         if thing is not None:
-            entries = [entry for entry in entries if tellings.told_of(entry, thing)]
+            entries = [entry for entry in entries if output.told_of(entry, thing)]
         found[key] = entries
     if form == Form.JSON:
-        click.echo(tellings.log_json(found))
+        click.echo(output.log_json(found))
     elif form == Form.MARKDOWN:
-        click.echo(tellings.log_markdown(found))
+        click.echo(output.log_markdown(found))
     else:
         for key, entries in found.items():
             for notice in histories[key].notices:
                 click.echo(notice, err=True)
-            for line in tellings.log_lines(key, entries):
+            for line in output.log_lines(key, entries):
                 click.echo(line)
             if not entries:
                 click.echo("  nothing")
@@ -69,7 +71,7 @@ def diff(words: tuple[str, ...], form: str) -> int:
     REV1...REV2 stands for what REV2 has changed since the two parted.
     """
     top = records_around(Path.cwd())
-    above, inside = binding.place_in_git(top)
+    above, inside = assemble.place_in_git(top)
     if above is None:
         raise WorldError("these records aren’t kept in git, so there are no revisions to compare")
     old, new, sites = _revisions(above, words)
@@ -84,12 +86,12 @@ def diff(words: tuple[str, ...], form: str) -> int:
         if found:
             told[key] = found
     if form == Form.JSON:
-        click.echo(tellings.diff_json(told))
+        click.echo(output.diff_json(told))
     elif form == Form.MARKDOWN:
-        click.echo(tellings.diff_markdown(told))
+        click.echo(output.diff_markdown(told))
     else:
         for key, sentences in told.items():
-            for line in tellings.diff_lines(key, sentences):
+            for line in output.diff_lines(key, sentences):
                 click.echo(line)
         if not told:
             click.echo("No change in what the records mean.")
@@ -109,11 +111,11 @@ def _revisions(top: Path, words: tuple[str, ...]) -> tuple[str, str, tuple[str, 
         one, found, other = words[0].partition(dots)
         if found:
             one, other = one or "HEAD", other or "HEAD"
-            start = repo.merge_base(top, one, other) if dots == "..." else one
-            return repo.revision(top, start).id, repo.revision(top, other).id, words[1:]
+            start = git.merge_base(top, one, other) if dots == "..." else one
+            return git.revision(top, start).id, git.revision(top, other).id, words[1:]
     if len(words) < 2:
         raise WorldError("name two revisions, like “main HEAD” or “main...HEAD”")
-    return repo.revision(top, words[0]).id, repo.revision(top, words[1]).id, words[2:]
+    return git.revision(top, words[0]).id, git.revision(top, words[1]).id, words[2:]
 
 
 def _sites_at(
@@ -122,7 +124,7 @@ def _sites_at(
     """The sites there are at either revision; those asked for, if any are."""
     found: set[str] = set()
     for revision in revisions:
-        found.update(path.partition("/")[0] for path in repo.tree(top, revision, inside))
+        found.update(path.partition("/")[0] for path in git.tree(top, revision, inside))
     for key in asked:
         if key not in found:
             raise WorldError(f"there is no site “{key}” at either revision in {inside}")

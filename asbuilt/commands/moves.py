@@ -13,8 +13,8 @@ import click
 
 from asbuilt.commands.answer import for_machines, say
 from asbuilt.commands.desk import Desk, carry_out, command_for, day, facts, given
-from asbuilt.moves.mounting import item_of, remove_item, rerack, swap
-from asbuilt.moves.outlets import (
+from asbuilt.edits.mounting import item_of, remove_item, rerack, swap
+from asbuilt.edits.outlets import (
     add_outlets,
     move_outlet,
     outlet_of,
@@ -23,9 +23,9 @@ from asbuilt.moves.outlets import (
     remove_outlet,
     terminate,
 )
-from asbuilt.moves.patching import patch, port_of, unpatch
-from asbuilt.moves.wishes import Remove, Wish
-from asbuilt.moves.work import (
+from asbuilt.edits.patching import patch, port_of, unpatch
+from asbuilt.edits.wishes import Remove, Wish
+from asbuilt.edits.work import (
     EMERGENCY,
     RECORDED,
     advance,
@@ -36,7 +36,7 @@ from asbuilt.moves.work import (
     note_in_job,
     open_finding,
 )
-from asbuilt.moves.written import Said
+from asbuilt.edits.written import Said
 from asbuilt.problem import WorldError, suggestion
 from asbuilt.records.kind import Record
 from asbuilt.records.kinds import KINDS, REFERABLE

@@ -12,20 +12,21 @@ from typing import Any, Final, Protocol
 import click
 from rich.text import Text
 
-from asbuilt import build, repo
-from asbuilt.build import Built, Standing
+from asbuilt.checks.report import withheld_lines
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.screen import err, line, problem_lines, progress
-from asbuilt.dot import drawings_of
-from asbuilt.dot import engine as engine_of
-from asbuilt.files import choose_sites, only_into_nothing, write_tree
-from asbuilt.journal import records_around
-from asbuilt.pack import pack
+from asbuilt.io import git
+from asbuilt.io.files import choose_sites, only_into_nothing, write_tree
+from asbuilt.io.git import NewCommit
+from asbuilt.io.graphviz import drawings_of
+from asbuilt.io.graphviz import engine as engine_of
+from asbuilt.io.transaction import records_around
 from asbuilt.problem import Level, Problem, WorldError
+from asbuilt.publish import build
+from asbuilt.publish.archive import pack
+from asbuilt.publish.build import Built, Standing
+from asbuilt.publish.site_output import Publish
 from asbuilt.records.edition import Edition
-from asbuilt.repo import NewCommit
-from asbuilt.reports import withheld_lines
-from asbuilt.volume import Publish
 
 PUBLIC: Final = "public"
 FOR_CLIENTS: Final = "public-client"
@@ -65,7 +66,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
         only_into_nothing(folder)
         steps = storyboard.steps()
         commits = (NewCommit(s.message, s.author, s.email, s.when, s.contents()) for s in steps)
-        repo.import_commits(folder.absolute(), commits)
+        git.import_commits(folder.absolute(), commits)
         write_tree(folder, [(".git/info/exclude", f"/{PUBLIC}/\n".encode())])
         line(
             f"Replayed {len(steps)} commits of {len(storyboard.SITES)} invented clients in {folder}"

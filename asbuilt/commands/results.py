@@ -8,9 +8,9 @@ from pathlib import Path
 from asbuilt.commands.answer import for_machines, say, tell
 from asbuilt.commands.desk import NOTHING, Desk, finish
 from asbuilt.commands.spreadsheet import TAKE_IN, refuse_wrong
+from asbuilt.edits.verdict import View, judge, view_of
 from asbuilt.facts.tests_held import held_of
 from asbuilt.lists.results import Results, results_bytes
-from asbuilt.moves.verdict import View, judge, view_of
 from asbuilt.problem import WorldError
 from asbuilt.records.fields import KEY, KEY_RULE
 

@@ -16,7 +16,7 @@ from rich.progress import (
 )
 from rich.text import Text
 
-from asbuilt import reports
+from asbuilt.checks import report
 from asbuilt.escape import terminal
 from asbuilt.problem import Level, Problem
 
@@ -38,14 +38,14 @@ def problem_lines(problems: Sequence[Problem]) -> None:
     console = out()
     site = file = ""
     for problem in problems:
-        if reports.site_of(problem) != site:
-            console.print(Text(f"{site and chr(10)}{terminal(reports.site_of(problem))}", "bold"))
-            site = reports.site_of(problem)
+        if report.site_of(problem) != site:
+            console.print(Text(f"{site and chr(10)}{terminal(report.site_of(problem))}", "bold"))
+            site = report.site_of(problem)
         elif problem.place.path != file and console.is_terminal:
             console.print()
         file = problem.place.path
         console.print(
-            Text(reports.line_of(problem), "red" if problem.level is Level.ERROR else "yellow")
+            Text(report.line_of(problem), "red" if problem.level is Level.ERROR else "yellow")
         )
     if problems:
         console.print()

@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from asbuilt.commands.answer import for_machines, say, tell_wrong
-from asbuilt.files import telling
+from asbuilt.io.files import telling
 from asbuilt.lists.cells import Grid, Wrong, told_once
 from asbuilt.lists.columns import (
     LISTS,

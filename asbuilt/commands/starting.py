@@ -6,12 +6,13 @@ from pathlib import Path
 
 import click
 
-from asbuilt import repo, start
+from asbuilt import start
 from asbuilt.commands.screen import line
-from asbuilt.files import SITES, only_into_nothing, site_names, write_tree
-from asbuilt.journal import records_around, write_all
-from asbuilt.manifest import RESERVED
+from asbuilt.io import git
+from asbuilt.io.files import SITES, only_into_nothing, site_names, write_tree
+from asbuilt.io.transaction import records_around, write_all
 from asbuilt.problem import WorldError
+from asbuilt.publish.manifest import RESERVED
 from asbuilt.records.fields import KEY, KEY_RULE
 from asbuilt.records.reference import client_markdown
 from asbuilt.records.schema import schema_texts
@@ -26,7 +27,7 @@ def register(main: click.Group) -> None:
         texts = start.repository_texts()
         write_tree(folder, ((path, text.encode()) for path, text in texts.items()))
         (folder / SITES).mkdir(exist_ok=True)
-        repo.import_commits(folder.absolute(), ())
+        git.import_commits(folder.absolute(), ())
         line(f"{folder} is ready. The first site: cd {folder} && asbuilt new site KEY")
         return 0
 

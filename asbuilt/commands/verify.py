@@ -10,10 +10,12 @@ from typing import Any, Final
 
 import click
 
-from asbuilt import binding, build, dot, repo
 from asbuilt.commands.answer import answering, for_machines, say, tell
-from asbuilt.files import SITES, find_top, telling
-from asbuilt.manifest import (
+from asbuilt.io import git, graphviz
+from asbuilt.io.files import SITES, find_top, telling
+from asbuilt.problem import WorldError
+from asbuilt.publish import assemble, build
+from asbuilt.publish.manifest import (
     NAME,
     Difference,
     Maker,
@@ -23,9 +25,8 @@ from asbuilt.manifest import (
     read_manifest,
     versions,
 )
-from asbuilt.problem import WorldError
+from asbuilt.publish.site_output import Publish
 from asbuilt.records.edition import Edition
-from asbuilt.volume import Publish
 
 SHOWN: Final = 20  # paths told of a kind of difference; of more there is only the number
 
@@ -122,10 +123,10 @@ def _built_again(given: Given, top: Path, publish: Publish) -> Given:
             f"the pages of “{maker.site}” were built from work that no commit holds; "
             "they can’t be built again"
         )
-    above, inside = binding.place_in_git(top)
+    above, inside = assemble.place_in_git(top)
     if above is None:
         raise WorldError(f"{top} isn’t kept in git, so no commit of it can be built again")
-    here = versions(dot.engine())
+    here = versions(graphviz.engine())
     other = tuple(
         f"{name} {maker.versions.get(name, 'not there')}, here {here.get(name, 'not there')}"
         for name in sorted({*maker.versions, *here})
@@ -133,7 +134,7 @@ def _built_again(given: Given, top: Path, publish: Publish) -> Given:
     )
     with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
         copy, output = Path(folder, "records"), Path(folder, "public")
-        repo.copy_at(above, maker.commit, copy)
+        git.copy_at(above, maker.commit, copy)
         records = (copy / inside).parent
         if not (records / SITES / maker.site).is_dir():
             raise WorldError(f"the records hold no site “{maker.site}” at {maker.commit[:10]}")

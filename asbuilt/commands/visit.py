@@ -8,28 +8,28 @@ from pathlib import Path
 
 import click
 
-from asbuilt import binding
 from asbuilt.changes.log import Entry
 from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.desk import Desk, carry_out, command_for, day, desk_of
 from asbuilt.commands.spreadsheet import TAKE_IN, Source, reads_a_list, refuse_wrong, titled_list
+from asbuilt.edits.mounting import item_of
+from asbuilt.edits.numbering import next_key
+from asbuilt.edits.wishes import Put, Wish
+from asbuilt.edits.work import open_finding
+from asbuilt.edits.written import Said
 from asbuilt.facts.walk import Stop, Thing, how_sure, stops_of, walk_of
 from asbuilt.facts.wire import Contrast, against_records, not_heard
-from asbuilt.files import telling
+from asbuilt.io.files import telling
 from asbuilt.lists.csv_file import csv_bytes, read_csv
 from asbuilt.lists.walk import Answer, read_answers, walk_table
 from asbuilt.lists.wire import read_wire
-from asbuilt.moves.mounting import item_of
-from asbuilt.moves.numbering import next_key
-from asbuilt.moves.wishes import Put, Wish
-from asbuilt.moves.work import open_finding
-from asbuilt.moves.written import Said
+from asbuilt.model.site import Site
 from asbuilt.pages.view import count
 from asbuilt.pages.walk_sheet import walk_sheet
 from asbuilt.problem import WorldError, some_of, suggestion
+from asbuilt.publish import assemble
 from asbuilt.records.enclosures import ITEMS
-from asbuilt.site import Site
 
 _ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
 
@@ -60,8 +60,8 @@ def walk(
 ) -> int:
     """Say what to look at on the next visit, as a sheet to print and a list to fill in."""
     desk = desk_of(site)
-    history = binding.histories_of(desk.top, [desk.key])[desk.key]
-    revision = str(binding.revision_of(history))
+    history = assemble.histories_of(desk.top, [desk.key])[desk.key]
+    revision = str(assemble.revision_of(history))
     made = walk_of(
         desk.site,
         _changed_on(history.entries),

@@ -9,8 +9,8 @@ from asbuilt.cutover.notes import person_of, room_of
 from asbuilt.cutover.sheet import TICKS, Sheet
 from asbuilt.cutover.window import Step
 from asbuilt.escape import terminal
+from asbuilt.model.site import natural
 from asbuilt.problem import some_of
-from asbuilt.site import natural
 
 HEADER = (
     "phase", "block", "step", "what", "from", "to", "check", "outlets dark", "rooms dark",

@@ -17,11 +17,11 @@ from typing import Final
 from asbuilt.cutover.pairs import Plan
 from asbuilt.cutover.tasks import item_words
 from asbuilt.cutover.touched import Touch
+from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Cord, Outlet
 from asbuilt.records.quantity import Quantity
-from asbuilt.site import Site, natural
 from asbuilt.trade.cords import BETWEEN_ENCLOSURES, cord_run, stock_feet, stock_length
 from asbuilt.trade.rack import units_from_bottom
 

@@ -10,9 +10,9 @@ from asbuilt.cutover.materials import new_outlets
 from asbuilt.cutover.pairs import Plan
 from asbuilt.cutover.touched import Touch
 from asbuilt.cutover.window import Window
+from asbuilt.model.site import natural
 from asbuilt.records.links import FIBRE_CABLES
 from asbuilt.records.people import Caution, Contact
-from asbuilt.site import natural
 from asbuilt.trade.cautions import CUSTOMARY, EMERGENCY_CALLS
 
 _HIGH: Final = "ceiling"

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from asbuilt.paths import Edge, Node
+from asbuilt.model.paths import Edge, Node
 
 
 @dataclass(slots=True, eq=False)

@@ -8,13 +8,13 @@ from typing import TypeVar
 
 from asbuilt.changes.compare import Change
 from asbuilt.changes.evidence import ITEM_KINDS
-from asbuilt.paths import Net, net_of
+from asbuilt.model.paths import Net, net_of
+from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Enclosure, Item
 from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Record
 from asbuilt.records.links import Backbone, Cord, Outlet
 from asbuilt.records.services import Circuit
-from asbuilt.site import Site, natural
 
 R = TypeVar("R", bound=Record)
 #: A thing before and after; None on the side where it isn't there.

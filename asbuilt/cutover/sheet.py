@@ -19,9 +19,9 @@ from asbuilt.cutover.pairs import Plan, plan_of
 from asbuilt.cutover.tasks import tasks_of
 from asbuilt.cutover.touched import Touch
 from asbuilt.cutover.window import Window, window_of
-from asbuilt.paths import paths_of
+from asbuilt.model.paths import paths_of
+from asbuilt.model.site import Site, natural
 from asbuilt.records.people import Caution, Contact
-from asbuilt.site import Site, natural
 
 TICKS: Final = ("link up", "right network", "device works")
 

@@ -10,7 +10,8 @@ from typing import Final
 from asbuilt.cutover.operations import Operation, Part
 from asbuilt.cutover.pairs import Plan
 from asbuilt.cutover.touched import Touch, carries, fed_devices, touch_of, units_of
-from asbuilt.paths import ACTIVE, Edge, Node, nodes_of, via
+from asbuilt.model.paths import ACTIVE, Edge, Node, nodes_of, via
+from asbuilt.model.site import Site
 from asbuilt.records.enclosures import (
     Device,
     Item,
@@ -25,7 +26,6 @@ from asbuilt.records.enclosures import (
 from asbuilt.records.fields import PortId, Spot
 from asbuilt.records.links import Backbone, Cord, Outlet
 from asbuilt.records.services import Circuit
-from asbuilt.site import Site
 
 _ROLES: Final = {"ups": "UPS", "manager": "cable manager"}
 _MOVED: Final = 0.5  # metres on the plan, from which on a jack is taken to be put elsewhere

@@ -8,9 +8,9 @@ from enum import StrEnum
 
 from asbuilt.cutover.pairs import Plan
 from asbuilt.facts.load import all_fed_by
-from asbuilt.paths import ACTIVE
+from asbuilt.model.paths import ACTIVE
+from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Item, PortedItem, PowerStrip, Reserve, Ups
-from asbuilt.site import Site
 
 #: Where they differ, it is another thing that is mounted there.
 _MAKE = (

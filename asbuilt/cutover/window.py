@@ -16,8 +16,8 @@ from asbuilt.cutover.operations import Operation, Part, in_turn, late_ones, sett
 from asbuilt.cutover.order import Lot, Span, Work, best_order
 from asbuilt.cutover.pairs import Plan
 from asbuilt.cutover.tasks import Tasks
-from asbuilt.paths import Edge, Net, Node, dark_without
-from asbuilt.site import natural
+from asbuilt.model.paths import Edge, Net, Node, dark_without
+from asbuilt.model.site import natural
 
 
 @dataclass(frozen=True, slots=True)

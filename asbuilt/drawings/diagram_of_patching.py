@@ -6,12 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from asbuilt.drawings.describe import item_name, item_words, tally_words
 from asbuilt.drawings.dottext import Line, digraph, edge, node
 from asbuilt.drawings.sheet import Link, no_link
+from asbuilt.model.describe import item_name, item_words, tally_words
+from asbuilt.model.site import PortState, Site, natural
 from asbuilt.records.enclosures import Device, Item, Panel, Router, Switch
 from asbuilt.records.fields import PortId
-from asbuilt.site import PortState, Site, natural
 
 #: From left to right. A cord is drawn from the left of its two ends.
 _ORDER = (Panel, Switch, Router, Device)

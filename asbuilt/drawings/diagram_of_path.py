@@ -6,7 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from asbuilt.drawings.describe import (
+from asbuilt.drawings.dottext import Line
+from asbuilt.drawings.graph import Box, Frame, Graph, Tie
+from asbuilt.drawings.sheet import Link, no_link
+from asbuilt.model.describe import (
     backbone_name,
     circuit_words,
     enclosure_words,
@@ -15,13 +18,10 @@ from asbuilt.drawings.describe import (
     length_words,
     unit_words,
 )
-from asbuilt.drawings.dottext import Line
-from asbuilt.drawings.graph import Box, Frame, Graph, Tie
-from asbuilt.drawings.sheet import Link, no_link
-from asbuilt.paths import CablePath, Edge, Hop, Net, paths_of, port_of
+from asbuilt.model.paths import CablePath, Edge, Hop, Net, paths_of, port_of
+from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import PortId
-from asbuilt.site import Site
 
 
 @dataclass(slots=True)

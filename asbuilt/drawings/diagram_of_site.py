@@ -12,7 +12,9 @@ from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from asbuilt.drawings.describe import (
+from asbuilt.drawings.dottext import Line, boxed, cell, cluster, digraph, edge, node
+from asbuilt.drawings.sheet import Link, no_link
+from asbuilt.model.describe import (
     backbone_name,
     circuit_words,
     enclosure_words,
@@ -20,13 +22,11 @@ from asbuilt.drawings.describe import (
     item_words,
     length_words,
 )
-from asbuilt.drawings.dottext import Line, boxed, cell, cluster, digraph, edge, node
-from asbuilt.drawings.sheet import Link, no_link
-from asbuilt.paths import ACTIVE, Net
+from asbuilt.model.paths import ACTIVE, Net
+from asbuilt.model.site import PortState, Site, natural
 from asbuilt.records.enclosures import Item, Panel
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import FIBRE_CABLES, Backbone, Outlet
-from asbuilt.site import PortState, Site, natural
 
 #: With more nodes than these, a node an enclosure is enough.
 _MANY = 24

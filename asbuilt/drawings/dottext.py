@@ -1,7 +1,7 @@
 """The text of graphs for Graphviz: nodes are HTML-like tables, lines are polylines.
 
 One typeface, since a list of them falls back to other metrics; no ids, no styles: what a graph
-looks like on a page is settled where it is rendered (asbuilt/dot.py).
+looks like on a page is settled where it is rendered (asbuilt/io/graphviz.py).
 """
 
 from __future__ import annotations

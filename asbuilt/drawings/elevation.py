@@ -8,18 +8,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from asbuilt.drawings.describe import (
-    depth_words,
-    enclosure_words,
-    item_name,
-    item_words,
-    length_words,
-    port_words,
-    tally_words,
-    unit_words,
-    units,
-    where_words,
-)
 from asbuilt.drawings.ink import Box, circle, lettering, line, linked, number, path, rect, told
 from asbuilt.drawings.lettering import width_of
 from asbuilt.drawings.placing import (
@@ -44,6 +32,19 @@ from asbuilt.drawings.ports import (
     rows_of,
 )
 from asbuilt.drawings.sheet import Link, TitleBlock, draw_sheet, identifier, no_link
+from asbuilt.model.describe import (
+    depth_words,
+    enclosure_words,
+    item_name,
+    item_words,
+    length_words,
+    port_words,
+    tally_words,
+    unit_words,
+    units,
+    where_words,
+)
+from asbuilt.model.site import PortState, PortUse, Site
 from asbuilt.records.enclosures import (
     CableManager,
     Enclosure,
@@ -53,7 +54,6 @@ from asbuilt.records.enclosures import (
     Shelf,
 )
 from asbuilt.records.quantity import Quantity
-from asbuilt.site import PortState, PortUse, Site
 from asbuilt.trade.rack import (
     HOLE_CENTRES,
     HOLES,

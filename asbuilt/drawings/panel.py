@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from asbuilt.drawings.describe import item_name, item_words, port_ends, port_words
 from asbuilt.drawings.ink import Box, lettering, rect, told
 from asbuilt.drawings.lettering import shorten
 from asbuilt.drawings.ports import (
@@ -17,8 +16,9 @@ from asbuilt.drawings.ports import (
     slots_of,
 )
 from asbuilt.drawings.sheet import Link, no_link, svg
+from asbuilt.model.describe import item_name, item_words, port_ends, port_words
+from asbuilt.model.site import PortUse, Site
 from asbuilt.records.enclosures import PortedItem
-from asbuilt.site import PortUse, Site
 
 _COLUMNS: Final = 12
 _CELL: Final = Box(0, 0, 46, 66)

@@ -10,10 +10,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.drawings.describe import units
 from asbuilt.drawings.ink import Box
+from asbuilt.model.describe import units
+from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Item
-from asbuilt.site import Site
 from asbuilt.trade.rack import (
     OPENING,
     PANEL_GAP,

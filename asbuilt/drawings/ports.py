@@ -11,8 +11,8 @@ from typing import Final
 from asbuilt.drawings.ink import Box, circle, lettering, linked, number, path, rect
 from asbuilt.drawings.sheet import Link
 from asbuilt.escape import html
+from asbuilt.model.site import PortState, PortUse
 from asbuilt.records.enclosures import Panel, PortedItem, Switch
-from asbuilt.site import PortState, PortUse
 
 #: Ports in a row of a panel, and columns of two ports each on active equipment: common practice.
 ROW: Final = 24

@@ -8,7 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from asbuilt.drawings.describe import (
+from asbuilt.drawings.ink import Box, lettering, line, linked, rect, told
+from asbuilt.drawings.lettering import width_of
+from asbuilt.drawings.placing import Placed, placed_on, printed_units
+from asbuilt.drawings.sheet import Link, TitleBlock, draw_sheet, no_link
+from asbuilt.model.describe import (
     depth_words,
     item_name,
     item_words,
@@ -16,12 +20,8 @@ from asbuilt.drawings.describe import (
     units,
     where_words,
 )
-from asbuilt.drawings.ink import Box, lettering, line, linked, rect, told
-from asbuilt.drawings.lettering import width_of
-from asbuilt.drawings.placing import Placed, placed_on, printed_units
-from asbuilt.drawings.sheet import Link, TitleBlock, draw_sheet, no_link
+from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Reserve
-from asbuilt.site import Site
 from asbuilt.trade.rack import UNIT, height_of, lower_edge
 
 _MARGIN: Final = 56.0  # beside the rails, for unit numbers

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+from asbuilt.model.site import Site
 from asbuilt.records.links import Outlet
-from asbuilt.site import Site
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,8 +23,8 @@ from asbuilt.facts.ports import (
     switch_room,
 )
 from asbuilt.facts.units import RackUnits, add_units, rack_units
+from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Panel, Switch
-from asbuilt.site import Site
 
 
 @dataclass(frozen=True, slots=True)

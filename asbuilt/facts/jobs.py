@@ -10,10 +10,10 @@ import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, Protocol
 
+from asbuilt.model.site import Site
 from asbuilt.problem import Level, Problem
 from asbuilt.records.kinds import REFERABLE
 from asbuilt.records.work import Job
-from asbuilt.site import Site
 
 #: Work is recorded within a week of when it was done (Washington State University, telecom
 #: design guide: drawings are never more than a week behind the work).

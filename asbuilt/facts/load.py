@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from asbuilt.facts.basis import Basis, items
 from asbuilt.facts.ports import PoePower
+from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Device, Enclosure, Item, PowerStrip, Router, Switch, Ups
-from asbuilt.site import Site
 from asbuilt.trade.heat import btu_per_hour, left_in_the_room
 from asbuilt.trade.supply import CONTINUOUS_SHARE, CONTINUOUS_SOURCE, continuous_watts
 

@@ -10,8 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from asbuilt.facts.basis import Basis
+from asbuilt.model.site import Site
 from asbuilt.records.links import Pathway
-from asbuilt.site import Site
 from asbuilt.trade.bundles import bundles_of
 from asbuilt.trade.fill import DIAMETERS, Inside, conduit, duct, more_that_fit, taken, tray
 

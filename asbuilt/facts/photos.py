@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from asbuilt.model.site import Site
 from asbuilt.records.photos import Photo
 from asbuilt.records.work import Finding
-from asbuilt.site import Site
 
 
 def photos_on_record(site: Site) -> dict[str, Photo]:

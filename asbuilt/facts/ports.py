@@ -13,10 +13,10 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from asbuilt.facts.basis import Basis, items, outlets, port_words
+from asbuilt.model.site import PortState, PortUse, Site
 from asbuilt.records.enclosures import Panel, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
-from asbuilt.site import PortState, PortUse, Site
 from asbuilt.trade.power import pse_watts
 
 

@@ -13,9 +13,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
+from asbuilt.model.site import Site, natural
 from asbuilt.records.links import Backbone, Outlet
 from asbuilt.records.work import LinkTest
-from asbuilt.site import Site, natural
 from asbuilt.trade.certifying import (
     CALIBRATION_YEARS,
     CATEGORIES,

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import NamedTuple
 
+from asbuilt.model.site import Site
 from asbuilt.records.kind import Record
-from asbuilt.site import Site
 
 
 class Deeds(NamedTuple):

@@ -14,10 +14,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
+from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import Seen
 from asbuilt.records.links import Outlet
-from asbuilt.site import Site, natural
 from asbuilt.trade.sampling import CONFIDENCE, most_wrong
 
 #: Kind and key, as changes name them.

@@ -12,9 +12,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from asbuilt.model.site import PortState, PortUse, Site, natural
 from asbuilt.records.enclosures import Item, Panel, PortedItem
 from asbuilt.records.fields import PortId
-from asbuilt.site import PortState, PortUse, Site, natural
 
 
 class Contrast(StrEnum):

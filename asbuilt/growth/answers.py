@@ -24,10 +24,10 @@ from asbuilt.growth.plan import Buy, Plan, merged, proposed_site
 from asbuilt.growth.planner import SMALLER, budget_for, plan_of, switch_words
 from asbuilt.growth.rearrange import LARGEST, Rules
 from asbuilt.growth.scarcity import Bottleneck, free_words, mounted_end, room_end
-from asbuilt.paths import Net
+from asbuilt.model.paths import Net
+from asbuilt.model.site import Site
 from asbuilt.problem import suggestion
 from asbuilt.records.links import COPPER_CABLES
-from asbuilt.site import Site
 from asbuilt.trade.fill import DIAMETERS
 from asbuilt.trade.power import CLASSES
 

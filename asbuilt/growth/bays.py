@@ -12,7 +12,8 @@ from asbuilt.facts.headroom import Headroom, enclosure_room
 from asbuilt.facts.load import all_fed_by
 from asbuilt.facts.ports import PoePower, SwitchRoom, asked_of
 from asbuilt.growth.rearrange import LARGEST, Act, Need, Rack, Step, Thing
-from asbuilt.paths import Edge, Net, dark_without, nodes_of
+from asbuilt.model.paths import Edge, Net, dark_without, nodes_of
+from asbuilt.model.site import PortState, Site
 from asbuilt.records.enclosures import (
     COPPER,
     CableManager,
@@ -26,7 +27,6 @@ from asbuilt.records.enclosures import (
     Ups,
 )
 from asbuilt.records.fields import PortId
-from asbuilt.site import PortState, Site
 from asbuilt.trade.power import pse_watts
 from asbuilt.trade.rack import units_from_bottom
 

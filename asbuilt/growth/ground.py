@@ -22,8 +22,8 @@ from asbuilt.growth.rearrange import (
     has_units,
     rearrange,
 )
-from asbuilt.paths import Net, net_of
-from asbuilt.site import Site, natural
+from asbuilt.model.paths import Net, net_of
+from asbuilt.model.site import Site, natural
 
 #: The most drops an answer is given for.
 MOST: Final = 10_000

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from asbuilt.growth.bays import Wanted
 from asbuilt.growth.rearrange import LARGEST, Act
+from asbuilt.model.site import Site, natural, site_of
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Raw, Record
@@ -19,7 +20,6 @@ from asbuilt.records.kinds import KINDS
 from asbuilt.records.links import Cord, Outlet
 from asbuilt.records.quantity import Quantity
 from asbuilt.records.reading import Records
-from asbuilt.site import Site, natural, site_of
 from asbuilt.yamltext import scalar_at
 
 #: The uplinks a new switch is taken to have (common practice).

@@ -14,9 +14,9 @@ from asbuilt.growth.bays import MOST_POE, Bay, cords_over
 from asbuilt.growth.ground import Ground, Laid
 from asbuilt.growth.plan import Buy, Feed, Move, Patch, Placement, Plan, merged, renamed
 from asbuilt.growth.rearrange import LARGEST, Act, Answer, Layout, Step, dark_of, places_of
+from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
-from asbuilt.site import Site, natural
 from asbuilt.trade.cords import BETWEEN_ENCLOSURES, cord_run, stock_length
 
 SMALLER: Final = 24  # the smaller size of panel and switch that is bought

@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from asbuilt import repo
 from asbuilt.changes.log import History
 from asbuilt.changes.sheet import NOBODY
 from asbuilt.history.kept import Chronicle, Folded, Kept, Known, fold, known_on, note_heads
 from asbuilt.history.lineage import Lineages, Step
 from asbuilt.history.telling import Told, tell_steps, uncommitted, without
 from asbuilt.history.walk import View, Walk
+from asbuilt.io import git
+from asbuilt.io.workers import Each, one_by_one
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition, WithheldKeys
-from asbuilt.workers import Each, one_by_one
 
 _NO_GIT: Final = "These records aren’t kept in git, so there is no history to show."
 _NO_COMMIT: Final = "Nothing of these records is committed yet, so there is no history to show."
@@ -60,12 +60,12 @@ def read_chronicles(
     """
     if top is None:
         return {folder: Chronicle(notices=(_NO_GIT,)) for folder in folders}
-    head = repo.head(top)
+    head = git.head(top)
     if head is None:
         return {folder: Chronicle(notices=(_NO_COMMIT,)) for folder in folders}
-    shallow = repo.is_shallow(top)
+    shallow = git.is_shallow(top)
     # What a shallow copy tells of its oldest commits would be wrong once it is completed.
-    shelf = repo.Shelf(cache) if cache and not shallow else None
+    shelf = git.Shelf(cache) if cache and not shallow else None
     everybody = View(edition, NOBODY)
     views = {
         folder: View(edition, withheld[folder]) if withheld and folder in withheld else everybody
@@ -83,9 +83,9 @@ def read_chronicles(
 
 def _committed(
     top: Path,
-    head: repo.Head,
+    head: git.Head,
     views: Mapping[str, View],
-    shelf: repo.Shelf | None,
+    shelf: git.Shelf | None,
     each: Each,
 ) -> dict[str, Folded]:
     """What is told of each site up to the head: from the shelf as far as it goes, the rest from
@@ -99,7 +99,7 @@ def _committed(
     work = _Work(top, head.id, shelf)
     fresh = _go_on(work, fork, views, known, each) if fork else None
     if fresh is None:
-        fresh = _tell_all(work, Lineages(repo.log(top, head.id), views), views, {}, each)
+        fresh = _tell_all(work, Lineages(git.log(top, head.id), views), views, {}, each)
         assert fresh is not None
     if shelf:
         note_heads(shelf, head.id, views, fresh)
@@ -113,14 +113,14 @@ class _Fork:
 
     commit: str
     dropped: frozenset[str]
-    new: tuple[repo.Commit, ...]
+    new: tuple[git.Commit, ...]
 
 
 def _fork(top: Path, base: str, head: str) -> _Fork | None:
     """None when the two lines don't part at a commit that both pass by first parents."""
     try:
-        commit = repo.merge_base(top, base, head)
-        old, new = repo.log(top, base, commit), repo.log(top, head, commit)
+        commit = git.merge_base(top, base, head)
+        old, new = git.log(top, base, commit), git.log(top, head, commit)
     except WorldError:  # the old line is gone: pruned after it was rewritten
         return None
     for line, end in ((old, base), (new, head)):
@@ -170,7 +170,7 @@ class _Work:
 
     top: Path
     until: str
-    shelf: repo.Shelf | None
+    shelf: git.Shelf | None
     since: str = ""
     dropped: frozenset[str] = frozenset()
 
@@ -207,7 +207,7 @@ def _tell_all(
 def _tell(task: _Task) -> dict[str, Folded] | None:
     work = task.work
     found: dict[str, Folded] = {}
-    with repo.contents(work.top) as contents:
+    with git.contents(work.top) as contents:
         for story in task.stories:
             told = _told(work, story, contents)
             if told is None:
@@ -221,7 +221,7 @@ def _tell(task: _Task) -> dict[str, Folded] | None:
     return found
 
 
-def _told(work: _Work, story: _Story, contents: repo.Contents) -> Told | None:
+def _told(work: _Work, story: _Story, contents: git.Contents) -> Told | None:
     walk = Walk(story.view)
     if story.known is None:
         return tell_steps(walk, story.steps, contents, None)

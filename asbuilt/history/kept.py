@@ -16,7 +16,7 @@ from asbuilt.changes import kept as plainly
 from asbuilt.changes.log import History
 from asbuilt.history.telling import Told, tell_anew
 from asbuilt.history.walk import View
-from asbuilt.repo import Shelf, code_digest
+from asbuilt.io.git import Shelf, code_digest
 
 #: Goes up with every change to what is told of a commit, so that nothing older is shown.
 FORMAT: Final = 2
@@ -154,7 +154,7 @@ def _name(folder: str, view: View) -> str:
 def _stamp(folder: str, view: View) -> str:
     """What a kept history has to have been made by, and for."""
     code = code_digest("asbuilt.changes", "asbuilt.records", "asbuilt.facts.trend",
-                       "asbuilt.history", "asbuilt.repo", "asbuilt.yamltext")  # fmt: skip
+                       "asbuilt.history", "asbuilt.io.git", "asbuilt.yamltext")  # fmt: skip
     return f"{FORMAT} {__version__} {code} {view.digest} {folder}"
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from asbuilt import repo
+from asbuilt.io import git
 from asbuilt.records.layout import is_record_file
 
 
@@ -15,7 +15,7 @@ class Step:
     """What one commit did to the record files of one site: path within it → id of the contents
     it has now, None when it is gone."""
 
-    commit: repo.Commit
+    commit: git.Commit
     folder: str
     files: Mapping[str, str | None]
 
@@ -23,7 +23,7 @@ class Step:
 class Lineages:
     """The commits by the site folders they touch."""
 
-    def __init__(self, commits: Sequence[repo.Commit], folders: Iterable[str]) -> None:
+    def __init__(self, commits: Sequence[git.Commit], folders: Iterable[str]) -> None:
         self._commits = [replace(commit, files=()) for commit in commits]  # they are many
         known = {folder.strip("/") for folder in folders}
         for commit in commits:
@@ -31,7 +31,7 @@ class Lineages:
                 folder, _, name = change.path.rpartition("/")
                 if name == "site.yml":
                     known.add(folder)
-        self._by_folder: dict[str, dict[int, dict[str, repo.FileChange]]] = {}
+        self._by_folder: dict[str, dict[int, dict[str, git.FileChange]]] = {}
         for number, commit in enumerate(commits):
             for change in commit.files:
                 for folder, path in _within(change.path, known):

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from asbuilt import repo
 from asbuilt.changes.sheet import NOBODY
 from asbuilt.changes.state import State
 from asbuilt.history.walk import View, Walk
+from asbuilt.io import git
 from asbuilt.records.edition import Edition, WithheldKeys
 from asbuilt.records.layout import is_record_file
 
@@ -18,8 +18,8 @@ def state_at(
 ) -> tuple[State, tuple[str, ...]]:  # fmt: skip
     """The state of a site at a revision, and what of it can't be read."""
     walk = Walk(View(edition, withheld))
-    with repo.contents(top) as contents:
-        walk.stand_at(top, repo.revision(top, revision).id, folder, contents)
+    with git.contents(top) as contents:
+        walk.stand_at(top, git.revision(top, revision).id, folder, contents)
     _, state = walk.states({})
     return state, tuple(walk.broken[path] for path in sorted(walk.broken))
 
@@ -27,8 +27,8 @@ def state_at(
 def files_at(top: Path, folder: str, revision: str) -> dict[str, bytes]:
     """The record files of a site at a revision: path within its folder → bytes."""
     found: dict[str, bytes] = {}
-    with repo.contents(top) as contents:
-        blobs = repo.tree(top, repo.revision(top, revision).id, folder)
+    with git.contents(top) as contents:
+        blobs = git.tree(top, git.revision(top, revision).id, folder)
         for path in sorted(filter(is_record_file, blobs)):
             data = contents.read(blobs[path])
             if data is not None:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from asbuilt import repo
 from asbuilt.changes.compare import compare
 from asbuilt.changes.log import UNCOMMITTED, Entry
 from asbuilt.changes.sheet import Sheet
@@ -16,6 +15,7 @@ from asbuilt.changes.words import tell
 from asbuilt.facts.trend import COUNTED, Counts, Point, counts_of
 from asbuilt.history.lineage import Lineages, Step
 from asbuilt.history.walk import View, Walk
+from asbuilt.io import git
 
 _UNREADABLE: Final = "Part of the records could not be read at this revision."
 
@@ -29,7 +29,7 @@ class Told:
 
 
 def tell_steps(
-    walk: Walk, steps: Sequence[Step], contents: repo.Contents, counts: Counts | None
+    walk: Walk, steps: Sequence[Step], contents: git.Contents, counts: Counts | None
 ) -> Told:
     """The entries of these steps, newest first, from where the walk stands."""
     entries: list[Entry] = []
@@ -52,15 +52,15 @@ def tell_steps(
 
 def tell_anew(top: Path, until: str, folder: str, view: View) -> Told:
     """All there is to tell of a site up to a commit."""
-    steps = Lineages(repo.log(top, until), [folder]).steps(folder)
-    with repo.contents(top) as contents:
+    steps = Lineages(git.log(top, until), [folder]).steps(folder)
+    with git.contents(top) as contents:
         return tell_steps(Walk(view), steps, contents, None)
 
 
 def _entry(
     walk: Walk,
     before: Mapping[str, Sheet],
-    commit: repo.Commit,
+    commit: git.Commit,
     folder: str,
     problems: Sequence[str],
 ) -> tuple[Entry | None, State]:
@@ -83,12 +83,12 @@ def _entry(
 
 
 def uncommitted(
-    top: Path, head: repo.Head, views: Mapping[str, View], today: Mapping[str, Mapping[str, bytes]]
+    top: Path, head: git.Head, views: Mapping[str, View], today: Mapping[str, Mapping[str, bytes]]
 ) -> Iterator[tuple[str, Entry]]:
     """What the files on disk say that the last commit doesn't, as an entry without a commit."""
-    unsaved = repo.unsaved(top, "")
-    nobody = repo.Commit("", (), UNCOMMITTED, head.when, "", "", (), ())
-    with repo.contents(top) as contents:
+    unsaved = git.unsaved(top, "")
+    nobody = git.Commit("", (), UNCOMMITTED, head.when, "", "", (), ())
+    with git.contents(top) as contents:
         for folder, view in views.items():
             files = today.get(folder)
             if files is None or not any(path.startswith(f"{folder}/") for path in unsaved):
@@ -96,7 +96,7 @@ def uncommitted(
             walk = Walk(view)
             walk.stand_at(top, head.id, folder, contents)
             if walk.broken:  # it stands as it was when it could last be read
-                steps = Lineages(repo.log(top, head.id), [folder]).steps(folder)
+                steps = Lineages(git.log(top, head.id), [folder]).steps(folder)
                 walk = Walk(view)
                 for _ in walk.take_all(steps, contents):
                     pass

@@ -10,7 +10,6 @@ from functools import cached_property
 from pathlib import Path
 from typing import Final
 
-from asbuilt import repo
 from asbuilt.changes.sheet import (
     EMPTY,
     Sheet,
@@ -21,6 +20,7 @@ from asbuilt.changes.sheet import (
 )
 from asbuilt.changes.state import NOTHING, State
 from asbuilt.history.lineage import Step
+from asbuilt.io import git
 from asbuilt.records.edition import Edition, WithheldKeys
 from asbuilt.records.layout import is_record_file
 
@@ -76,7 +76,7 @@ class Walk:
                 self._known.popitem(last=False)
             self._put(path, sheet)
 
-    def take_all(self, steps: Sequence[Step], contents: repo.Contents) -> Iterator[Step]:
+    def take_all(self, steps: Sequence[Step], contents: git.Contents) -> Iterator[Step]:
         """Each step, once it is taken."""
         blobs = [blob for step in steps for _, blob in sorted(step.files.items()) if blob]
         data = contents.read_all(blobs)
@@ -84,9 +84,9 @@ class Walk:
             self.take(step.files, data)
             yield step
 
-    def stand_at(self, top: Path, commit: str, folder: str, contents: repo.Contents) -> None:
+    def stand_at(self, top: Path, commit: str, folder: str, contents: git.Contents) -> None:
         """All files as they are at a commit."""
-        blobs = {p: b for p, b in repo.tree(top, commit, folder).items() if is_record_file(p)}
+        blobs = {p: b for p, b in git.tree(top, commit, folder).items() if is_record_file(p)}
         self.take(blobs, contents.read_all([blobs[path] for path in sorted(blobs)]))
 
     def take_bytes(self, files: Mapping[str, bytes]) -> None:

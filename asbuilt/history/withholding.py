@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from asbuilt import repo
 from asbuilt.changes.sheet import EMPTY, NOBODY, Sheet
 from asbuilt.history.lineage import Lineages, Step
 from asbuilt.history.walk import View, Walk
+from asbuilt.io import git
 from asbuilt.records.edition import (
     Edition,
     WithheldKeys,
@@ -30,11 +30,11 @@ def withheld_ever(top: Path | None, today: Mapping[str, Sequence[Raw]]) -> dict[
     found = {
         folder: replace(withheld_keys(raws), untold=untold(raws)) for folder, raws in today.items()
     }
-    head = repo.head(top) if top else None
+    head = git.head(top) if top else None
     if top is None or head is None:
         return found
-    lineages = Lineages(repo.log(top, head.id), today)
-    with repo.contents(top) as contents:
+    lineages = Lineages(git.log(top, head.id), today)
+    with git.contents(top) as contents:
         for folder, raws in today.items():
             past = _past(lineages.steps(folder), contents)
             standing = {_named(raw) for raw in raws}
@@ -64,7 +64,7 @@ class _Past:
         return set().union(*(self.words.get(thing, ()) for thing in things))
 
 
-def _past(steps: Sequence[Step], contents: repo.Contents) -> _Past:
+def _past(steps: Sequence[Step], contents: git.Contents) -> _Past:
     past = _Past()
     walk = Walk(View(Edition.CLIENT, NOBODY))
     before: dict[str, Sheet] = {}

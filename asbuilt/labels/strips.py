@@ -25,8 +25,8 @@ from asbuilt.labels.layout import (
     notice,
 )
 from asbuilt.labels.sheet import Cell
+from asbuilt.model.site import PortUse, Site, natural
 from asbuilt.records.enclosures import Panel
-from asbuilt.site import PortUse, Site, natural
 
 #: How far ports stand apart where no record says it: 24 in a row of a 19-inch panel (common
 #: practice). Panels differ: measure.

@@ -10,10 +10,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, TypeVar
 
+from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import PortedItem
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Backbone, Outlet
-from asbuilt.site import Site, natural
 from asbuilt.trade.fill import DIAMETERS
 
 #: How thick patch cords are, which records don't say (common practice). Millimetres.

@@ -20,10 +20,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from asbuilt.edits.wishes import Refusal
+from asbuilt.edits.written import scalar
 from asbuilt.lists.cells import Cell, Grid, Spot, Wrong
 from asbuilt.lists.out import KEYS
-from asbuilt.moves.wishes import Refusal
-from asbuilt.moves.written import scalar
 from asbuilt.problem import nearest, suggestion
 from asbuilt.records.fields import Measure
 from asbuilt.records.kinds import KINDS

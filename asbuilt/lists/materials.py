@@ -11,10 +11,10 @@ from collections.abc import Iterable, Iterator
 from typing import Final, TypeAlias
 
 from asbuilt.lists.table import Table
+from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Device, Item, Panel, Router, Switch
 from asbuilt.records.kind import Record
 from asbuilt.records.quantity import Quantity
-from asbuilt.site import Site, natural
 
 HEADER: Final = ("kind", "what", "count", "length", "unit", "counted from")
 NOT_RECORDED: Final = "not recorded"

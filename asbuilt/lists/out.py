@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Final
 
+from asbuilt.edits.editing import said_by
 from asbuilt.lists.materials import materials_table
 from asbuilt.lists.table import Table
-from asbuilt.moves.editing import said_by
+from asbuilt.model.site import PortUse, Site
 from asbuilt.records.kind import Record
 from asbuilt.records.kinds import KINDS
 from asbuilt.records.schema import own_first
-from asbuilt.site import PortUse, Site
 
 #: The first column of each list that can be taken in: what its rows are known by.
 KEYS: Final = {"outlet": "outlet", "cord": "from", "finding": "finding", "test": "link"}

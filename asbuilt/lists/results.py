@@ -18,13 +18,13 @@ from typing import Final
 from asbuilt.lists.cells import Cell, Spot, Wrong
 from asbuilt.lists.columns import NOT_USED, Column, Columns, Titled
 from asbuilt.lists.taking_in import Intake, value_of
+from asbuilt.model.site import Site
 from asbuilt.problem import suggestion
 from asbuilt.records.kinds import KINDS
 from asbuilt.records.layout import TEST_COLUMNS
 from asbuilt.records.quantity import read_quantity
 from asbuilt.records.schema import own_first
 from asbuilt.records.work import LinkTest
-from asbuilt.site import Site
 
 #: How a list writes its dates, by what stands first.
 DATE_ORDERS: Final = {

@@ -15,15 +15,16 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from asbuilt import escape
+from asbuilt.edits.editing import said_by
+from asbuilt.edits.numbering import next_key, panels_for, propose_for
+from asbuilt.edits.patching import end_goes_to, port_of
+from asbuilt.edits.wishes import Add, Put, Refusal, Wish
+from asbuilt.edits.work import typed_value
+from asbuilt.edits.written import Said
 from asbuilt.lists.cells import Cell, Spot, Wrong
 from asbuilt.lists.columns import Column, Columns, Titled
 from asbuilt.lists.out import KEYS, cell
-from asbuilt.moves.editing import said_by
-from asbuilt.moves.numbering import next_key, panels_for, propose_for
-from asbuilt.moves.patching import end_goes_to, port_of
-from asbuilt.moves.wishes import Add, Put, Refusal, Wish
-from asbuilt.moves.work import typed_value
-from asbuilt.moves.written import Said
+from asbuilt.model.site import Site
 from asbuilt.problem import suggestion
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import KEY, KEY_RULE, Listed, Measure, Numbers, PortId, Ports, read_port
@@ -31,7 +32,6 @@ from asbuilt.records.kind import Record, Spec
 from asbuilt.records.kinds import KINDS, REFERABLE
 from asbuilt.records.links import Cord
 from asbuilt.records.schema import own_first
-from asbuilt.site import Site
 from asbuilt.yamltext import Node, SequenceNode, scalar_at
 
 

@@ -9,10 +9,10 @@ from typing import Final
 from asbuilt.facts.wire import Heard, named, names_of, port_number
 from asbuilt.lists.cells import Cell, Spot, Wrong
 from asbuilt.lists.columns import NOT_USED, Titled
+from asbuilt.model.site import Site
 from asbuilt.problem import suggestion
 from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import PortId, port_name
-from asbuilt.site import Site
 
 #: Words that need no explanation; others are said in the columns file.
 _LINK: Final = {

@@ -11,6 +11,7 @@ from markupsafe import Markup
 from asbuilt.changes.log import Entry
 from asbuilt.escape import css
 from asbuilt.facts.tests_held import Standing, held_of
+from asbuilt.model.site import PortState, PortUse, natural
 from asbuilt.pages.book import Book
 from asbuilt.pages.door import sheet_of
 from asbuilt.pages.findings import in_order
@@ -23,7 +24,6 @@ from asbuilt.pages.view import View, describe, outlet_words, render
 from asbuilt.records.enclosures import Enclosure, Item
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
-from asbuilt.site import PortState, PortUse, natural
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 LATELY = 20  # changes printed where no binder was handed over; all of them are on the site

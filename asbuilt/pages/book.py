@@ -14,13 +14,13 @@ from asbuilt.facts.gaps import Gap, gaps_of
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.growth.answers import Growth, growth_table
-from asbuilt.paths import CablePath, Net, Part, goes_dark, paths_of, via
+from asbuilt.model.paths import CablePath, Net, Part, goes_dark, paths_of, via
+from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.edition import Edition
 from asbuilt.records.links import Outlet
 from asbuilt.records.photos import Photo
 from asbuilt.records.work import Finding, Job
-from asbuilt.site import Site
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,14 @@ from dataclasses import replace
 
 from asbuilt.changes.log import Entry
 from asbuilt.facts.visit import last_visit
+from asbuilt.model.paths import Node, hangs_on
+from asbuilt.model.site import Site
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.plans import floor_name, floors_in_order
 from asbuilt.pages.view import View, render
-from asbuilt.paths import Node, hangs_on
 from asbuilt.records.people import Contact
-from asbuilt.site import Site
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 LATELY = 6  # sentences of change shown; the rest is one tap away

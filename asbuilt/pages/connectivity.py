@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from asbuilt.model.paths import Edge, Node, dark_without, hangs_on
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, render
-from asbuilt.paths import Edge, Node, dark_without, hangs_on
 from asbuilt.trade.cautions import CUSTOMARY
 
 

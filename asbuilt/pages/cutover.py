@@ -12,8 +12,8 @@ from asbuilt.cutover.sheet import TICKS, Sheet
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.sheet import TitleBlock
 from asbuilt.escape import fingerprint
+from asbuilt.model.site import Site, natural
 from asbuilt.pages.view import environment
-from asbuilt.site import Site, natural
 from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
 
 _DARK = re.compile(r'\[data-md-color-scheme="slate"\] \{([^{}<]*--ink:[^{}<]*)\}')

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from asbuilt.labels.svg import code_svg
+from asbuilt.model.site import natural
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page
@@ -21,7 +22,6 @@ from asbuilt.pages.view import View, describe, render
 from asbuilt.records.enclosures import Enclosure, Item, Reserve
 from asbuilt.records.people import Caution, Contact
 from asbuilt.records.services import Circuit
-from asbuilt.site import natural
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 MOST_CONTACTS = 5

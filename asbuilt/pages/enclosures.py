@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from asbuilt.model.paths import dark_without, hangs_on, nodes_of
+from asbuilt.model.site import PortState
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.pages.photos import photos_of
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, render
-from asbuilt.paths import dark_without, hangs_on, nodes_of
 from asbuilt.records.enclosures import Enclosure
 from asbuilt.records.fields import PortId
-from asbuilt.site import PortState
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from asbuilt.facts.tests_held import without_valid_test
+from asbuilt.model.paths import DEAD, dark_without, hangs_on, nodes_of
+from asbuilt.model.site import PortUse, Site
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.view import View, describe, render
-from asbuilt.paths import DEAD, dark_without, hangs_on, nodes_of
 from asbuilt.records.enclosures import Item, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Backbone, Outlet
-from asbuilt.site import PortUse, Site
 
 
 def pages(book: Book, pictures: Pictures) -> Iterator[Page]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.facts.tests_held import held_of
+from asbuilt.model.site import natural
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
@@ -12,7 +13,6 @@ from asbuilt.pages.pictures import Pictures
 from asbuilt.pages.steps import steps_of
 from asbuilt.pages.view import View, outlet_words, render
 from asbuilt.records.links import Outlet
-from asbuilt.site import natural
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE, EMERGENCY_CALLS
 
 

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from asbuilt.drawings.photo import Shot
+from asbuilt.model.site import natural
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset
 from asbuilt.records.photos import SHOWS, Photo
-from asbuilt.site import natural
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,10 +16,10 @@ from asbuilt.drawings.panel import draw_panel
 from asbuilt.drawings.section import draw_section
 from asbuilt.drawings.sheet import STYLE, Link, TitleBlock
 from asbuilt.escape import slug
+from asbuilt.model.site import Site
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.records.fields import read_port
-from asbuilt.site import Site
 
 #: Draws DOT texts; given by whoever may start a program.
 Draw = Callable[[Sequence[str]], Sequence[str]]

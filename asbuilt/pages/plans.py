@@ -18,16 +18,16 @@ from asbuilt.drawings.plan import (
     draw_signs,
     sign_name,
 )
+from asbuilt.model.paths import Part
+from asbuilt.model.site import Site, natural
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.pages.view import View, outlet_words, render
-from asbuilt.paths import Part
 from asbuilt.records.enclosures import Enclosure
 from asbuilt.records.fields import GridCell, Spot
 from asbuilt.records.links import DEVICE, Outlet
 from asbuilt.records.places import Floor, Room
-from asbuilt.site import Site, natural
 
 STATES = {
     "patched": "patched to a switch",

@@ -12,10 +12,10 @@ from asbuilt.facts.headroom import by_space, spares_of
 from asbuilt.facts.pathways import pathways_of
 from asbuilt.facts.projection import Projection, project
 from asbuilt.facts.trend import by_day, readings
+from asbuilt.model.site import PortState
 from asbuilt.pages.book import Book
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import View, render
-from asbuilt.site import PortState
 
 #: What is followed over the years, and what it is counted in.
 _FOLLOWED = (

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from asbuilt.model.paths import CablePath, Edge, Node, port_of
+from asbuilt.model.site import Site
 from asbuilt.pages.view import describe, in_a_row, named, shown
-from asbuilt.paths import CablePath, Edge, Node, port_of
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import PortId
-from asbuilt.site import Site
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,13 +19,13 @@ from markupsafe import Markup, escape
 from asbuilt.changes.log import Entry
 from asbuilt.changes.words import Piece, Told
 from asbuilt.escape import html, plain
+from asbuilt.model.site import PortState, Site
 from asbuilt.pages import links
 from asbuilt.pages.book import Book
 from asbuilt.records.enclosures import Item, Panel, Reserve, Router, Switch, Ups
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import DEVICE, Outlet
 from asbuilt.records.quantity import Quantity
-from asbuilt.site import PortState, Site
 from asbuilt.trade.terms import BY_NAME
 
 #: A sign for each state, so that it is told by shape and word as well as colour.

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from asbuilt.facts.walk import Stop, Walk
+from asbuilt.model.site import Site
 from asbuilt.pages.view import environment
-from asbuilt.site import Site
 
 
 def walk_sheet(site: Site, walk: Walk, revision: str) -> str:

@@ -1,0 +1,1 @@
+"""The edge: the disk, git, Graphviz, processes and paper. Nothing else here meets the world."""

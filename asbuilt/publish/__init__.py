@@ -1,0 +1,1 @@
+"""A records repository → published sites. Start reading at build.py."""

@@ -1,0 +1,242 @@
+"""Records, their history and an edition → the book that pages are made from, and its volume."""
+
+from __future__ import annotations
+
+import posixpath
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from asbuilt.changes.log import History
+from asbuilt.changes.scope import scope_of
+from asbuilt.facts.jobs import jobs_against_history
+from asbuilt.facts.photos import photos_on_record
+from asbuilt.history.chronicles import read_chronicles
+from asbuilt.history.kept import Chronicle, histories_in
+from asbuilt.history.moment import files_at
+from asbuilt.history.withholding import withheld_ever
+from asbuilt.io import git
+from asbuilt.io.files import SITES, choose_sites, read_site_files
+from asbuilt.io.transaction import held_still
+from asbuilt.io.workers import Each, one_by_one
+from asbuilt.model.paths import net_of
+from asbuilt.model.site import Site, site_of
+from asbuilt.pages.book import Book, Revision, Sides
+from asbuilt.pages.pictures import Draw
+from asbuilt.pages.tree import site_tree
+from asbuilt.pages.view import environment
+from asbuilt.problem import Level, Problem, WorldError
+from asbuilt.publish.fleet import EDITION
+from asbuilt.publish.load import CACHE, Reading, read_site
+from asbuilt.publish.site_output import Volume
+from asbuilt.publish.templates import keep_compiled
+from asbuilt.records.edition import (
+    Edition,
+    Withheld,
+    WithheldKeys,
+    for_client,
+    in_edition,
+    withheld_keys,
+)
+from asbuilt.records.layout import is_record_file
+from asbuilt.records.reading import read_records, take_folder_apart
+
+_WORDS = {Edition.INTERNAL: EDITION, Edition.CLIENT: "client’s edition"}
+
+
+def bind(
+    reading: Reading,
+    edition: Edition,
+    history: History,
+    tally: Withheld | None = None,
+    sides: Mapping[str, Sides] | None = None,
+    withheld: WithheldKeys | None = None,
+    revision: Revision | None = None,
+) -> Book:
+    """A sound site's book in an edition. The edition is applied to the records, before anything
+    is derived from them: what a page can show, a client may read. `withheld` is what no revision
+    tells; `revision` that of the records, where the history doesn't tell of all that altered
+    them."""
+    assert reading.site is not None and reading.net is not None
+    revision = revision or revision_of(history)
+    if edition is Edition.INTERNAL:
+        remarks = tuple(p for p in reading.problems if p.level is Level.REMARK)
+        remarks += tuple(job_remarks(reading.site, history))
+        return Book(
+            reading.site,
+            reading.net,
+            edition,
+            revision,
+            history,
+            remarks,
+            sides or {},
+            reading.plans,
+            reading.photos,
+        )
+    site = site_of(in_edition(edition, reading.records, tally, withheld))
+    assert site is not None
+    shown = (key for key, floor in site.floors.items() if floor.plan and key in reading.plans)
+    plans = {key: reading.plans[key] for key in shown}
+    photos = {key: reading.photos[key] for key in photos_on_record(site) if key in reading.photos}
+    return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans, photos)
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What there is to tell of a site's past: its history, and what of it is withheld in every
+    revision; for the client also the revision that the records stand at: what they aren't told of
+    can alter their pages all the same."""
+
+    chronicle: Chronicle
+    revision: Revision | None = None
+    withheld: WithheldKeys | None = None
+
+
+def pasts_of(
+    top: Path,
+    keys: Sequence[str],
+    edition: Edition,
+    read: Callable[[str], Reading],
+    each: Each = one_by_one,
+) -> dict[str, Past]:
+    """By site. `read` gives the records of one, which say what is withheld; `each` may tell the
+    histories of several at once."""
+    everything = chronicles_of(top, keys, each=each)
+    if edition is Edition.INTERNAL:
+        return {key: Past(chronicle) for key, chronicle in everything.items()}
+    withheld = withheld_from(top, map(read, keys))
+    told = chronicles_of(top, keys, withheld)
+    revisions = {key: revision_of(everything[key].unfolded()) for key in keys}
+    return {key: Past(told[key], revisions[key], withheld.get(key)) for key in keys}
+
+
+def bound(
+    top: Path, reading: Reading, edition: Edition, past: Past, tally: Withheld | None = None
+) -> Book:
+    history, hidden = past.chronicle.unfolded(), past.withheld
+    sides = sides_of(top, reading.key, history, edition, hidden or WithheldKeys())
+    return bind(reading, edition, history, tally, sides, hidden, past.revision)
+
+
+def volume_of(book: Book, draw: Draw, revision: str = "") -> Volume:
+    """A book's pages; the head of each names the revision, or what is given in its place."""
+    keep_compiled(environment())
+    tree = site_tree(book, draw)
+    if not revision:
+        date = f", {book.revision.date}" if book.revision.date else ""
+        revision = f"{book.revision}{date}"
+    return Volume(book.site.key, book.site.name, _WORDS[book.edition], revision, tree)
+
+
+def volume_at(top: Path, key: str, edition: Edition, draw: Draw) -> Volume:
+    """One site's volume as its records stand, when they are sound."""
+    (key,) = choose_sites(top, (key,))
+    with held_still(top):
+        reading = read_site(top, key, ready=True)
+        if not reading.sound:
+            raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells which")
+        past = pasts_of(top, [key], edition, lambda key: reading)[key]
+        return volume_of(bound(top, reading, edition, past), draw)
+
+
+def place_in_git(top: Path) -> tuple[Path | None, str]:
+    """The top of the git work tree around these records, if they are in one, and the folder of
+    their sites as git names it."""
+    above = git.top_of(top)
+    inside = top.resolve().relative_to(above.resolve()).as_posix() if above else ""
+    return above, posixpath.normpath(posixpath.join(inside, SITES))
+
+
+def histories_of(
+    top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
+) -> dict[str, History]:
+    return histories_in(chronicles_of(top, keys, withheld))
+
+
+def chronicles_of(
+    top: Path,
+    keys: Sequence[str],
+    withheld: Mapping[str, WithheldKeys] | None = None,
+    each: Each = one_by_one,
+) -> dict[str, Chronicle]:
+    """The history of each site, uncommitted work included; for the client where it is said what
+    is `withheld`, by site."""
+    above, inside = place_in_git(top)
+    folders = {key: f"{inside}/{key}" for key in keys}
+    unsaved = git.unsaved(above, inside) if above else ()
+    today = {
+        folder: _record_texts(top, key)
+        for key, folder in folders.items()
+        if any(path.startswith(f"{folder}/") for path in unsaved)
+    }
+    found = read_chronicles(
+        above,
+        list(folders.values()),
+        Edition.INTERNAL if withheld is None else Edition.CLIENT,
+        {folders[key]: hidden for key, hidden in withheld.items()} if withheld else None,
+        today,
+        top / CACHE,
+        each,
+    )
+    return {key: found[folder] for key, folder in folders.items()}
+
+
+def withheld_from(top: Path, readings: Iterable[Reading]) -> dict[str, WithheldKeys]:
+    """What the client may not know of each site, by its key, today and of the past."""
+    above, inside = place_in_git(top)
+    raws = {f"{inside}/{reading.key}": reading.records.raw for reading in readings}
+    found = withheld_ever(above, raws)
+    return {folder.rpartition("/")[2]: hidden for folder, hidden in found.items()}
+
+
+def _record_texts(top: Path, key: str) -> dict[str, bytes]:
+    texts = read_site_files(top, key).texts
+    return {path: text for path, text in texts.items() if is_record_file(path)}
+
+
+def revision_of(history: History) -> Revision:
+    """The last commit that altered what the records mean: what comes after it, a comment or
+    another site's records, leaves every page as it is."""
+    for entry in history.entries:
+        if entry.commit:
+            dirty = entry is not history.entries[0]
+            return Revision(entry.commit, entry.when.date(), dirty)
+    return Revision(dirty=bool(history.entries))
+
+
+def job_remarks(site: Site, history: History) -> list[Problem]:
+    """What the jobs say was done and what history says, where the two don't agree."""
+    return jobs_against_history(site, history.entries, complete=not history.notices)
+
+
+def sides_of(
+    top: Path, key: str, history: History, edition: Edition, hidden: WithheldKeys
+) -> dict[str, Sides]:
+    """The site before and after each job that changed how an enclosure looks; `hidden` is what the
+    client may not know of it."""
+    above, _ = place_in_git(top)
+    jobs = {job for entry in history.entries for job in entry.jobs}
+    found: dict[str, Sides] = {}
+    for job in sorted(jobs):
+        entries = [entry for entry in history.entries if job in entry.jobs and entry.commit]
+        scope = scope_of(entries)
+        if above is None or scope is None or not scope.enclosures:
+            continue
+        before = _site_at(above, key, f"{scope.first}^", entries[-1].folder, edition, hidden)
+        after = _site_at(above, key, scope.last, entries[0].folder, edition, hidden)
+        found[job] = Sides(before, after)
+    return found
+
+
+def _site_at(
+    above: Path, key: str, revision: str, folder: str, edition: Edition, hidden: WithheldKeys
+) -> Site | None:
+    """The site as it stood at a revision, as far as it can be read today."""
+    try:
+        files = files_at(above, folder, revision)
+    except WorldError:
+        return None  # before the first commit, or in what a shallow copy left behind
+    raws, _ = take_folder_apart(files, folder)
+    if edition is Edition.CLIENT:
+        raws = for_client(raws, hidden | withheld_keys(raws))
+    return site_of(read_records(key, raws, []))

@@ -1,0 +1,460 @@
+"""From records to a published site, told from top to bottom.
+
+    read      a site's folder → its records and photos, and what is wrong with them (intake.py)
+    check     … with them as a whole, always on the full records, whoever the pages are for
+    bind      the edition's records, their history and revision → the book pages are made from
+              (binding.py)
+    volume    → the tree of its pages
+    look      what was made from the same before stays as it is (ledger.py)
+    publish   beside the old site, and in its place when it is whole
+
+A site whose records have errors isn't built: its last good pages stay, the others are built.
+How a tree becomes a site is not known here: `publish` is handed in.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
+from pathlib import Path
+
+from asbuilt.io import git
+from asbuilt.io.files import (
+    SITES,
+    alone_in,
+    aside,
+    choose_sites,
+    lay_over,
+    read_site_files,
+    remove_tree,
+    site_names,
+    stamps_of,
+    swap_in,
+    telling,
+)
+from asbuilt.io.git import Shelf
+from asbuilt.io.graphviz import drawings_of
+from asbuilt.io.graphviz import engine as engine_of
+from asbuilt.io.transaction import held_still
+from asbuilt.io.workers import Each, side_by_side, stop_if_orphaned, telling_of_deaths
+from asbuilt.pages.front import FINDS, finds_script
+from asbuilt.pages.overview import Summary, overview_in
+from asbuilt.pages.page import Asset
+from asbuilt.pages.pictures import Draw
+from asbuilt.problem import Level, Problem, WorldError
+from asbuilt.publish.assemble import Past, bound, pasts_of, volume_of
+from asbuilt.publish.fleet import front_of, publish_front, share, take_parts
+from asbuilt.publish.load import CACHE, Reader, Reading, read_site
+from asbuilt.publish.manifest import RESERVED, Maker, Manifest, versions, write_manifest
+from asbuilt.publish.site_output import Publish, Volume
+from asbuilt.publish.stamps import Receipt, inputs_of, keep, receipt_for
+from asbuilt.records.edition import Edition, Withheld
+
+MARK = ".asbuilt"  # says that a folder is ours to write to, and for whom it is
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What became of one site: it has no `files` when its records have errors. `reused` pages
+    were there, made from the same; `parts` tell one state of each from another, as long as somebody
+    works on the records."""
+
+    key: str
+    problems: tuple[Problem, ...]
+    files: int = 0
+    withheld: Mapping[str, int] = field(default_factory=dict)
+    reused: bool = False
+    parts: Mapping[str, bytes] = field(default_factory=dict)
+
+    @property
+    def sound(self) -> bool:
+        return self.files > 0
+
+
+def _summary_of_broken(reading: Reading) -> Summary:
+    errors = sum(1 for problem in reading.problems if problem.level is Level.ERROR)
+    name = reading.site.name if reading.site else reading.key
+    return Summary(reading.key, name, errors=errors)
+
+
+# All sites in one: what `mkdocs build` and `mkdocs serve` publish
+
+
+@dataclass(frozen=True, slots=True)
+class Volumes:
+    front: Volume | None
+    volumes: tuple[Volume, ...]
+    problems: tuple[Problem, ...]
+    broken: tuple[str, ...]
+
+    def digests(self) -> Mapping[str, bytes]:
+        """By path over all sites, what tells one state of a page or file from another. All share
+        one navigation."""
+        every = [(f"{volume.key}/", volume) for volume in self.volumes]
+        every += [("", self.front)] if self.front else []
+        titles = [(volume.name, volume.titles()) for _, volume in every]
+        shared = hashlib.sha256(repr(titles).encode()).digest()
+        return {
+            folder + path: shared + digest
+            for folder, volume in every
+            for path, digest in volume.digests().items()
+        }
+
+
+class Bookcase:
+    """Every site of a records repository as volumes, for engineers; those of sites that are as
+    they were are kept from one time to the next."""
+
+    def __init__(self, draw: Draw = drawings_of) -> None:
+        self._draw = draw
+        self._reader = Reader(ready=True)
+        self._known: dict[str, tuple[Reading, Past, Volume]] = {}
+
+    def volumes(self, top: Path) -> Volumes:
+        with held_still(top):
+            readings = [self._reader.read(top, key) for key in choose_sites(top, ())]
+            problems = tuple(problem for reading in readings for problem in reading.problems)
+            broken = tuple(reading.key for reading in readings if not reading.sound)
+            if broken:
+                return Volumes(None, (), problems, broken)
+            by_key = {reading.key: reading for reading in readings}
+            pasts = pasts_of(top, list(by_key), Edition.INTERNAL, by_key.__getitem__)
+            made = tuple(self._volume(top, by_key[key], pasts[key]) for key in by_key)
+        overviews = [overview_in(volume.tree) for volume in made]
+        summaries = [summary for summary, _ in overviews]
+        finds = {summary.key: found for summary, found in overviews}
+        script = Asset(FINDS, b"".join(finds_script(summaries, finds.__getitem__)))
+        return Volumes(front_of(summaries, script), made, problems, ())
+
+    def _volume(self, top: Path, reading: Reading, past: Past) -> Volume:
+        known = self._known.get(reading.key)
+        if known is None or known[0] is not reading or known[1] != past:
+            volume = volume_of(bound(top, reading, Edition.INTERNAL, past), self._draw)
+            known = self._known[reading.key] = reading, past, volume
+        return known[2]
+
+
+# Site by site: what `asbuilt build` publishes
+
+
+def build(
+    top: Path,
+    output: Path,
+    publish: Publish,
+    *,
+    sites: Iterable[str] = (),
+    edition: Edition = Edition.INTERNAL,
+    draw: Draw = drawings_of,
+    engine: str | None = None,
+    workers: int | None = None,
+    shard: tuple[int, int] | None = None,
+    anew: bool = False,
+    alone: bool = False,
+    begin: Callable[[], None] = lambda: None,
+    tell: Callable[[Built], None] = lambda built: None,
+) -> tuple[Built, ...]:
+    """Publish each site into its own folder of `output`, and over all of them a front page.
+
+    A site whose pages are there already, made from the same, isn't built again unless all is to
+    be built `anew`. A client's edition is of one site, and has no front page: nothing names another
+    client. `engine` names the Graphviz that draws, when it isn't the one that came along. `shard`
+    is (K, N): the K-th of N shares of the sites, without a front page; `join` puts them together.
+    Pages that are to stand `alone` have no way to a front page, and nothing is noted of them.
+    `begin` is called when the histories are known, `tell` as each site is done.
+    """
+    asked = tuple(sites)
+    if edition is Edition.CLIENT and len(asked) != 1:
+        raise WorldError("the client’s edition is of one site: say which with --site")
+    keys = choose_sites(top, asked)
+    whole = edition is Edition.INTERNAL and keys == site_names(top) and not alone
+    if shard:
+        keys = share({key: _size_of(top / SITES / key) for key in keys}, *shard)
+    _keep_off_records(top, output)
+    by = versions(engine or engine_of())
+    with (
+        held_still(top),
+        alone_in(output),
+        telling_of_deaths(),
+        side_by_side(workers, _loaded_once(publish)) as each,
+    ):
+        _claim(output, edition)
+        shelf = None if alone else Shelf(top / CACHE)
+        job = _Job(top, output, edition, publish, draw, by, shelf, anew=anew, alone=alone)
+        pasts = pasts_of(top, keys, edition, partial(read_site, top), each)
+        begin()
+        results: dict[str, Built] = {}
+        for built in _build_all(job, pasts, each):
+            results[built.key] = built
+            tell(built)
+        if whole:
+            _drop_gone(output, keys)
+        if whole and not shard:
+            broken = _broken(top, (results[key] for key in keys))
+            publish_front(output, publish, keys, broken, by, shelf, anew=anew)
+    return tuple(results[key] for key in keys)
+
+
+def join(parts: Sequence[Path], output: Path, publish: Publish) -> tuple[str, ...]:
+    """Put the built sites of several folders into one, with a page over all; their keys."""
+    with alone_in(output):
+        _claim(output, Edition.INTERNAL)
+        keys = take_parts(parts, output)
+        _drop_gone(output, keys)
+        publish_front(output, publish, keys, {}, versions(engine_of()))
+    return keys
+
+
+def _broken(top: Path, results: Iterable[Built]) -> dict[str, Summary]:
+    return {
+        built.key: _summary_of_broken(read_site(top, built.key))
+        for built in results
+        if not built.sound
+    }
+
+
+class Standing:
+    """A published folder that is kept up to date while somebody works on the records: each
+    `update` makes anew, of the sites that have changed since the last, the pages that have."""
+
+    def __init__(
+        self,
+        top: Path,
+        output: Path,
+        publish: Publish,
+        sites: Iterable[str] = (),
+        draw: Draw = drawings_of,
+    ) -> None:
+        self.top = top
+        self.output = output
+        self._sites = tuple(sites)
+        self._states: dict[str, tuple[object, Past]] = {}
+        self._built: dict[str, Built] = {}
+        self._job = _Job(
+            top, output, Edition.INTERNAL, publish, draw, versions(engine_of()), None,
+            revision="work in hand",
+        )  # fmt: skip
+
+    @property
+    def records(self) -> Path:
+        return self.top / SITES
+
+    def update(self) -> tuple[Built, ...]:
+        """What was built just now."""
+        keys = choose_sites(self.top, self._sites)
+        pasts = pasts_of(self.top, keys, Edition.INTERNAL, partial(read_site, self.top))
+        states = {key: (_files_of(self.top, key), pasts[key]) for key in keys}
+        changed = [key for key in keys if self._states.get(key) != states[key]]
+        gone = self._built.keys() - set(keys)
+        self._built = {key: self._built[key] for key in keys if key in self._built}
+        if changed or gone:
+            with (
+                held_still(self.top),
+                alone_in(self.output),
+                telling_of_deaths(),
+                side_by_side(None, _loaded_once(self._job.publish)) as each,
+            ):
+                _claim(self.output, Edition.INTERNAL)
+                before = {key: built.parts for key, built in self._built.items()}
+                now = {key: pasts[key] for key in changed}
+                for built in _build_all(self._job, now, each, before):
+                    kept = self._built.get(built.key)
+                    parts = built.parts or (kept.parts if kept else {})
+                    self._built[built.key] = replace(built, parts=parts)
+                if not self._sites:
+                    _drop_gone(self.output, keys)
+                    broken = _broken(self.top, (self._built[key] for key in keys))
+                    publish_front(self.output, self._job.publish, keys, broken, self._job.versions)
+        self._states = states
+        return tuple(self._built[key] for key in changed)
+
+    def problems(self) -> tuple[Problem, ...]:
+        return tuple(problem for built in self._built.values() for problem in built.problems)
+
+
+def _files_of(top: Path, key: str) -> object:
+    """What tells one state of a site's files from another."""
+    found = read_site_files(top, key)
+    digest = hashlib.sha256(repr(sorted(stamps_of(found.assets).items())).encode())
+    for path in sorted(found.texts):
+        digest.update(f"{path}\0{len(found.texts[path])}\0".encode() + found.texts[path])
+    return digest.digest(), found.problems
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """What the building of all sites of a run has in common; `shelf` holds what earlier runs
+    told, and `revision` is what pages say instead of naming one."""
+
+    top: Path
+    output: Path
+    edition: Edition
+    publish: Publish
+    draw: Draw
+    versions: Mapping[str, str]
+    shelf: Shelf | None
+    revision: str = ""
+    anew: bool = False
+    alone: bool = False
+
+    @property
+    def front(self) -> str | None:
+        under_front = self.edition is Edition.INTERNAL and not self.alone
+        return "../index.html" if under_front else None
+
+    def inputs(self, key: str, past: Past) -> str:
+        """A digest of all that a site's pages are made from; none where nothing is noted."""
+        if self.shelf is None:
+            return ""
+        extra = repr((key, self.front, past.withheld, past.revision))
+        found = read_site_files(self.top, key)
+        return inputs_of(found, past.chronicle.digest, self.edition, self.versions, extra)
+
+    def receipt(self, key: str, inputs: str) -> Receipt | None:
+        """Of the pages that stand there, if they were made from these inputs and may stay."""
+        if self.shelf is None or self.anew:
+            return None
+        return receipt_for(self.shelf, self.edition, key, inputs, self.output / key)
+
+
+def _build_all(
+    job: _Job,
+    pasts: Mapping[str, Past],
+    each: Each,
+    before: Mapping[str, Mapping[str, bytes]] | None = None,
+) -> Iterator[Built]:
+    """Each site, perhaps several side by side; first those that are there already. `before` holds
+    what is known of the pages that stand there."""
+    tasks: list[_Task] = []
+    for key, past in pasts.items():
+        inputs = job.inputs(key, past)
+        receipt = job.receipt(key, inputs)
+        if receipt is not None:
+            yield Built(key, receipt.problems, receipt.files, receipt.withheld, reused=True)
+        else:
+            known = before.get(key, {}) if before is not None else None
+            tasks.append(_Task(job, key, past, inputs, known))
+    # Sites of many files first: the last to finish should be a small one.
+    yield from each(
+        _build_one, sorted(tasks, key=lambda task: -_size_of(job.top / SITES / task.key))
+    )
+
+
+def _loaded_once(publish: Publish) -> tuple[str, ...]:
+    """The modules that every worker needs, whichever site it builds: what writes spreadsheets, and
+    the publisher's, which may be wrapped in a partial."""
+    return "xlsxwriter", getattr(publish, "func", publish).__module__
+
+
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """One site to be built. `known` tells the state of the pages that stand there, where whoever
+    serves them wants only those made anew that change."""
+
+    job: _Job
+    key: str
+    past: Past
+    inputs: str = ""
+    known: Mapping[str, bytes] | None = None
+
+
+def _build_one(task: _Task) -> Built:
+    """Read, check, bind and publish one site; its old pages stay until the new ones are whole."""
+    job, key = task.job, task.key
+    reading = read_site(job.top, key, ready=True)
+    if not reading.sound:
+        return Built(key, reading.problems)
+    tally = Withheld()
+    book = bound(job.top, reading, job.edition, task.past, tally)
+    volume = volume_of(book, job.draw, job.revision)
+    parts = volume.digests() if task.known is not None else {}
+    manifest: Manifest | None = None
+    if task.known:
+        _mend(task, volume, parts)
+    else:
+        made_from = (book.revision.id, book.revision.dirty)
+        manifest = _publish(task, volume, Maker(key, job.edition, *made_from, job.versions))
+    built = Built(key, reading.problems, len(volume.tree), Counter(tally.counts), parts=parts)
+    if job.shelf and manifest:
+        receipt = Receipt(task.inputs, manifest.digest, built.files, built.problems, built.withheld)
+        keep(job.shelf, job.edition, key, receipt)
+    return built
+
+
+def _publish(task: _Task, volume: Volume, maker: Maker) -> Manifest:
+    job = task.job
+    fresh = aside(job.output)
+    try:
+        job.publish(volume, fresh, front=job.front)
+        manifest = write_manifest(fresh, maker)
+        stop_if_orphaned()
+        swap_in(fresh, job.output / task.key)
+        return manifest
+    finally:
+        remove_tree(fresh)
+
+
+def _mend(task: _Task, volume: Volume, parts: Mapping[str, bytes]) -> None:
+    """Bring the pages that stand there up to date: only what differs is written."""
+    assert task.known is not None
+    job, pages = task.job, task.job.output / task.key
+    fresh = aside(job.output)
+    try:
+        changed = {path for path, digest in parts.items() if task.known.get(path) != digest}
+        job.publish(volume, fresh, front=job.front, only=changed)
+        lay_over(fresh, pages, gone=task.known.keys() - parts.keys())
+    finally:
+        remove_tree(fresh)
+
+
+# Whose folder it is
+
+
+def _keep_off_records(top: Path, output: Path) -> None:
+    here, records = output.resolve(), (top / SITES).resolve()
+    if here == records or here in records.parents or records in here.parents:
+        raise WorldError(f"--output {output} would lie over the records; name another folder")
+    if output.exists() and not output.is_dir():
+        raise WorldError(f"--output {output} is no folder; name another")
+
+
+def _claim(output: Path, edition: Edition) -> None:
+    """Make sure that a folder is ours to write to, and that no reader's edition lands among
+    another's."""
+    mark = output / MARK
+    with telling(f"writing to {output}"):
+        holds = mark.read_text(encoding="utf-8").strip() if mark.is_file() else ""
+        if holds:  # a build that was killed may have left it empty
+            if holds != edition.value:
+                raise WorldError(
+                    f"{output} holds the {holds} edition; give the {edition.value} edition a "
+                    "folder of its own with --output"
+                )
+        elif any(not entry.name.startswith(".") for entry in output.iterdir()):
+            raise WorldError(
+                f"{output} holds files that aren’t asbuilt’s; empty it or name another --output"
+            )
+        else:
+            mark.write_text(f"{edition.value}\n", encoding="utf-8")
+
+
+def _drop_gone(output: Path, keys: Sequence[str]) -> None:
+    """Remove the pages of sites whose records are gone."""
+    for entry in output.iterdir():
+        ours = (entry / "assets" / "asbuilt.css").is_file()
+        if ours and entry.name not in (*keys, *RESERVED):
+            remove_tree(entry)
+
+
+def _size_of(folder: Path) -> int:
+    with telling(f"reading {folder.name}"):
+        return sum(path.stat().st_size for path in folder.rglob("*.yml"))
+
+
+def watched(top: Path) -> tuple[Path, ...]:
+    """What a server should watch besides the records: where git notes each commit."""
+    above = git.top_of(top)
+    log = git.head_log(above) if above else None
+    return (log,) if log and log.is_file() else ()

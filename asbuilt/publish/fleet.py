@@ -1,0 +1,163 @@
+"""Many sites as one delivery: shares of the work, parts put together, the page over all.
+
+share     which sites one of several machines builds
+join      built parts, from one repository or from many → one folder
+publish_front   the page over all, from what each built site says of itself
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from asbuilt.io.files import aside, copy_tree, remove_tree, swap_in, telling
+from asbuilt.io.git import Shelf
+from asbuilt.pages.front import FINDS, finds_script, front_page
+from asbuilt.pages.overview import PATH, Summary, read_overview
+from asbuilt.pages.page import Asset
+from asbuilt.pages.view import environment
+from asbuilt.problem import WorldError
+from asbuilt.publish.manifest import NAME as MANIFEST
+from asbuilt.publish.manifest import Maker, Manifest, compare, read_manifest, write_manifest
+from asbuilt.publish.site_output import Publish, Volume
+from asbuilt.publish.stamps import Receipt, keep, receipt_for
+from asbuilt.publish.templates import keep_compiled
+from asbuilt.records.edition import Edition
+
+EDITION = "engineers’ edition"
+
+
+def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:
+    """The sites that the machine of this number (from 1) builds: the largest first, each to the
+    machine that has least to do until then (the LPT rule, Graham 1969; recalled from memory)."""
+    loads = [0] * of
+    mine: list[str] = []
+    for key in sorted(sizes, key=lambda key: (-sizes[key], key)):
+        least = loads.index(min(loads))
+        loads[least] += sizes[key] + 1
+        if least == number - 1:
+            mine.append(key)
+    return tuple(sorted(mine))
+
+
+def front_of(summaries: Iterable[Summary], *more: Asset) -> Volume:
+    keep_compiled(environment())
+    return Volume("", "As-built records", EDITION, "", (front_page(summaries), *more))
+
+
+def publish_front(
+    output: Path,
+    publish: Publish,
+    keys: Sequence[str],
+    broken: Mapping[str, Summary],
+    by: Mapping[str, str],
+    shelf: Shelf | None = None,
+    *,
+    anew: bool = False,
+) -> None:
+    """The page over these sites, made from what each says of itself beside its pages; of those
+    with errors (`broken`) it says so, if they have older pages to link to. What was made from the
+    same, as a receipt on the `shelf` says, stays, unless all is to be made `anew`."""
+    told = [key for key in keys if key not in broken]
+    behind = {key: broken[key] for key in broken if (output / key / "index.html").is_file()}
+    over = tuple(key for key in keys if key not in broken or key in behind)
+    digests = {key: hashlib.sha256(_told_by(output / key)).digest() for key in told}
+    inputs = hashlib.sha256(repr((sorted(by.items()), digests, behind, over)).encode()).hexdigest()
+    if shelf and not anew and receipt_for(shelf, Edition.INTERNAL, "", inputs, output):
+        return
+    summaries = [*behind.values(), *(_overview_of(output / key)[0] for key in told)]
+    fresh = aside(output)
+    try:
+        publish(front_of(summaries), fresh, front=None)
+        # Read and written site by site: what can be found in a fleet is large.
+        finds = finds_script(
+            summaries, lambda key: "" if key in behind else _overview_of(output / key)[1]
+        )
+        _write(fresh / FINDS, finds)
+        manifest = write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
+        for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
+            swap_in(part, output / part.name)  # the page last, when all it needs is there
+    finally:
+        remove_tree(fresh)
+    if shelf:
+        receipt = Receipt(inputs, manifest.digest, len(manifest.files))
+        keep(shelf, Edition.INTERNAL, "", receipt)
+
+
+def _told_by(folder: Path) -> bytes:
+    path = folder / PATH
+    with telling(f"reading {path}"):
+        return path.read_bytes()
+
+
+def _overview_of(folder: Path) -> tuple[Summary, str]:
+    try:
+        return read_overview(_told_by(folder))
+    except ValueError:
+        raise WorldError(f"{folder / PATH} isn’t understood; build that site again") from None
+
+
+def _write(path: Path, pieces: Iterable[bytes]) -> None:
+    with telling(f"writing {path}"):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("wb") as file:
+            file.writelines(pieces)
+
+
+def take_parts(parts: Sequence[Path], output: Path) -> tuple[str, ...]:
+    """Put the built sites of several folders beside each other in `output`; their keys. Each is
+    held against its manifest first, and nothing is written unless all are sound."""
+    found: dict[str, Path] = {}
+    for part in parts:
+        for folder, manifest in _sites_in(part):
+            key = folder.name
+            if key in found:
+                raise WorldError(
+                    f"{found[key]} and {folder} are both called “{key}”; a site can come from "
+                    "one part only"
+                )
+            _hold(folder, manifest)
+            found[key] = folder
+    if not found:
+        raise WorldError(f"no built site in {', '.join(map(str, parts))}; build them first")
+    for key, folder in sorted(found.items()):
+        if _same(folder, output / key):
+            continue
+        fresh = aside(output)
+        try:
+            copy_tree(folder, fresh)
+            swap_in(fresh, output / key)
+        finally:
+            remove_tree(fresh)
+    return tuple(sorted(found))
+
+
+def _sites_in(part: Path) -> Iterable[tuple[Path, Manifest]]:
+    with telling(f"reading {part}"):
+        folders = sorted(entry for entry in part.iterdir() if (entry / MANIFEST).is_file())
+    for folder in folders:
+        manifest = read_manifest(folder)
+        assert manifest is not None
+        if manifest.maker.edition is not Edition.INTERNAL:
+            raise WorldError(
+                f"{folder} is a client’s edition; a page over all sites would show one client "
+                "another’s: join engineers’ editions"
+            )
+        if manifest.maker.site == folder.name:
+            yield folder, manifest
+
+
+def _hold(folder: Path, manifest: Manifest) -> None:
+    found = compare(folder, manifest)
+    if found:
+        first = (*found.changed, *found.missing, *found.extra)[0]
+        raise WorldError(
+            f"{folder} isn’t what was built: {first} differs from its manifest; build it again"
+        )
+
+
+def _same(one: Path, other: Path) -> bool:
+    here, there = (folder / MANIFEST for folder in (one, other))
+    with telling(f"reading {there}"):
+        return there.is_file() and here.read_bytes() == there.read_bytes()
