@@ -103,7 +103,8 @@ def _publisher() -> Publish:
 def _serve(
     stand: Callable[[Publish], Standing], port: int, tell: Callable[[Sequence[Built]], None]
 ) -> None:
-    from asbuilt.publish.mkdocs_plugin import publish, serve
+    from asbuilt.publish.dev_server import serve
+    from asbuilt.publish.mkdocs_plugin import publish
 
     serve(stand(partial(publish, served=True)), port=port, tell=tell)
 

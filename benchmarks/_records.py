@@ -28,7 +28,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final, TypeVar
 
-from asbuilt.io import git
+from asbuilt.io import git_write
 
 SMALLEST: Final = 16  # outlets
 LARGEST: Final = 6  # times the mean
@@ -124,7 +124,7 @@ class Fleet:
         median = statistics.median(map(self.size, self.sites))
         return sorted(self.sites, key=lambda site: (abs(self.size(site) - median), site))
 
-    def history(self, commits: int) -> Iterator[git.NewCommit]:
+    def history(self, commits: int) -> Iterator[git_write.NewCommit]:
         busy = [
             math.sqrt(self.size(site)) * math.exp(self.draw.gauss(0, _BUSY)) for site in self.sites
         ]
@@ -147,7 +147,7 @@ class Fleet:
             else:
                 yield self.change(key, when, number)
 
-    def change(self, key: str, when: dt.datetime, number: int) -> git.NewCommit:
+    def change(self, key: str, when: dt.datetime, number: int) -> git_write.NewCommit:
         """What is altered at a site on one day."""
         site, files, job = self._sites[key], dict[str, bytes](), ""
         enclosure = self.draw.choice(site.enclosures)
@@ -169,7 +169,7 @@ class Fleet:
             files[f"tests/{when:%Y-%m-%d}-{number}.csv"] = self._tests(enclosure, some, when)
         return self._commit(site, f"Work at {site.key}", when, files, job)
 
-    def _survey(self, site: _Site, when: dt.datetime, number: int) -> git.NewCommit:
+    def _survey(self, site: _Site, when: dt.datetime, number: int) -> git_write.NewCommit:
         files = _site_file(site) | _outlet_tables(site) | _backbones(site)
         for enclosure in site.enclosures:
             files |= _enclosure_file(site, enclosure)
@@ -184,7 +184,7 @@ class Fleet:
                 )
         return self._commit(site, f"Survey of {site.key}", when, files)
 
-    def _rename(self, site: _Site, when: dt.datetime) -> git.NewCommit:
+    def _rename(self, site: _Site, when: dt.datetime) -> git_write.NewCommit:
         former, site.folder = site.folder, f"sites/{site.key}"
         files: dict[str, bytes | None] = {f"{former}/{path}": None for path in site.files}
         files |= {f"{site.folder}/{path}": data for path, data in site.files.items()}
@@ -197,7 +197,7 @@ class Fleet:
         when: dt.datetime,
         files: Mapping[str, bytes],
         job: str = "",
-    ) -> git.NewCommit:
+    ) -> git_write.NewCommit:
         site.files |= files
         message = f"{subject}\n\nJob: {job}" if job else subject
         return self._committed(
@@ -206,10 +206,10 @@ class Fleet:
 
     def _committed(
         self, message: str, when: dt.datetime, files: Mapping[str, bytes | None]
-    ) -> git.NewCommit:
+    ) -> git_write.NewCommit:
         who = self.draw.choice(_CREW)
         email = f"{who.lower().replace(' ', '.')}@example.com"
-        return git.NewCommit(f"{message}\n", who, email, when, files)
+        return git_write.NewCommit(f"{message}\n", who, email, when, files)
 
     # What there is
 

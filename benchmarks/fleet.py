@@ -42,7 +42,7 @@ from typing import Any
 
 import yaml
 
-from asbuilt.io import git
+from asbuilt.io import cache, git_write
 from asbuilt.io.files import choose_sites
 from asbuilt.io.graphviz import render_dots
 from asbuilt.publish import assemble, load
@@ -152,7 +152,7 @@ def _note(figures: dict[str, Any], sides: Mapping[str, Side], more: Mapping[str,
 
 def _records(top: Path, sites: int, outlets: int, commits: int) -> tuple[Path, Fleet]:
     fleet = Fleet(sites, outlets)
-    git.import_commits(top, fleet.history(commits))
+    git_write.import_commits(top, fleet.history(commits))
     return top, fleet
 
 
@@ -280,7 +280,7 @@ def _built(top: Path) -> dict[str, int]:
 
 def _clear(top: Path) -> None:
     """Nothing built, nothing kept."""
-    for name in ("public", load.CACHE):
+    for name in ("public", cache.FOLDER):
         shutil.rmtree(top / name, ignore_errors=True)
 
 

@@ -27,7 +27,7 @@ import yaml
 
 from asbuilt.history.chronicles import read_chronicles
 from asbuilt.history.kept import histories_in
-from asbuilt.io import git
+from asbuilt.io import git_write
 from benchmarks._beside import Side, in_turn, timed
 from benchmarks._records import Fleet, add_commit
 
@@ -57,7 +57,7 @@ def measure(sites: int, commits: int, outlets: int, runs: int) -> bool:
     with tempfile.TemporaryDirectory() as folder:
         top = Path(folder) / "records"
         fleet = Fleet(sites, outlets)
-        git.import_commits(top, fleet.history(commits))
+        git_write.import_commits(top, fleet.history(commits))
         folders = [f"sites/{site}" for site in fleet.sites]
         print(f"{sites} sites of {outlets} outlets, {commits} commits", flush=True)
         blobs = record_blobs(top)

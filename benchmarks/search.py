@@ -18,7 +18,7 @@ from typing import Final
 
 from selenium.webdriver import Chrome
 
-from asbuilt.io import git
+from asbuilt.io import git_write
 from benchmarks._records import Fleet
 from tests.chromium import CHROMIUM, DRIVER, browser, served
 
@@ -77,7 +77,7 @@ def run() -> None:
     with tempfile.TemporaryDirectory() as folder:
         top = Path(folder)
         fleet = Fleet(1, OUTLETS)
-        git.import_commits(top, fleet.history(COMMITS))
+        git_write.import_commits(top, fleet.history(COMMITS))
         build = [sys.executable, "-m", "asbuilt", "build"]
         subprocess.run(build, cwd=top, check=True, capture_output=True)
         site = next(path.parent for path in (top / "public").glob("*/outlets.html"))

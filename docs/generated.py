@@ -24,7 +24,7 @@ from asbuilt import __version__
 from asbuilt.checks import CHECKS
 from asbuilt.checks.codes import CODES, CODES_BY_SUBJECT
 from asbuilt.cli import main
-from asbuilt.io.files import theme_folder
+from asbuilt.io.sources import theme_folder
 from asbuilt.records.reference import client_markdown, kinds_markdown
 
 TOP = Path(__file__).resolve().parents[1]

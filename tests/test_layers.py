@@ -83,12 +83,20 @@ ALLOWED: dict[str, tuple[str, str]] = {
 
 #: Within a room that meets the world, which module alone may import these.
 ALONE = {
-    "git": {"asbuilt.io.git"},
+    "git": {"asbuilt.io.git_process"},
     "mkdocs": {
-        "asbuilt.publish.mkdocs_plugin",
+        f"asbuilt.publish.{name}"
+        for name in (
+            "mkdocs_plugin",
+            "dev_server",
+            "ready_page",
+            "search",
+            "security_policy",
+            "theme",
+        )
     },
     "weasyprint": {"asbuilt.io.typesetting"},
-    "subprocess": {"asbuilt.io.git", "asbuilt.io.graphviz"},
+    "subprocess": {"asbuilt.io.git_process", "asbuilt.io.graphviz"},
     "multiprocessing": {"asbuilt.io.workers"},
     "concurrent.futures": {"asbuilt.io.workers"},
     "yaml": {"asbuilt.yamltext", "asbuilt.edits.written"},

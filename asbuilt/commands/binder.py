@@ -7,8 +7,9 @@ from pathlib import Path
 import click
 
 from asbuilt.commands.completing import site_keys
-from asbuilt.io.files import telling, theme_folder
+from asbuilt.io.files import telling
 from asbuilt.io.graphviz import render_dots
+from asbuilt.io.sources import theme_folder
 from asbuilt.io.transaction import records_around
 from asbuilt.io.typesetting import Size, pdf_of
 from asbuilt.pages.binder import STYLE

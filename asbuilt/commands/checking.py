@@ -12,7 +12,7 @@ from asbuilt.checks import report
 from asbuilt.checks.report import Format
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.screen import line, problem_lines, progress
-from asbuilt.io import git
+from asbuilt.io import git_write
 from asbuilt.io.files import choose_sites
 from asbuilt.io.transaction import records_around
 from asbuilt.model.site import Site
@@ -36,7 +36,7 @@ def register(main: click.Group) -> None:
         if not staged:
             return _check(top, top, sites, form, jobs)
         with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
-            return _check(top, git.staged_at(top, Path(folder)), sites, form, jobs)
+            return _check(top, git_write.staged_at(top, Path(folder)), sites, form, jobs)
 
 
 def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bool) -> int:

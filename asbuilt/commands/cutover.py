@@ -15,7 +15,8 @@ from asbuilt.cutover.minutes import PRACTICE, with_own
 from asbuilt.cutover.sheet import Sheet, sheet_of
 from asbuilt.history.moment import files_at
 from asbuilt.io import git
-from asbuilt.io.files import find_top, telling, theme_folder
+from asbuilt.io.files import find_top, telling
+from asbuilt.io.sources import theme_folder
 from asbuilt.lists.csv_file import csv_bytes
 from asbuilt.lists.table import Table
 from asbuilt.model.site import Site, site_of

@@ -26,7 +26,7 @@ from asbuilt.edits.work import (
     typed_value,
 )
 from asbuilt.edits.written import Said
-from asbuilt.io import git, transaction
+from asbuilt.io import git, git_write, transaction
 from asbuilt.io.files import SITES, choose_sites, find_top, read_site_files
 from asbuilt.model.site import Site
 from asbuilt.problem import WorldError, suggestion
@@ -119,7 +119,7 @@ def finish(desk: Desk, new: Mapping[str, bytes], verdict: Verdict) -> int:
         say(f"wrote {path}")
     if desk.commit:
         try:
-            git.commit_files(desk.top, sorted(paths), _message(desk, sentences))
+            git_write.commit_files(desk.top, sorted(paths), _message(desk, sentences))
         except WorldError as error:
             raise WorldError(f"the records are written, but not committed: {error}") from error
         tell(committed=True)

@@ -15,9 +15,9 @@ from rich.text import Text
 from asbuilt.checks.report import withheld_lines
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.screen import err, line, problem_lines, progress
-from asbuilt.io import git
+from asbuilt.io import git_write
 from asbuilt.io.files import choose_sites, only_into_nothing, write_tree
-from asbuilt.io.git import NewCommit
+from asbuilt.io.git_write import NewCommit
 from asbuilt.io.graphviz import drawings_of
 from asbuilt.io.graphviz import engine as engine_of
 from asbuilt.io.transaction import records_around
@@ -66,7 +66,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
         only_into_nothing(folder)
         steps = storyboard.steps()
         commits = (NewCommit(s.message, s.author, s.email, s.when, s.contents()) for s in steps)
-        git.import_commits(folder.absolute(), commits)
+        git_write.import_commits(folder.absolute(), commits)
         write_tree(folder, [(".git/info/exclude", f"/{PUBLIC}/\n".encode())])
         line(
             f"Replayed {len(steps)} commits of {len(storyboard.SITES)} invented clients in {folder}"

@@ -8,7 +8,7 @@ import click
 
 from asbuilt import start
 from asbuilt.commands.screen import line
-from asbuilt.io import git
+from asbuilt.io import git_write
 from asbuilt.io.files import SITES, only_into_nothing, site_names, write_tree
 from asbuilt.io.transaction import records_around, write_all
 from asbuilt.problem import WorldError
@@ -27,7 +27,7 @@ def register(main: click.Group) -> None:
         texts = start.repository_texts()
         write_tree(folder, ((path, text.encode()) for path, text in texts.items()))
         (folder / SITES).mkdir(exist_ok=True)
-        git.import_commits(folder.absolute(), ())
+        git_write.import_commits(folder.absolute(), ())
         line(f"{folder} is ready. The first site: cd {folder} && asbuilt new site KEY")
         return 0
 

@@ -11,7 +11,7 @@ from typing import Any, Final
 import click
 
 from asbuilt.commands.answer import answering, for_machines, say, tell
-from asbuilt.io import git, graphviz
+from asbuilt.io import git_write, graphviz
 from asbuilt.io.files import SITES, find_top, telling
 from asbuilt.problem import WorldError
 from asbuilt.publish import assemble, build
@@ -134,7 +134,7 @@ def _built_again(given: Given, top: Path, publish: Publish) -> Given:
     )
     with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
         copy, output = Path(folder, "records"), Path(folder, "public")
-        git.copy_at(above, maker.commit, copy)
+        git_write.copy_at(above, maker.commit, copy)
         records = (copy / inside).parent
         if not (records / SITES / maker.site).is_dir():
             raise WorldError(f"the records hold no site “{maker.site}” at {maker.commit[:10]}")

@@ -9,11 +9,12 @@ from typing import Final
 
 from asbuilt.changes.log import History
 from asbuilt.changes.sheet import NOBODY
-from asbuilt.history.kept import Chronicle, Folded, Kept, Known, fold, known_on, note_heads
+from asbuilt.history.kept import Chronicle, Folded, Kept, Known, fold, known_in, note_heads
 from asbuilt.history.lineage import Lineages, Step
 from asbuilt.history.telling import Told, tell_steps, uncommitted, without
 from asbuilt.history.walk import View, Walk
 from asbuilt.io import git
+from asbuilt.io.cache import Cache
 from asbuilt.io.workers import Each, one_by_one
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition, WithheldKeys
@@ -65,13 +66,13 @@ def read_chronicles(
         return {folder: Chronicle(notices=(_NO_COMMIT,)) for folder in folders}
     shallow = git.is_shallow(top)
     # What a shallow copy tells of its oldest commits would be wrong once it is completed.
-    shelf = git.Shelf(cache) if cache and not shallow else None
+    store = Cache(cache) if cache and not shallow else None
     everybody = View(edition, NOBODY)
     views = {
         folder: View(edition, withheld[folder]) if withheld and folder in withheld else everybody
         for folder in folders
     }
-    folded = _committed(top, head, views, shelf, each)
+    folded = _committed(top, head, views, store, each)
     notice = _SHALLOW if edition is Edition.INTERNAL else _BEGINS_LATE
     notices = (notice,) if shallow else ()
     if today:
@@ -85,24 +86,24 @@ def _committed(
     top: Path,
     head: git.Head,
     views: Mapping[str, View],
-    shelf: git.Shelf | None,
+    store: Cache | None,
     each: Each,
 ) -> dict[str, Folded]:
-    """What is told of each site up to the head: from the shelf as far as it goes, the rest from
+    """What is told of each site up to the head: from the cache as far as it goes, the rest from
     git."""
-    known = known_on(shelf, top, views) if shelf else {}
+    known = known_in(store, top, views) if store else {}
     folded = {folder: one.folded for folder, one in known.items()}
     bases = {known[folder].head if folder in known else "" for folder in views}
     if bases == {head.id}:
         return folded
     fork = _fork(top, bases.pop(), head.id) if len(bases) == 1 and "" not in bases else None
-    work = _Work(top, head.id, shelf)
+    work = _Work(top, head.id, store)
     fresh = _go_on(work, fork, views, known, each) if fork else None
     if fresh is None:
         fresh = _tell_all(work, Lineages(git.log(top, head.id), views), views, {}, each)
         assert fresh is not None
-    if shelf:
-        note_heads(shelf, head.id, views, fresh)
+    if store:
+        note_heads(store, head.id, views, fresh)
     return {**folded, **fresh}
 
 
@@ -170,7 +171,7 @@ class _Work:
 
     top: Path
     until: str
-    shelf: git.Shelf | None
+    store: Cache | None
     since: str = ""
     dropped: frozenset[str] = frozenset()
 
@@ -213,8 +214,8 @@ def _tell(task: _Task) -> dict[str, Folded] | None:
             if told is None:
                 return None
             kept = (
-                Kept(work.shelf, work.top, work.until, story.folder, story.view)
-                if work.shelf
+                Kept(work.store, work.top, work.until, story.folder, story.view)
+                if work.store
                 else None
             )
             found[story.folder] = fold(told, kept)

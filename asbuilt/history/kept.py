@@ -11,15 +11,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
-from asbuilt import __version__
 from asbuilt.changes import kept as plainly
 from asbuilt.changes.log import History
 from asbuilt.history.telling import Told, tell_anew
 from asbuilt.history.walk import View
-from asbuilt.io.git import Shelf, code_digest
+from asbuilt.io.cache import Cache
 
-#: Goes up with every change to what is told of a commit, so that nothing older is shown.
-FORMAT: Final = 2
 #: Up to which commit each history is told, and the digest of it: most commits touch one site, and
 #: leave what is kept of all others as it is.
 _HEADS: Final = "histories"
@@ -27,10 +24,10 @@ _HEADS: Final = "histories"
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """Where a folded history lies on a shelf, and up to which commit of which repository it was
+    """Where a folded history lies in a cache, and up to which commit of which repository it was
     told."""
 
-    shelf: Shelf
+    cache: Cache
     top: Path
     head: str
     folder: str
@@ -38,15 +35,14 @@ class Kept:
 
     def told(self, digest: str) -> Told:
         """Read, or told again where another command has gone on with it meanwhile."""
-        stored = self.shelf.get(_name(self.folder, self.view))
-        text = stored.partition(b"\n")[2] if stored else None
+        text = self.cache.load(_name(self.folder, self.view), _inputs(self.folder, self.view))
         if text is not None and _digest(text) == digest:
             return _unfolded(text)
         return tell_anew(self.top, self.head, self.folder, self.view)
 
     def take(self, text: bytes) -> bool:
-        first = f"{_stamp(self.folder, self.view)}\n".encode("utf-8", "surrogateescape")
-        return self.shelf.put(_name(self.folder, self.view), first + text)
+        name, inputs = _name(self.folder, self.view), _inputs(self.folder, self.view)
+        return self.cache.store(name, inputs, text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,41 +102,39 @@ class Known:
     folded: Folded
 
 
-def known_on(shelf: Shelf, top: Path, views: Mapping[str, View]) -> dict[str, Known]:
-    """By folder, as far as the shelf holds it whole, told by this code for these readers."""
+def known_in(cache: Cache, top: Path, views: Mapping[str, View]) -> dict[str, Known]:
+    """By folder, as far as the cache holds it whole, for these readers."""
     found: dict[str, Known] = {}
-    heads = _heads(shelf)
+    heads = _heads(cache)
     for folder, view in views.items():
         name = _name(folder, view)
-        stored = shelf.get(name) if name in heads else None
-        if stored is None:
+        text = cache.load(name, _inputs(folder, view)) if name in heads else None
+        if text is None:
             continue
-        first, _, text = stored.partition(b"\n")
         head, digest = heads[name]
-        is_told_so = first.decode("utf-8", "surrogateescape") == _stamp(folder, view)
-        if is_told_so and _digest(text) == digest:
-            kept = Kept(shelf, top, head, folder, view)
+        if _digest(text) == digest:
+            kept = Kept(cache, top, head, folder, view)
             found[folder] = Known(head, Folded(digest, kept))
     return found
 
 
 def note_heads(
-    shelf: Shelf, head: str, views: Mapping[str, View], fresh: Mapping[str, Folded]
+    cache: Cache, head: str, views: Mapping[str, View], fresh: Mapping[str, Folded]
 ) -> None:
     """Write down that all of these are told up to a commit, of which some are `fresh`."""
-    heads = _heads(shelf)
+    heads = _heads(cache)
     for folder, view in views.items():
         name = _name(folder, view)
         if folder in fresh:
             heads[name] = head, fresh[folder].digest
         elif name in heads:  # unless another command wrote them meanwhile
             heads[name] = head, heads[name][1]
-    shelf.put(_HEADS, json.dumps(heads, separators=(",", ":")).encode("ascii"))
+    cache.store(_HEADS, "", json.dumps(heads, separators=(",", ":")).encode("ascii"))
 
 
-def _heads(shelf: Shelf) -> dict[str, tuple[str, str]]:
+def _heads(cache: Cache) -> dict[str, tuple[str, str]]:
     try:
-        plain = json.loads(shelf.get(_HEADS) or b"{}")
+        plain = json.loads(cache.load(_HEADS, "") or b"{}")
         return {name: (str(head), str(digest)) for name, (head, digest) in plain.items()}
     except (ValueError, TypeError, AttributeError, RecursionError):
         return {}
@@ -151,11 +145,8 @@ def _name(folder: str, view: View) -> str:
     return f"history-{name}"
 
 
-def _stamp(folder: str, view: View) -> str:
-    """What a kept history has to have been made by, and for."""
-    code = code_digest("asbuilt.changes", "asbuilt.records", "asbuilt.facts.trend",
-                       "asbuilt.history", "asbuilt.io.git", "asbuilt.yamltext")  # fmt: skip
-    return f"{FORMAT} {__version__} {code} {view.digest} {folder}"
+def _inputs(folder: str, view: View) -> tuple[str, str]:
+    return folder, view.digest
 
 
 def _digest(text: bytes) -> str:

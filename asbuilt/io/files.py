@@ -356,30 +356,3 @@ def _world(error: OSError, doing: str) -> WorldError:
     reason = (error.strerror or str(error)).lower()
     about = f" ({error.filename})" if error.filename else ""
     return WorldError(f"{doing} failed: {reason}{about}")
-
-
-#: All that the theme consists of: without one of these pages would quietly look otherwise.
-THEME_FILES = (
-    "assets/asbuilt.css",
-    "assets/asbuilt.js",
-    "assets/over.js",
-    "assets/paper.css",
-    "assets/favicon.svg",
-    "assets/iframe-worker.js",
-    "assets/licences.txt",
-    "main.html",
-    "partials/footer.html",
-    "partials/header.html",
-    "partials/logo.html",
-    "partials/path.html",
-    "unwritten.html",
-)
-
-
-def theme_folder() -> Path:
-    """The theme: within the package once installed, beside it in the source tree."""
-    package = Path(__file__).parents[1]
-    for folder in (package / "theme", package.with_name("theme")):
-        if all((folder / name).is_file() for name in THEME_FILES):
-            return folder
-    raise WorldError("the theme isn’t whole where it was installed; install asbuilt again")

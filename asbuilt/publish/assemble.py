@@ -15,7 +15,7 @@ from asbuilt.history.chronicles import read_chronicles
 from asbuilt.history.kept import Chronicle, histories_in
 from asbuilt.history.moment import files_at
 from asbuilt.history.withholding import withheld_ever
-from asbuilt.io import git
+from asbuilt.io import cache, git
 from asbuilt.io.files import SITES, choose_sites, read_site_files
 from asbuilt.io.transaction import held_still
 from asbuilt.io.workers import Each, one_by_one
@@ -27,7 +27,7 @@ from asbuilt.pages.tree import site_tree
 from asbuilt.pages.view import environment
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish.fleet import EDITION
-from asbuilt.publish.load import CACHE, Reading, read_site
+from asbuilt.publish.load import Reading, read_site
 from asbuilt.publish.site_output import Volume
 from asbuilt.publish.templates import keep_compiled
 from asbuilt.records.edition import (
@@ -175,7 +175,7 @@ def chronicles_of(
         Edition.INTERNAL if withheld is None else Edition.CLIENT,
         {folders[key]: hidden for key, hidden in withheld.items()} if withheld else None,
         today,
-        top / CACHE,
+        top / cache.FOLDER,
         each,
     )
     return {key: found[folder] for key, folder in folders.items()}

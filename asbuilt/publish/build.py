@@ -21,7 +21,8 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
-from asbuilt.io import git
+from asbuilt.io import cache, git
+from asbuilt.io.cache import Cache
 from asbuilt.io.files import (
     SITES,
     alone_in,
@@ -35,7 +36,6 @@ from asbuilt.io.files import (
     swap_in,
     telling,
 )
-from asbuilt.io.git import Shelf
 from asbuilt.io.graphviz import drawings_of
 from asbuilt.io.graphviz import engine as engine_of
 from asbuilt.io.transaction import held_still
@@ -47,7 +47,7 @@ from asbuilt.pages.pictures import Draw
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish.assemble import Past, bound, pasts_of, volume_of
 from asbuilt.publish.fleet import front_of, publish_front, share, take_parts
-from asbuilt.publish.load import CACHE, Reader, Reading, read_site
+from asbuilt.publish.load import Reader, Reading, read_site
 from asbuilt.publish.manifest import RESERVED, Maker, Manifest, versions, write_manifest
 from asbuilt.publish.site_output import Publish, Volume
 from asbuilt.publish.stamps import Receipt, inputs_of, keep, receipt_for
@@ -181,8 +181,8 @@ def build(
         side_by_side(workers, _loaded_once(publish)) as each,
     ):
         _claim(output, edition)
-        shelf = None if alone else Shelf(top / CACHE)
-        job = _Job(top, output, edition, publish, draw, by, shelf, anew=anew, alone=alone)
+        kept = None if alone else Cache(top / cache.FOLDER)
+        job = _Job(top, output, edition, publish, draw, by, kept, anew=anew, alone=alone)
         pasts = pasts_of(top, keys, edition, partial(read_site, top), each)
         begin()
         results: dict[str, Built] = {}
@@ -193,7 +193,7 @@ def build(
             _drop_gone(output, keys)
         if whole and not shard:
             broken = _broken(top, (results[key] for key in keys))
-            publish_front(output, publish, keys, broken, by, shelf, anew=anew)
+            publish_front(output, publish, keys, broken, by, kept, anew=anew)
     return tuple(results[key] for key in keys)
 
 
@@ -285,7 +285,7 @@ def _files_of(top: Path, key: str) -> object:
 
 @dataclass(frozen=True, slots=True)
 class _Job:
-    """What the building of all sites of a run has in common; `shelf` holds what earlier runs
+    """What the building of all sites of a run has in common; `kept` holds what earlier runs
     told, and `revision` is what pages say instead of naming one."""
 
     top: Path
@@ -294,7 +294,7 @@ class _Job:
     publish: Publish
     draw: Draw
     versions: Mapping[str, str]
-    shelf: Shelf | None
+    cache: Cache | None
     revision: str = ""
     anew: bool = False
     alone: bool = False
@@ -306,7 +306,7 @@ class _Job:
 
     def inputs(self, key: str, past: Past) -> str:
         """A digest of all that a site's pages are made from; none where nothing is noted."""
-        if self.shelf is None:
+        if self.cache is None:
             return ""
         extra = repr((key, self.front, past.withheld, past.revision))
         found = read_site_files(self.top, key)
@@ -314,9 +314,9 @@ class _Job:
 
     def receipt(self, key: str, inputs: str) -> Receipt | None:
         """Of the pages that stand there, if they were made from these inputs and may stay."""
-        if self.shelf is None or self.anew:
+        if self.cache is None or self.anew:
             return None
-        return receipt_for(self.shelf, self.edition, key, inputs, self.output / key)
+        return receipt_for(self.cache, self.edition, key, inputs, self.output / key)
 
 
 def _build_all(
@@ -377,9 +377,9 @@ def _build_one(task: _Task) -> Built:
         made_from = (book.revision.id, book.revision.dirty)
         manifest = _publish(task, volume, Maker(key, job.edition, *made_from, job.versions))
     built = Built(key, reading.problems, len(volume.tree), Counter(tally.counts), parts=parts)
-    if job.shelf and manifest:
-        receipt = Receipt(task.inputs, manifest.digest, built.files, built.problems, built.withheld)
-        keep(job.shelf, job.edition, key, receipt)
+    if job.cache and manifest:
+        receipt = Receipt(manifest.digest, built.files, built.problems, built.withheld)
+        keep(job.cache, job.edition, key, task.inputs, receipt)
     return built
 
 

@@ -11,8 +11,8 @@ import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+from asbuilt.io.cache import Cache
 from asbuilt.io.files import aside, copy_tree, remove_tree, swap_in, telling
-from asbuilt.io.git import Shelf
 from asbuilt.pages.front import FINDS, finds_script, front_page
 from asbuilt.pages.overview import PATH, Summary, read_overview
 from asbuilt.pages.page import Asset
@@ -52,19 +52,19 @@ def publish_front(
     keys: Sequence[str],
     broken: Mapping[str, Summary],
     by: Mapping[str, str],
-    shelf: Shelf | None = None,
+    cache: Cache | None = None,
     *,
     anew: bool = False,
 ) -> None:
     """The page over these sites, made from what each says of itself beside its pages; of those
     with errors (`broken`) it says so, if they have older pages to link to. What was made from the
-    same, as a receipt on the `shelf` says, stays, unless all is to be made `anew`."""
+    same, as a receipt in the `cache` says, stays, unless all is to be made `anew`."""
     told = [key for key in keys if key not in broken]
     behind = {key: broken[key] for key in broken if (output / key / "index.html").is_file()}
     over = tuple(key for key in keys if key not in broken or key in behind)
     digests = {key: hashlib.sha256(_told_by(output / key)).digest() for key in told}
     inputs = hashlib.sha256(repr((sorted(by.items()), digests, behind, over)).encode()).hexdigest()
-    if shelf and not anew and receipt_for(shelf, Edition.INTERNAL, "", inputs, output):
+    if cache and not anew and receipt_for(cache, Edition.INTERNAL, "", inputs, output):
         return
     summaries = [*behind.values(), *(_overview_of(output / key)[0] for key in told)]
     fresh = aside(output)
@@ -80,9 +80,9 @@ def publish_front(
             swap_in(part, output / part.name)  # the page last, when all it needs is there
     finally:
         remove_tree(fresh)
-    if shelf:
-        receipt = Receipt(inputs, manifest.digest, len(manifest.files))
-        keep(shelf, Edition.INTERNAL, "", receipt)
+    if cache:
+        receipt = Receipt(manifest.digest, len(manifest.files))
+        keep(cache, Edition.INTERNAL, "", inputs, receipt)
 
 
 def _told_by(folder: Path) -> bytes:

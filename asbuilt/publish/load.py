@@ -5,7 +5,6 @@ A build has the photos made ready and the plans drawn that are PDFs; a check see
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Mapping
@@ -19,6 +18,8 @@ from asbuilt.drawings import pdf_page
 from asbuilt.drawings.photo import Shot, look_at, shot_of
 from asbuilt.drawings.picture import Picture, UnfitPictureError, picture_of
 from asbuilt.facts.photos import photos_on_record
+from asbuilt.io import cache
+from asbuilt.io.cache import Cache
 from asbuilt.io.files import (
     SITES,
     choose_sites,
@@ -27,15 +28,12 @@ from asbuilt.io.files import (
     read_site_files,
     stamps_of,
 )
-from asbuilt.io.git import Shelf, code_digest
 from asbuilt.model.paths import Net, net_of
 from asbuilt.model.site import Site, site_of
 from asbuilt.problem import Level, Place, Problem, has_errors, quoted, suggestion
 from asbuilt.publish.manifest import RESERVED
 from asbuilt.records.photos import PHOTO
 from asbuilt.records.reading import Records, read_records, take_folder_apart
-
-CACHE = ".asbuilt-cache"  # in the repository: what takes long to make, and can be made again
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,20 +110,21 @@ def _drawn_alone(plan: str, data: bytes, number: int) -> Picture:
 
 def _drawn_once(top: Path, plan: str, data: bytes, number: int) -> Picture:
     """A page that is drawn when it or what draws it has changed, not at each build."""
-    shelf = Shelf(top / CACHE)
     name = f"plan-{hashlib.sha256(plan.encode()).hexdigest()[:24]}"
     versions = [metadata.version(library) for library in ("pillow", "pypdfium2")]
-    made_from = [hashlib.sha256(data).hexdigest(), number, *versions]
-    made_from.append(code_digest("asbuilt.drawings.pdf_page"))
-    head, _, pixels = (shelf.get(name) or b"").partition(b"\n")
-    with contextlib.suppress(ValueError):
-        known, suffix, width, height = json.loads(head)
-        if known == made_from:
-            return Picture(suffix, pixels, width, height)
-    made = pdf_page.drawn(data, number)
-    plain = json.dumps([made_from, made.suffix, made.width, made.height])
-    shelf.put(name, plain.encode() + b"\n" + made.data)
-    return made
+    inputs = (hashlib.sha256(data).hexdigest(), number, versions)
+    kept = Cache(top / cache.FOLDER)
+    return kept.get(name, inputs, lambda: pdf_page.drawn(data, number), _to_bytes, _from_bytes)
+
+
+def _to_bytes(plan: Picture) -> bytes:
+    return json.dumps([plan.suffix, plan.width, plan.height]).encode() + b"\n" + plan.data
+
+
+def _from_bytes(data: bytes) -> Picture:
+    head, _, pixels = data.partition(b"\n")
+    suffix, width, height = json.loads(head)
+    return Picture(suffix, pixels, width, height)
 
 
 def _take_in(

@@ -6,10 +6,8 @@ the folder: whoever names it in a letter has named every byte that was handed ov
 
 from __future__ import annotations
 
-import functools
 import hashlib
 import json
-import os
 import re
 import sys
 import zlib
@@ -20,7 +18,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from asbuilt import __version__
-from asbuilt.io.files import telling, theme_folder
+from asbuilt.io.files import telling
+from asbuilt.io.sources import digest_of_sources
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition
 from asbuilt.records.fields import KEY
@@ -45,7 +44,6 @@ LIBRARIES: Final = (
 _MOST: Final = 64 * 1024 * 1024  # bytes; a site of 100,000 files has a manifest of 15 MB
 _COMMIT: Final = re.compile(r"[0-9a-f]{40}(?:[0-9a-f]{24})?")
 _DIGEST: Final = re.compile(r"[0-9a-f]{64}")
-_SOURCES: Final = (".css", ".html", ".js", ".py", ".svg", ".woff2")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,29 +94,12 @@ def versions(engine: str) -> dict[str, str]:
     found = {name: metadata.version(name) for name in LIBRARIES}
     return {
         "asbuilt": __version__,
-        "asbuilt-sources": _digest_of_sources(),
+        "asbuilt-sources": digest_of_sources(),
         "graphviz": engine,
         "python": f"{sys.version_info.major}.{sys.version_info.minor}",
         "zlib": zlib.ZLIB_RUNTIME_VERSION,
         **found,
     }
-
-
-@functools.cache
-def _digest_of_sources() -> str:
-    """Of asbuilt's own code, templates and theme: two states of it may call themselves alike."""
-    digest = hashlib.sha256()
-    theme = theme_folder()
-    with telling("reading asbuilt’s own files"):
-        for top in (Path(__file__).parents[1], theme):
-            for folder, inside, names in os.walk(top):
-                inside[:] = sorted(name for name in inside if Path(folder, name) != theme)
-                for name in sorted(names):
-                    path = Path(folder, name)
-                    if path.suffix in _SOURCES and path.is_file():
-                        digest.update(f"{path.relative_to(top).as_posix()}\0".encode())
-                        digest.update(hashlib.sha256(path.read_bytes()).digest())
-    return digest.hexdigest()[:16]
 
 
 def write_manifest(folder: Path, maker: Maker) -> Manifest:

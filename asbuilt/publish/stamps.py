@@ -16,8 +16,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from asbuilt.io.cache import Cache
 from asbuilt.io.files import SiteFiles, telling
-from asbuilt.io.git import Shelf
 from asbuilt.problem import Level, Place, Problem
 from asbuilt.publish.manifest import held_in, manifest_text
 from asbuilt.records.edition import Edition
@@ -27,7 +27,6 @@ from asbuilt.records.edition import Edition
 class Receipt:
     """What building a site told: what is to be said again when its pages are used again."""
 
-    inputs: str
     manifest: str
     files: int
     problems: tuple[Problem, ...] = ()
@@ -56,12 +55,12 @@ def inputs_of(
 
 
 def receipt_for(
-    shelf: Shelf, edition: Edition, key: str, inputs: str, pages: Path
+    cache: Cache, edition: Edition, key: str, inputs: str, pages: Path
 ) -> Receipt | None:
     """The receipt of these pages, if they are whole and were made from these inputs."""
-    data = shelf.get(_name(edition, key))
+    data = cache.load(_name(edition, key), inputs)
     receipt = _read(data) if data is not None else None
-    if receipt is None or receipt.inputs != inputs:
+    if receipt is None:
         return None
     manifest = manifest_text(pages)
     if manifest is None or hashlib.sha256(manifest).hexdigest() != receipt.manifest:
@@ -69,25 +68,25 @@ def receipt_for(
     return receipt if _is_whole(pages, json.loads(manifest)) else None
 
 
-def keep(shelf: Shelf, edition: Edition, key: str, receipt: Receipt) -> None:
+def keep(cache: Cache, edition: Edition, key: str, inputs: str, receipt: Receipt) -> None:
     problems = [
         [p.place.path, p.place.line, p.place.column, p.code, p.message, p.hint, p.level.value]
         for p in receipt.problems
     ]
-    plain = [receipt.inputs, receipt.manifest, receipt.files, problems, dict(receipt.withheld)]
-    shelf.put(_name(edition, key), json.dumps(plain).encode())
+    plain = [receipt.manifest, receipt.files, problems, dict(receipt.withheld)]
+    cache.store(_name(edition, key), inputs, json.dumps(plain).encode())
 
 
 def _name(edition: Edition, key: str) -> str:
-    """Not the key itself: the shelf tells names apart by what stands before a dot, which keys may
+    """Not the key itself: the cache tells names apart by what stands before a dot, which keys may
     hold."""
     return f"built-{hashlib.sha256(f'{edition.value} {key}'.encode()).hexdigest()[:24]}"
 
 
 def _read(data: bytes) -> Receipt | None:
     try:
-        inputs, manifest, files, problems, withheld = json.loads(data)
-        return Receipt(inputs, manifest, files, tuple(map(_problem, problems)), withheld)
+        manifest, files, problems, withheld = json.loads(data)
+        return Receipt(manifest, files, tuple(map(_problem, problems)), withheld)
     except (ValueError, TypeError):
         return None  # of another version
 

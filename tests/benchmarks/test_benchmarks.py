@@ -11,7 +11,7 @@ import pytest
 
 from asbuilt.history.chronicles import read_chronicles
 from asbuilt.history.kept import histories_in
-from asbuilt.io import git
+from asbuilt.io import git, git_write
 from asbuilt.publish.load import read_site
 from benchmarks._beside import Side, in_turn, watched
 from benchmarks._records import LARGEST, SMALLEST, Fleet, add_commit, sizes
@@ -49,7 +49,7 @@ def test_the_same_fleet_every_time() -> None:
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Fleet]:
     top = tmp_path_factory.mktemp("fleet") / "records"
     fleet = Fleet(12, 40)
-    ids = git.import_commits(top, fleet.history(180))
+    ids = git_write.import_commits(top, fleet.history(180))
     assert len(ids) == 180
     return top, fleet
 
@@ -77,7 +77,7 @@ def test_every_site_is_sound(made: tuple[Path, Fleet]) -> None:
 
 def test_a_site_of_very_many_outlets_is_sound(tmp_path: Path) -> None:
     fleet = Fleet(1, 2500)
-    git.import_commits(tmp_path / "records", fleet.history(1))
+    git_write.import_commits(tmp_path / "records", fleet.history(1))
     reading = read_site(tmp_path / "records", *fleet.sites)
     assert reading.site and reading.sound
     assert len(reading.site.outlets) == 2500 and len(reading.site.enclosures) > 20

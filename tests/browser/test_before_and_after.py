@@ -14,7 +14,7 @@ from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 
-from asbuilt.io.files import theme_folder
+from asbuilt.io.sources import theme_folder
 from asbuilt.pages.cutover import standing_alone
 from tests.chromium import DESKTOP, PHONE, browser, complaints, look, needs_browser, overflow
 from tests.cutover.test_cutover import SWAP, UPLINK, planned

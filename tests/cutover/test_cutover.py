@@ -29,7 +29,7 @@ from asbuilt.cutover.materials import cord_length
 from asbuilt.cutover.minutes import PRACTICE, with_own
 from asbuilt.cutover.order import Lot, Span, Work, best_order, dark_of
 from asbuilt.cutover.sheet import Sheet, sheet_of
-from asbuilt.io.files import theme_folder
+from asbuilt.io.sources import theme_folder
 from asbuilt.model.paths import Edge, Node, dark_without, net_of, paths_of
 from asbuilt.model.site import Site, site_of
 from asbuilt.pages.cutover import standing_alone

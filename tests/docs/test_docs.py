@@ -20,8 +20,8 @@ from asbuilt.checks import CHECKS
 from asbuilt.checks.codes import CODES
 from asbuilt.cli import main
 from asbuilt.demo import storyboard
-from asbuilt.io import git
-from asbuilt.io.git import NewCommit
+from asbuilt.io import git_write
+from asbuilt.io.git_write import NewCommit
 from asbuilt.records.kinds import ALL_KINDS
 from docs import generated
 from tests.as_typed import PAGES, Reader, Typed, accepted, begins_in, fits, steps_of
@@ -73,7 +73,7 @@ def demonstration(tmp_path_factory: pytest.TempPathFactory) -> Path:
         NewCommit(step.message, step.author, step.email, step.when, step.contents())
         for step in storyboard.steps()
     ]
-    git.import_commits(folder / "demo", commits)
+    git_write.import_commits(folder / "demo", commits)
     (folder / "demo/.git/info").mkdir(exist_ok=True)
     (folder / "demo/.git/info/exclude").write_text("/public/\n")
     return folder

@@ -15,9 +15,10 @@ from pypdf.generic import RectangleObject
 
 from asbuilt.drawings import pdf_page
 from asbuilt.drawings.picture import MAX_BYTES, Picture, UnfitPictureError
+from asbuilt.io import cache
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
-from asbuilt.publish.load import CACHE, Reader, read_site
+from asbuilt.publish.load import Reader, read_site
 from asbuilt.records.edition import Edition
 from tests.books import book_of, no_drawing
 from tests.pages.test_plans import DRAWN
@@ -174,7 +175,7 @@ def test_a_check_looks_and_a_build_draws_once(
     assert dark(first) == pytest.approx(HERE, abs=0.001)
     monkeypatch.setattr(pdf_page, "drawn", lambda *_: pytest.fail("drawn again"))
     assert read_site(top, "harbour", ready=True).plans["1"] == first
-    (kept,) = (top / CACHE).glob("plan-*")
+    (kept,) = (top / cache.FOLDER).glob("plan-*")
     monkeypatch.undo()
     kept.write_bytes(kept.read_bytes()[:-9])
     assert read_site(top, "harbour", ready=True).plans["1"] == first, "what is cut off isn't used"
@@ -183,7 +184,7 @@ def test_a_check_looks_and_a_build_draws_once(
     assert dark(other.read(top, "harbour").plans["1"]) == pytest.approx(
         (0.5, 0, 0.6, 0.2), abs=1e-3
     )
-    assert len(list((top / CACHE).glob("plan-*"))) == 1, "what nobody needs isn't kept"
+    assert len(list((top / cache.FOLDER).glob("plan-*"))) == 1, "what nobody needs isn't kept"
 
 
 def test_two_floors_may_be_pages_of_one_file(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from asbuilt.changes import History
 from asbuilt.facts.jobs import MOST, jobs_against_history
 from asbuilt.history.chronicles import read_history
 from asbuilt.history.moment import files_at
-from asbuilt.io import git
+from asbuilt.io import git_write
 from asbuilt.model.site import site_of
 from asbuilt.problem import Level, Problem
 from asbuilt.records.reading import read_folder
@@ -34,14 +34,14 @@ def told(tmp_path: Path, *steps: Step) -> tuple[History, list[Problem]]:
     """The remarks on a site whose records were begun with SITE, and then these commits: days
     after the beginning, message, files."""
     commits = [
-        git.NewCommit(
+        git_write.NewCommit(
             f"{message}\n", "Mara Quist", "mara.quist@example.com", BEGUN + dt.timedelta(days=days),
             {f"sites/a/{path}": text.encode() for path, text in files.items()},
         )
         for days, message, files in ((0, "Survey", SITE), *steps)
     ]  # fmt: skip
     top = tmp_path / "records"
-    git.import_commits(top, commits)
+    git_write.import_commits(top, commits)
     site = site_of(read_folder("a", files_at(top, "sites/a", "HEAD"), "sites/a"))
     assert site is not None
     history = read_history(top, "sites/a")
@@ -193,10 +193,10 @@ def test_a_day_on_its_evening_is_that_day_where_it_was_committed(tmp_path: Path)
 def test_a_site_without_jobs_is_not_held_to_them(tmp_path: Path) -> None:
     top = tmp_path / "records"
     rest = {path: text for path, text in SITE.items() if path != "jobs/J0.yml"}
-    git.import_commits(
+    git_write.import_commits(
         top,
         [
-            git.NewCommit("S\n", "M", "m@x", BEGUN + dt.timedelta(days=number),
+            git_write.NewCommit("S\n", "M", "m@x", BEGUN + dt.timedelta(days=number),
                            {f"sites/a/{path}": text.encode() for path, text in files.items()})
             for number, files in enumerate((rest, {"outlets.yml": MOVED}))
         ],

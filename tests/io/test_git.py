@@ -5,13 +5,13 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-import stat
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from asbuilt.io import git as repo
+from asbuilt.io import git_process, git_write
 from asbuilt.problem import WorldError
 from tests.gitrepo import GitRepo
 
@@ -341,7 +341,9 @@ def test_no_git(git: GitRepo, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_a_repository_of_somebody_else(git: GitRepo, monkeypatch: pytest.MonkeyPatch) -> None:
     # Git's own switch for testing its refusal.
     monkeypatch.setenv("GIT_CONFIG_NOSYSTEM", "1")
-    monkeypatch.setattr(repo, "_KEPT", repo._KEPT | {"GIT_TEST_ASSUME_DIFFERENT_OWNER"})
+    monkeypatch.setattr(
+        git_process, "_KEPT", git_process._KEPT | {"GIT_TEST_ASSUME_DIFFERENT_OWNER"}
+    )
     monkeypatch.setenv("GIT_TEST_ASSUME_DIFFERENT_OWNER", "1")
     with pytest.raises(WorldError, match="belongs to another user"):
         repo.top_of(git.path)
@@ -350,21 +352,21 @@ def test_a_repository_of_somebody_else(git: GitRepo, monkeypatch: pytest.MonkeyP
 # A history made at once
 
 
-def commits() -> list[repo.NewCommit]:
+def commits() -> list[git_write.NewCommit]:
     zone = dt.timezone(-dt.timedelta(hours=3, minutes=30))
     when = dt.datetime(2024, 1, 2, 3, 4, 5, tzinfo=zone)
     later = dt.datetime(2025, 1, 2, tzinfo=dt.UTC)
     return [
-        repo.NewCommit("Première\n\nJob: J1\n", "Åsa Ölund", "asa@example.com", when,
+        git_write.NewCommit("Première\n\nJob: J1\n", "Åsa Ölund", "asa@example.com", when,
                        {"sites/x/site.yml": b"name: x\n", 'sites/x/a "b\\\n.yml': b"\r\n\0"}),
-        repo.NewCommit("Two", "李 娜", "li@example.com", later,
+        git_write.NewCommit("Two", "李 娜", "li@example.com", later,
                        {"sites/x/site.yml": None, "sites/y.yml": b""}),
     ]  # fmt: skip
 
 
 def test_the_same_commits_have_the_same_ids(tmp_path: Path) -> None:
-    ids = repo.import_commits(tmp_path / "one", commits())
-    assert ids == repo.import_commits(tmp_path / "two", commits())
+    ids = git_write.import_commits(tmp_path / "one", commits())
+    assert ids == git_write.import_commits(tmp_path / "two", commits())
     assert [commit.id for commit in repo.log(tmp_path / "one")] == ids
     assert repo.unsaved(tmp_path / "one", "") == ()
     assert (tmp_path / "one" / 'sites/x/a "b\\\n.yml').read_bytes() == b"\r\n\0"
@@ -378,8 +380,8 @@ def test_the_ids_are_those_of_git_commit(git: GitRepo, tmp_path: Path) -> None:
         )
         for new in commits()
     ]  # fmt: skip
-    imported = repo.import_commits(tmp_path / "one", [
-        repo.NewCommit(new.message.rstrip("\n") + "\n", new.author, new.email, new.when, new.files)
+    imported = git_write.import_commits(tmp_path / "one", [
+        git_write.NewCommit(new.message.rstrip("\n") + "\n", new.author, new.email, new.when, new.files)
         for new in commits()
     ])  # fmt: skip
     assert imported == made
@@ -387,49 +389,15 @@ def test_the_ids_are_those_of_git_commit(git: GitRepo, tmp_path: Path) -> None:
 
 def test_a_history_is_only_made_where_there_is_none(git: GitRepo, tmp_path: Path) -> None:
     with pytest.raises(WorldError, match="is a repository already"):
-        repo.import_commits(git.path, [])
+        git_write.import_commits(git.path, [])
     (tmp_path / "file").write_text("")
     with pytest.raises(WorldError, match="can’t make"):
-        repo.import_commits(tmp_path / "file" / "records", [])
-    assert repo.import_commits(tmp_path / "empty", []) == []
+        git_write.import_commits(tmp_path / "file" / "records", [])
+    assert git_write.import_commits(tmp_path / "empty", []) == []
     assert repo.head(tmp_path / "empty") is None
 
 
-# What is kept
-
-
-def test_a_shelf_gives_back_what_was_put_there_or_nothing(tmp_path: Path) -> None:
-    shelf = repo.Shelf(tmp_path / "cache")
-    assert shelf.get("a") is None
-    shelf.put("a", b"one\ntwo")
-    assert shelf.get("a") == b"one\ntwo"
-    shelf.put("a", b"three")
-    assert shelf.get("a") == b"three"
-    whole = (shelf.folder / "a").read_bytes()
-    for broken in (b"", whole[:-1], whole + b"x", whole.replace(b"three", b"thrEe"), b"\0" * 99):
-        (shelf.folder / "a").write_bytes(broken)
-        assert shelf.get("a") is None
-    assert sorted(path.name for path in shelf.folder.iterdir()) == [".gitignore", "a"]
-
-
-def test_a_shelf_that_cannot_be_written_to_is_no_error(tmp_path: Path) -> None:
-    (tmp_path / "cache").write_text("a file")
-    shelf = repo.Shelf(tmp_path / "cache")
-    shelf.put("a", b"x")
-    assert shelf.get("a") is None
-
-
-def test_nothing_on_the_shelf_is_committed(git: GitRepo) -> None:
-    git.commit({"a": "1"})
-    repo.Shelf(git.path / ".asbuilt-cache").put("a", b"x")
-    assert repo.unsaved(git.path, "") == ()
-    mode = (git.path / ".asbuilt-cache" / "a").stat().st_mode
-    assert stat.S_ISREG(mode)
-
-
-def test_other_code_has_another_digest() -> None:
-    assert repo.code_digest("asbuilt.changes") != repo.code_digest("asbuilt.records")
-    assert repo.code_digest("asbuilt.no_such_module") == repo.code_digest()
+# Reading to the end
 
 
 def test_a_log_that_is_not_heard_to_its_end_keeps_nobody_waiting(

@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from PIL import ImageFile
 
 from asbuilt.cli import main
-from asbuilt.io.files import theme_folder
+from asbuilt.io.sources import theme_folder
 from asbuilt.io.typesetting import Size, pdf_of
 from asbuilt.pages.binder import STYLE
 from asbuilt.pages.page import Asset, Page, Tree

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from asbuilt.io import cache
 from asbuilt.io.files import write_tree
 from asbuilt.pages.page import Page
 from asbuilt.problem import Problem, WorldError
@@ -431,7 +432,7 @@ def test_a_receipt_is_not_believed_of_other_pages(top: Path, counting: Counting)
     counting.keys.clear()
     build.build(top, top / "elsewhere", counting, workers=1)
     assert counting.keys == ["harbour", "mill", ""]
-    for kept in (top / load.CACHE).glob("built-*"):
+    for kept in (top / cache.FOLDER).glob("built-*"):
         kept.write_bytes(b"no receipt")
     counting.keys.clear()
     build.build(top, top / "public", counting, workers=1)

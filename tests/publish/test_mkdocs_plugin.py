@@ -28,9 +28,13 @@ from mkdocs.exceptions import Abort
 from selenium.webdriver.support.ui import WebDriverWait
 
 from asbuilt.pages.page import Asset, Page, SearchEntry, Tree
-from asbuilt.publish import mkdocs_plugin
-from asbuilt.publish.mkdocs_plugin import publish, with_banner
+from asbuilt.publish import mkdocs_plugin, search
+from asbuilt.publish.dev_server import with_banner
+from asbuilt.publish.mkdocs_plugin import publish
+from asbuilt.publish.ready_page import ReadyPage
+from asbuilt.publish.search import SEPARATOR
 from asbuilt.publish.site_output import Volume
+from asbuilt.publish.theme import THEME
 from tests.books import PRACTICE
 from tests.chromium import browser, needs_browser
 from tests.small_site import files_of, write_site
@@ -147,8 +151,8 @@ def test_a_record_s_page_shows_the_way_back_and_stays_out_of_the_navigation(site
 def test_a_frame_rendered_once_gives_what_rendering_each_page_would(
     site: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(mkdocs_plugin, "_frame_of", lambda folder, part: None)
-    monkeypatch.setattr(mkdocs_plugin.ReadyPage, "keep_out", lambda page: None)
+    monkeypatch.setattr(mkdocs_plugin, "frame_of", lambda folder, part: None)
+    monkeypatch.setattr(ReadyPage, "keep_out", lambda page: None)
     publish(volume(), tmp_path, front="../index.html")
     assert files_of(tmp_path) == files_of(site)
 
@@ -168,8 +172,8 @@ def test_an_installation_brings_the_theme() -> None:
     settings = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text())
     wheel = settings["tool"]["hatch"]["build"]["targets"]["wheel"]
     assert wheel["force-include"] == {"theme": "asbuilt/theme"}
-    assert mkdocs_plugin.THEME.name == "theme"
-    assert (mkdocs_plugin.THEME / "main.html").is_file()
+    assert THEME.name == "theme"
+    assert (THEME / "main.html").is_file()
 
 
 # What is safe
@@ -257,13 +261,14 @@ def test_search_finds_things_by_entries_of_our_own(site: Path) -> None:
     ],
 )
 def test_labels_are_taken_apart_where_people_do(label: str, parts: list[str]) -> None:
-    assert re.split(mkdocs_plugin.SEPARATOR, label) == parts
+    assert re.split(SEPARATOR, label) == parts
 
 
 def test_where_the_theme_s_search_changed_inside_it_parses_the_pages_itself(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(mkdocs_plugin, "_search_entries", lambda search: None)
+    for module in (mkdocs_plugin, search):
+        monkeypatch.setattr(module, "entries_in", lambda index: None)
     publish(volume(), tmp_path)
     index = json.loads((tmp_path / "search" / "search_index.json").read_text())
     texts = {entry["location"]: entry["text"] for entry in index["docs"]}

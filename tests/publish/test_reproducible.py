@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from asbuilt.demo import storyboard
-from asbuilt.io import git as repo
+from asbuilt.io import git_write
 from tests.gitrepo import GitRepo
 from tests.pages.test_photos import jpeg
 from tests.small_site import files_of
@@ -109,12 +109,12 @@ def top(tmp_path_factory: pytest.TempPathFactory) -> Path:
     top = tmp_path_factory.mktemp("made") / "records"
     wanted = tuple(f"sites/{key}/" for key in SITES)
     commits = [
-        repo.NewCommit(step.message, step.author, step.email, step.when, step.contents())
+        git_write.NewCommit(step.message, step.author, step.email, step.when, step.contents())
         for step in storyboard.steps()
     ]
     files = [{p: d for p, d in one.files.items() if p.startswith(wanted)} for one in commits]
     both = zip(commits, files, strict=True)
-    repo.import_commits(top, [replace(one, files=ours) for one, ours in both if ours])
+    git_write.import_commits(top, [replace(one, files=ours) for one, ours in both if ours])
     git = GitRepo(top)
     git.commit(
         {

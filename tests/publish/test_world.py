@@ -17,7 +17,7 @@ import pytest
 from click.testing import CliRunner
 
 from asbuilt.cli import main
-from asbuilt.io import files, transaction
+from asbuilt.io import files, sources, transaction
 from tests.crash import LIST
 from tests.gitrepo import GitRepo
 from tests.publish.test_build import plain
@@ -455,8 +455,8 @@ def test_an_output_that_cannot_be_written_to(
 
 
 def test_the_theme_knows_its_files() -> None:
-    folder = files.theme_folder()
-    assert {path for path in files_of(folder) if ".DS_" not in path} == set(files.THEME_FILES)
+    folder = sources.theme_folder()
+    assert {path for path in files_of(folder) if ".DS_" not in path} == set(sources.THEME_FILES)
 
 
 @pytest.mark.parametrize("gone", ["main.html", ""])
