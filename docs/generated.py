@@ -1,5 +1,5 @@
-"""A hook of mkdocs: the pages of the reference, written from the code as it is; nothing of them is
-kept. And the look of the sites we build, for the site that explains us."""
+"""A hook of mkdocs: writes the reference pages from the code at each build, and gives the
+documentation the theme of the sites we build."""
 
 from __future__ import annotations
 
@@ -86,12 +86,13 @@ def written() -> Mapping[str, str]:
 
 def records_page() -> str:
     about = """
-Every field that may stand in a record. A site is a folder of these files under `sites/`; `asbuilt
-schema` writes the same as JSON Schemas, for editors that complete and check while one types.
+This page lists every field that a record may have. A site is a folder of these files under
+`sites/`. `asbuilt schema` writes the same as JSON Schemas (2020-12). With them, many editors
+complete and check while you type.
 
-A **key** is ours: short, unique within its kind and site. A **label** is what is printed on the
-wall: it may repeat, differ at the two ends and hold any character. A **port** is written
-`ENCLOSURE/ITEM/PORT`. A **quantity** carries its unit.
+A **key** is ours: it is short, and unique within its kind and site. A **label** is what is printed
+on the wall. Labels may repeat, may differ at the two ends, and may hold any character. A **port**
+is written `ENCLOSURE/ITEM/PORT`. A **quantity** is written with its unit.
 """
     return f"# Records\n{about}\n{_raised(kinds_markdown())}\n"
 
@@ -99,10 +100,10 @@ wall: it may repeat, differ at the two ends and hold any character. A **port** i
 def client_page() -> str:
     text = _raised(client_markdown().replace("## What the client may read\n", "", 1))
     about = """
-The client’s edition is made of the records, before anything is computed from them: a page, a
-drawing, a list or the change log can’t show what it was never given. `asbuilt build --edition
-client` says what it withheld, by kind and
-count; `asbuilt schema --client` prints this table. [Why it is so](../explanation/edition.md).
+What a client may not read is taken out of the records first. Pages, drawings, lists and the change
+log are computed afterwards, so they can’t show it. `asbuilt build --edition client` says what it
+withheld, by kind and count. `asbuilt schema --client` prints this table.
+[The reasons](../explanation/edition.md).
 """
     return f"# What a client may read\n{about}\n{text}\n"
 
@@ -111,10 +112,10 @@ def checks_page() -> str:
     parts = [
         """# Checks
 
-`asbuilt check` tells each problem as `file:line:column: what is wrong; what would be right`, with
-its code in `--format json`. An **error** says that the site can’t honestly be built: its last good
-pages stay. A **remark** wants somebody’s eyes. A check says what it compared with what, and no
-more: it decides nothing.
+`asbuilt check` reports each problem as `file:line:column: what is wrong; what would be right`,
+followed by its code in brackets. An **error** means that the site isn’t built, because its pages
+could be wrong. Its last good pages stay. A **remark** stops nothing; somebody should look at it. A
+check says what it compared, and no more. It decides nothing.
 """
     ]
     told: set[str] = set()
@@ -127,7 +128,7 @@ more: it decides nothing.
         rows = [(f"`{code}`", level, CODES[code]) for code, level in levels.items()]
         parts.append(f"## {subject}\n\n{rule[:1].upper()}{rule[1:]}\n{text}\n")
         parts.append(_table(("code", "is", "meaning"), rows))
-    parts.append("## While the files are read\n\nBefore any rule of the trade is asked.\n")
+    parts.append("## Reading the files\n\nThese come before any rule of the trade is checked.\n")
     for subject, codes in CODES_BY_SUBJECT.items():
         rest = [(f"`{code}`", meaning) for code, meaning in codes.items() if code not in told]
         if rest:
@@ -139,8 +140,8 @@ def commands_page() -> str:
     parts = [
         """# Commands
 
-As `asbuilt COMMAND --help` says it. Run them inside a records repository. What ends with which
-code: [exit codes](exit-codes.md).
+These are the help texts of `asbuilt COMMAND --help`. Run the commands inside a records repository.
+[Exit codes](exit-codes.md) says how a command ends.
 """
     ]
     parts += [_command(context) for context in commands()]
@@ -163,19 +164,20 @@ def dependencies_page() -> str:
     ]
     return f"""# Dependencies
 
-What asbuilt needs beside Python and git. `requirements.lock` pins all of it, with hashes;
-`requirements-dev.lock` also what tests it. What was tested and nothing else is installed by
+These are the packages that asbuilt needs besides Python and git. `requirements.lock` pins all of
+them, with hashes. `requirements-dev.lock` also pins what the tests need. To install exactly the
+versions that were tested, and nothing else:
 
 ```sh
 pip install --require-hashes -r requirements.lock
 pip install --no-deps --no-build-isolation .
 ```
 
-Read from the lock file, `pyproject.toml` and what the packages say of themselves. Whether holes in
-them are known is asked with `pip-audit --disable-pip --require-hashes -r requirements.lock`, where
-there is a way to its lists.
+The tables come from the lock file, from `pyproject.toml`, and from the packages’ own descriptions.
+`pip-audit --disable-pip --require-hashes -r requirements.lock` says whether security holes in them
+are known. It needs access to the published lists of such holes.
 
-## Chosen
+## Chosen by us
 
 {_table(("package", "version", "what for", "licence"), chosen)}
 
@@ -269,7 +271,7 @@ def _asked_by(names: Iterable[str]) -> dict[str, set[str]]:
 def _licence(name: str) -> str:
     about = _metadata(name)
     if not about.keys():
-        return "not installed here: see the package"
+        return "not installed here; see the package"
     told = about.get("License-Expression")
     if told:
         return str(told)
