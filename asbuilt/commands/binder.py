@@ -10,6 +10,7 @@ from asbuilt.commands.completing import site_keys
 from asbuilt.io.files import telling
 from asbuilt.io.graphviz import render_dots
 from asbuilt.io.sources import theme_folder
+from asbuilt.io.swap import write_file
 from asbuilt.io.transaction import records_around
 from asbuilt.io.typesetting import Size, pdf_of
 from asbuilt.pages.binder import STYLE
@@ -51,7 +52,6 @@ def binder(site: str, output: Path, paper: str, edition: str) -> int:
     styles.append(files[STYLE].decode().replace('@charset "utf-8";', ""))
     title = f"{volume.name}: as-built records, {volume.edition}, revision {volume.revision}"
     data = pdf_of(page.html, title, "\n".join(styles), files, Size(paper))
-    with telling(f"writing {output}"):
-        output.write_bytes(data)
+    write_file(output, data)
     click.echo(f"the binder of {volume.name}, {volume.edition}: {output}")
     return 0

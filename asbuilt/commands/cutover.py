@@ -17,6 +17,7 @@ from asbuilt.history.moment import files_at
 from asbuilt.io import git
 from asbuilt.io.files import find_top, telling
 from asbuilt.io.sources import theme_folder
+from asbuilt.io.swap import write_file
 from asbuilt.lists.csv_file import csv_bytes
 from asbuilt.lists.table import Table
 from asbuilt.model.site import Site, site_of
@@ -87,8 +88,7 @@ def cutover(
     if output is None:
         click.echo(data.decode(), nl=False)
         return 0
-    with telling(f"writing {output}"):
-        output.write_bytes(data)
+    write_file(output, data)
     steps = len(sheet.window.steps)
     click.echo(
         f"{len(sheet.window.early)} tasks before the window, {steps} steps in it, "

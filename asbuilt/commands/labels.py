@@ -11,7 +11,8 @@ import click
 from asbuilt.commands.answer import answering, say, tell
 from asbuilt.commands.completing import site_keys
 from asbuilt.history.moment import files_at
-from asbuilt.io.files import choose_sites, find_top, telling, write_tree
+from asbuilt.io.files import choose_sites, find_top
+from asbuilt.io.swap import write_file, write_tree
 from asbuilt.labels.layout import Page, Printed, Text, lay_out
 from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
 from asbuilt.labels.strips import (
@@ -248,8 +249,7 @@ def _write(
                 "have; name one that has them with --font FILE.ttf, or print the --svg"
             )
         data = pdf_of(printed.pages, title, font)
-        with telling(f"writing {pdf_file}"):
-            pdf_file.write_bytes(data)
+        write_file(pdf_file, data)
         say(f"{count(len(printed.pages), 'sheet')} in {pdf_file}")
     if folder is not None:
         pages = enumerate(printed.pages, start=1)

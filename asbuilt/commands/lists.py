@@ -17,7 +17,7 @@ from asbuilt.edits.mounting import item_of
 from asbuilt.edits.verdict import view_of
 from asbuilt.edits.wishes import Add, Put, Wish
 from asbuilt.edits.work import note_in_job
-from asbuilt.io.files import telling
+from asbuilt.io.swap import write_file
 from asbuilt.lists.cells import letters
 from asbuilt.lists.columns import LISTS
 from asbuilt.lists.csv_file import csv_bytes
@@ -57,8 +57,7 @@ def export_command(site: str, name: str, file: Path) -> int:
         data = csv_bytes(tables[0])
     else:
         raise WorldError(f"{file.name}: a list goes to a .csv or .xlsx, all lists to one .xlsx")
-    with telling(f"writing {file}"):
-        file.write_bytes(data)
+    write_file(file, data)
     tell(file=str(file), rows={table.title: len(table.rows) for table in tables})
     if not for_machines():
         say(f"{sum(len(table.rows) for table in tables)} rows in {file}")

@@ -16,10 +16,11 @@ from asbuilt.checks.report import withheld_lines
 from asbuilt.commands.completing import site_keys
 from asbuilt.commands.screen import err, line, problem_lines, progress
 from asbuilt.io import git_write
-from asbuilt.io.files import choose_sites, only_into_nothing, write_tree
+from asbuilt.io.files import choose_sites
 from asbuilt.io.git_write import NewCommit
 from asbuilt.io.graphviz import drawings_of
 from asbuilt.io.graphviz import engine as engine_of
+from asbuilt.io.swap import only_into_nothing, write_tree
 from asbuilt.io.transaction import records_around
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish import build

@@ -13,6 +13,7 @@ import click
 
 from asbuilt.commands.answer import for_machines, say, tell_wrong
 from asbuilt.io.files import telling
+from asbuilt.io.swap import write_file
 from asbuilt.lists.cells import Grid, Wrong, told_once
 from asbuilt.lists.columns import (
     LISTS,
@@ -153,8 +154,7 @@ def _ask_for_columns(
         _, _, unknown = under_titles(grid, columns)
     row = next(row for row in grid.rows if row[0].spot.row == where)
     text = proposal(name, columns, [cell.text for cell in row], unknown)
-    with telling(f"writing {path}"):
-        path.write_text(text, "utf-8")
+    write_file(path, text.encode())
     named = ", ".join(f"“{title}”" for title in unknown) or "those of the row above the list"
     raise WorldError(
         f"it isn’t known what these columns hold: {named}; say it in {path}, then type this again "

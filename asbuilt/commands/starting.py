@@ -9,7 +9,8 @@ import click
 from asbuilt import start
 from asbuilt.commands.screen import line
 from asbuilt.io import git_write
-from asbuilt.io.files import SITES, only_into_nothing, site_names, write_tree
+from asbuilt.io.files import SITES, site_names
+from asbuilt.io.swap import only_into_nothing, write_tree
 from asbuilt.io.transaction import records_around, write_all
 from asbuilt.problem import WorldError
 from asbuilt.publish.manifest import RESERVED

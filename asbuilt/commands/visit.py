@@ -21,6 +21,7 @@ from asbuilt.edits.written import Said
 from asbuilt.facts.walk import Stop, Thing, how_sure, stops_of, walk_of
 from asbuilt.facts.wire import Contrast, against_records, not_heard
 from asbuilt.io.files import telling
+from asbuilt.io.swap import write_file
 from asbuilt.lists.csv_file import csv_bytes, read_csv
 from asbuilt.lists.walk import Answer, read_answers, walk_table
 from asbuilt.lists.wire import read_wire
@@ -85,12 +86,10 @@ def walk(
     if sampled:
         say(f"If the sample is all right: {how_sure(made.of, sampled, 0)}")
     if html_file is not None:
-        with telling(f"writing {html_file}"):
-            html_file.write_text(walk_sheet(desk.site, made, revision), "utf-8")
+        write_file(html_file, walk_sheet(desk.site, made, revision).encode())
         say(f"wrote {html_file}")
     if csv_file is not None:
-        with telling(f"writing {csv_file}"):
-            csv_file.write_bytes(csv_bytes(walk_table(made)))
+        write_file(csv_file, csv_bytes(walk_table(made)))
         say(f"wrote {csv_file}; fill it in, then: asbuilt seen {desk.key} --list {csv_file} --by …")
     return 0
 

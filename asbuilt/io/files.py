@@ -7,15 +7,11 @@ never more of one than a record file may hold.
 from __future__ import annotations
 
 import contextlib
-import ctypes
 import os
-import shutil
 import stat
-import sys
-import tempfile
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import BinaryIO
 
 from asbuilt.problem import Place, Problem, WorldError, suggestion
@@ -26,7 +22,6 @@ from asbuilt.yamltext import MAX_BYTES
 SITES = "sites"
 MAX_ASSET_BYTES = 64 * 1024 * 1024  # a scanned floor plan is large; a film is no record
 _LOOKS_LIKE_RECORDS = (".yml", ".yaml", ".csv")
-_ASIDE = ".asbuilt-"  # no site can be called so: keys begin with a letter or digit
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +50,7 @@ def site_names(top: Path) -> tuple[str, ...]:
     try:
         found = sorted(entry.name for entry in (top / SITES).iterdir() if entry.is_dir())
     except OSError as error:
-        raise _world(error, f"reading {SITES}/") from error
+        raise world_error(error, f"reading {SITES}/") from error
     return tuple(name for name in found if not name.startswith("."))
 
 
@@ -114,7 +109,7 @@ def read_asset(path: Path) -> bytes:
     try:
         return _read(path, MAX_ASSET_BYTES)
     except OSError as error:
-        raise _world(error, f"reading {path.name}") from error
+        raise world_error(error, f"reading {path.name}") from error
 
 
 @contextlib.contextmanager
@@ -124,7 +119,7 @@ def opened_asset(path: Path) -> Iterator[BinaryIO]:
         with path.open("rb") as opened:
             yield opened
     except OSError as error:
-        raise _world(error, f"reading {path.name}") from error
+        raise world_error(error, f"reading {path.name}") from error
 
 
 def _walk(
@@ -194,164 +189,16 @@ def _unreadable(where: str, error: OSError) -> Problem:
 # Writing
 
 
-def only_into_nothing(folder: Path) -> None:
-    """Raises WorldError unless a folder is new, or empty."""
-    with telling(f"reading {folder}"):
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
-            raise WorldError(f"{folder} isn’t empty; name a folder that is new")
-
-
-def write_tree(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
-    """Write path → bytes below `folder`. Paths that leave it, or that clash, are our own mistake
-    and raise ValueError."""
-    written: set[str] = set()
-    for path, data in files:
-        parts = PurePosixPath(path).parts
-        if not parts or ".." in parts or PurePosixPath(path).is_absolute() or "\\" in path:
-            raise ValueError(f"not a path within the tree: {path!r}")
-        if path.casefold() in written:
-            raise ValueError(f"two files of the tree are called {path!r}")
-        written.add(path.casefold())
-        target = folder.joinpath(*parts)
-        try:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_bytes(data)
-        except OSError as error:
-            raise _world(error, f"writing {path}") from error
-
-
-@contextlib.contextmanager
-def alone_in(folder: Path) -> Iterator[None]:
-    """Make `folder` and keep every other build out of it meanwhile. What a killed build left
-    behind in it is cleared away."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        guard = _lock(folder)
-    except BlockingIOError:
-        raise WorldError(
-            f"another build is writing to {folder}; wait for it, or give another --output"
-        ) from None
-    except OSError as error:
-        raise _world(error, f"making {folder}") from error
-    try:
-        clear_aside(folder)
-        yield
-    finally:
-        os.close(guard)
-
-
-def _lock(folder: Path) -> int:
-    """A lock the system lets go of by itself, however this process ends."""
-    if sys.platform == "win32":
-        import msvcrt
-
-        guard = os.open(folder / f"{_ASIDE}lock", os.O_RDWR | os.O_CREAT)
-        try:
-            msvcrt.locking(guard, msvcrt.LK_NBLCK, 1)
-        except OSError as error:
-            os.close(guard)
-            raise BlockingIOError from error
-        return guard
-    import fcntl
-
-    guard = os.open(folder, os.O_RDONLY)
-    try:
-        fcntl.flock(guard, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        os.close(guard)
-        raise
-    return guard
-
-
-def aside(folder: Path) -> Path:
-    """A new empty folder within `folder`, to build in: on the same disk, so that what is built
-    can be moved to its place, and readable by whom the published folder is (a temporary folder
-    by itself is its owner's only)."""
-    try:
-        made = Path(tempfile.mkdtemp(prefix=_ASIDE, dir=folder))
-        made.chmod(0o777 & ~_umask())
-    except OSError as error:
-        raise _world(error, f"writing to {folder}") from error
-    return made
-
-
-def clear_aside(folder: Path) -> None:
-    """Remove what a build that was killed left behind in `folder`."""
-    for entry in folder.glob(f"{_ASIDE}*"):
-        if entry.is_dir() and not entry.is_symlink():
-            shutil.rmtree(entry, ignore_errors=True)
-
-
-def swap_in(new: Path, final: Path) -> None:
-    """Put the file or folder `new` in the place of `final`; `new` is gone afterwards. Whoever
-    looks meanwhile sees the old one or the new one, whole."""
-    try:
-        if not final.exists() or not final.is_dir() or new.is_file():
-            new.replace(final)
-        elif _exchange(new, final):
-            shutil.rmtree(new)
-        else:
-            old = Path(tempfile.mkdtemp(prefix=_ASIDE, dir=final.parent))
-            final.rename(old / final.name)
-            new.rename(final)
-            shutil.rmtree(old)
-    except OSError as error:
-        raise _world(error, f"putting the new {final.name} in place") from error
-
-
-def copy_tree(folder: Path, into: Path) -> None:
-    """Copy all that stands in a folder into another, which is empty."""
-    with telling(f"copying {folder}"):
-        shutil.copytree(folder, into, symlinks=True, dirs_exist_ok=True)
-
-
-def lay_over(new: Path, final: Path, gone: Iterable[str] = ()) -> None:
-    """Put each file below `new` in its place below `final`, whole or not at all, and remove those
-    that are `gone`."""
-    with telling(f"writing {final.name}"):
-        for path in sorted(file for file in new.rglob("*") if file.is_file()):
-            target = final / path.relative_to(new)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            path.replace(target)
-        for name in sorted(gone):
-            (final / name).unlink(missing_ok=True)
-
-
-def _exchange(one: Path, other: Path) -> bool:
-    """Exchange two folders in one step, where the system can (Linux, renameat2(2))."""
-    if not sys.platform.startswith("linux"):
-        return False
-    here, exchange = -100, 2  # AT_FDCWD, RENAME_EXCHANGE
-    try:
-        rename = ctypes.CDLL(None, use_errno=True).renameat2
-    except (OSError, AttributeError):
-        return False
-    return bool(rename(here, os.fsencode(one), here, os.fsencode(other), exchange) == 0)
-
-
-def remove_tree(folder: Path) -> None:
-    """Remove a folder and what is in it; one that isn't there is removed already."""
-    with telling(f"removing {folder.name}"):
-        if folder.is_dir():
-            shutil.rmtree(folder)
-
-
 @contextlib.contextmanager
 def telling(doing: str) -> Iterator[None]:
     """Tell what the system refuses meanwhile (no permission, a full disk) as one sentence."""
     try:
         yield
     except OSError as error:
-        raise _world(error, doing) from error
+        raise world_error(error, doing) from error
 
 
-def _umask() -> int:
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
-
-
-def _world(error: OSError, doing: str) -> WorldError:
+def world_error(error: OSError, doing: str) -> WorldError:
     """What the system said, as one sentence."""
     reason = (error.strerror or str(error)).lower()
     about = f" ({error.filename})" if error.filename else ""

@@ -13,12 +13,12 @@ import json
 import os
 import shutil
 import sys
-import time
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import Final
 
 from asbuilt.io.files import SITES, find_top, telling
+from asbuilt.io.lock import locked
 from asbuilt.problem import WorldError
 
 FOLDER: Final = ".asbuilt-writing"
@@ -185,50 +185,13 @@ def _alone(top: Path) -> Iterator[None]:
 
 @contextlib.contextmanager
 def _locked(top: Path, *, shared: bool) -> Iterator[None]:
-    """The system lets go of the lock by itself, however this process ends."""
-    handle = _lock(top, shared)
-    try:
-        yield
-    finally:
-        if handle is not None:
-            os.close(handle)
-
-
-def _lock(top: Path, shared: bool) -> int | None:
-    until = time.monotonic() + PATIENCE
-    while True:
+    with contextlib.ExitStack() as stack:
         try:
-            return _lock_now(top, shared)
+            stack.enter_context(locked(top, f"{FOLDER}.lock", shared=shared, wait=PATIENCE))
         except BlockingIOError:
-            if time.monotonic() > until:
-                break
+            doing = "writing to these records" if shared else "at work on these records"
+            raise WorldError(f"another command is {doing}; wait for it") from None
         except OSError as error:
-            raise WorldError(f"locking {top} failed: {(error.strerror or '').lower()}") from None
-        time.sleep(0.02)
-    doing = "writing to these records" if shared else "at work on these records"
-    raise WorldError(f"another command is {doing}; wait for it")
-
-
-def _lock_now(top: Path, shared: bool) -> int | None:
-    """The handle of a lock; None where there is no need of one. BlockingIOError: not now."""
-    if sys.platform == "win32":
-        import msvcrt
-
-        if shared:
-            return None  # there is no lock to share: whoever writes isn't kept off there
-        guard = os.open(top / f"{FOLDER}.lock", os.O_RDWR | os.O_CREAT)
-        try:
-            msvcrt.locking(guard, msvcrt.LK_NBLCK, 1)
-        except OSError as error:
-            os.close(guard)
-            raise BlockingIOError from error
-        return guard
-    import fcntl
-
-    guard = os.open(top, os.O_RDONLY)
-    try:
-        fcntl.flock(guard, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
-    except OSError:
-        os.close(guard)
-        raise
-    return guard
+            reason = (error.strerror or "").lower()
+            raise WorldError(f"locking {top} failed: {reason}") from None
+        yield

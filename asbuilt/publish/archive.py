@@ -7,7 +7,8 @@ import zipfile
 from pathlib import Path
 from typing import Final
 
-from asbuilt.io.files import aside, remove_tree, swap_in, telling
+from asbuilt.io.files import telling
+from asbuilt.io.swap import aside, remove_tree, swap_in
 
 #: The first day a zip archive can name: when it was packed is nobody's business.
 _DAY: Final = (1980, 1, 1, 0, 0, 0)

@@ -23,21 +23,10 @@ from pathlib import Path
 
 from asbuilt.io import cache, git
 from asbuilt.io.cache import Cache
-from asbuilt.io.files import (
-    SITES,
-    alone_in,
-    aside,
-    choose_sites,
-    lay_over,
-    read_site_files,
-    remove_tree,
-    site_names,
-    stamps_of,
-    swap_in,
-    telling,
-)
+from asbuilt.io.files import SITES, choose_sites, read_site_files, site_names, stamps_of, telling
 from asbuilt.io.graphviz import drawings_of
 from asbuilt.io.graphviz import engine as engine_of
+from asbuilt.io.swap import alone_in, aside, lay_over, remove_tree, swap_in
 from asbuilt.io.transaction import held_still
 from asbuilt.io.workers import Each, side_by_side, stop_if_orphaned, telling_of_deaths
 from asbuilt.pages.front import FINDS, finds_script

@@ -14,7 +14,8 @@ from mkdocs.plugins import get_plugin_logger
 
 from asbuilt import escape
 from asbuilt.checks.report import line_of
-from asbuilt.io.files import lay_over, remove_tree, telling
+from asbuilt.io.files import telling
+from asbuilt.io.swap import lay_over, remove_tree
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish import build
 from asbuilt.publish.build import Built, Standing

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from asbuilt.io.cache import Cache
-from asbuilt.io.files import aside, copy_tree, remove_tree, swap_in, telling
+from asbuilt.io.files import telling
+from asbuilt.io.swap import aside, copy_tree, remove_tree, swap_in
 from asbuilt.pages.front import FINDS, finds_script, front_page
 from asbuilt.pages.overview import PATH, Summary, read_overview
 from asbuilt.pages.page import Asset

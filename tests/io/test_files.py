@@ -14,16 +14,13 @@ import pytest
 
 from asbuilt.io.files import (
     MAX_ASSET_BYTES,
-    alone_in,
-    aside,
     choose_sites,
     find_top,
     read_site_files,
     site_names,
-    swap_in,
     telling,
-    write_tree,
 )
+from asbuilt.io.swap import alone_in, aside, swap_in, write_tree
 from asbuilt.problem import WorldError
 from asbuilt.yamltext import MAX_BYTES
 
@@ -236,7 +233,7 @@ def test_a_killed_build_leaves_no_lock_and_its_leavings_are_cleared(tmp_path: Pa
     output = tmp_path / "public"
     script = (
         "import os, sys, pathlib\n"
-        "from asbuilt.io.files import alone_in, aside\n"
+        "from asbuilt.io.swap import alone_in, aside\n"
         "folder = pathlib.Path(sys.argv[1])\n"
         "with alone_in(folder):\n"
         "    (aside(folder) / 'half.html').write_text('half')\n"

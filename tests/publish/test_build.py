@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from asbuilt.io import cache
-from asbuilt.io.files import write_tree
+from asbuilt.io.swap import write_tree
 from asbuilt.pages.page import Page
 from asbuilt.problem import Problem, WorldError
 from asbuilt.publish import build, load

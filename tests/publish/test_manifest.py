@@ -16,7 +16,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from asbuilt.cli import main
-from asbuilt.io.files import remove_tree
+from asbuilt.io.swap import remove_tree
 from asbuilt.publish import build, manifest
 from asbuilt.publish.manifest import LIBRARIES, NAME
 from asbuilt.records.edition import Edition
