@@ -183,7 +183,7 @@ def test_the_new_folder_takes_the_place_of_the_old(tmp_path: Path) -> None:
 def test_the_same_where_the_system_cannot_exchange_folders(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("asbuilt.io.files._exchange", lambda one, other: False)
+    monkeypatch.setattr("asbuilt.io.swap._exchange", lambda one, other: False)
     final = published(tmp_path / "site", "old")
     swap_in(published(aside(tmp_path), "new"), final)
     assert {path.read_text() for path in final.iterdir()} == {"new"}
