@@ -21,7 +21,7 @@ from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.cutover.sheet import Sheet, sheet_of
 from asbuilt.model.site import site_of
-from asbuilt.pages.cutover import standing_alone
+from asbuilt.pages.cutover import cutover_page
 from asbuilt.records.reading import read_folder
 
 SWITCHES = 10
@@ -44,7 +44,7 @@ def run() -> None:
 
     made = best(sheet)
     found = sheet()
-    page = best(lambda: standing_alone(found, "", ""))
+    page = best(lambda: cutover_page(found, "", ""))
     dark = len(found.window.dark_minutes)
     assert dark == SWITCHES * LINKS
     proved = "proved least" if found.window.least else "best found"

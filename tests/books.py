@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from asbuilt.changes.log import History
 from asbuilt.model.paths import net_of
 from asbuilt.model.site import Site, site_of
-from asbuilt.pages.book import Book, Revision
-from asbuilt.pages.page import Page, Tree
+from asbuilt.pages.context import PageContext, Revision
+from asbuilt.pages.page import Page, PageTree
 from asbuilt.pages.tree import site_tree
 from asbuilt.problem import has_errors
 from asbuilt.records.edition import Edition, WithheldKeys, for_client
@@ -78,7 +78,7 @@ def book_of(
     edition: Edition = Edition.INTERNAL,
     history: History | None = None,
     key: str = "harbour",
-) -> Book:
+) -> PageContext:
     raws, problems = take_folder_apart({p: t.encode() for p, t in texts.items()}, f"sites/{key}")
     if edition is Edition.CLIENT:
         raws = for_client(raws, WithheldKeys())
@@ -86,7 +86,9 @@ def book_of(
     assert not has_errors(records.problems), [str(problem) for problem in records.problems]
     site = site_of(records)
     assert site is not None
-    return Book(site, net_of(site), edition, Revision(), history or History(), records.problems)
+    return PageContext(
+        site, net_of(site), edition, Revision(), history or History(), records.problems
+    )
 
 
 def site_from(texts: Mapping[str, str]) -> Site:
@@ -97,6 +99,6 @@ def no_drawing(dots: Sequence[str]) -> list[str]:
     return ["" for _ in dots]
 
 
-def pages_of(book: Book) -> dict[str, Page]:
-    tree: Tree = site_tree(book, no_drawing)
+def pages_of(book: PageContext) -> dict[str, Page]:
+    tree: PageTree = site_tree(book, no_drawing)
     return {page.path: page for page in tree if isinstance(page, Page)}

@@ -23,7 +23,7 @@ from asbuilt.changes.log import History
 from asbuilt.checks.report import line_of
 from asbuilt.model.paths import net_of
 from asbuilt.model.site import site_of
-from asbuilt.pages.book import Book, Revision
+from asbuilt.pages.context import PageContext, Revision
 from asbuilt.pages.tree import site_tree
 from asbuilt.publish.load import Reading, read_texts
 from asbuilt.records.edition import Edition, in_edition
@@ -278,10 +278,10 @@ def _try(texts: Mapping[str, bytes], tried: Tried) -> None:
                 site_tree(_book(reading, edition), no_drawing)
 
 
-def _book(reading: Reading, edition: Edition) -> Book:
+def _book(reading: Reading, edition: Edition) -> PageContext:
     site = site_of(in_edition(edition, reading.records))
     assert site is not None
-    return Book(site, net_of(site), edition, Revision(), History())
+    return PageContext(site, net_of(site), edition, Revision(), History())
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from asbuilt.io.sources import theme_folder
 from asbuilt.io.swap import write_file
 from asbuilt.io.transaction import records_around
 from asbuilt.io.typesetting import Size, pdf_of
-from asbuilt.pages.binder import STYLE
+from asbuilt.pages.binder import STYLE_PATH
 from asbuilt.pages.page import Asset, Page
 from asbuilt.problem import WorldError
 from asbuilt.publish import assemble
@@ -49,7 +49,7 @@ def binder(site: str, output: Path, paper: str, edition: str) -> int:
     files = {part.path: part.data for part in volume.tree if isinstance(part, Asset)}
     with telling("reading the style of the pages"):
         styles = [(theme_folder() / "assets" / name).read_text("utf-8") for name in STYLES]
-    styles.append(files[STYLE].decode().replace('@charset "utf-8";', ""))
+    styles.append(files[STYLE_PATH].decode().replace('@charset "utf-8";', ""))
     title = f"{volume.name}: as-built records, {volume.edition}, revision {volume.revision}"
     data = pdf_of(page.html, title, "\n".join(styles), files, Size(paper))
     write_file(output, data)

@@ -103,11 +103,9 @@ def _written(sheet: Sheet, form: Form) -> bytes:
     if form is Form.JSON:
         return (listing.as_json(sheet) + "\n").encode()
     if form is Form.HTML:
-        from asbuilt.pages.cutover import standing_alone  # templates take their time to load
+        from asbuilt.pages.cutover import cutover_page  # templates take their time to load
 
-        return standing_alone(
-            sheet, _of_the_pages("asbuilt.css"), _of_the_pages("over.js")
-        ).encode()
+        return cutover_page(sheet, _of_the_pages("asbuilt.css"), _of_the_pages("over.js")).encode()
     return ("\n".join(listing.lines(sheet)) + "\n").encode()
 
 

@@ -13,19 +13,19 @@ from asbuilt.commands.completing import site_keys
 from asbuilt.history.moment import files_at
 from asbuilt.io.files import choose_sites, find_top
 from asbuilt.io.swap import write_file, write_tree
-from asbuilt.labels.layout import Page, Printed, Text, lay_out
-from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
+from asbuilt.labels.layout import PrintedText, PrintLayout, PrintPage, lay_out_labels
+from asbuilt.labels.sheet import DEFAULT_GRIDS, LabelSheet, parse_pair
 from asbuilt.labels.strips import (
-    HEIGHT,
-    PITCH,
-    Strip,
-    lay_strips,
+    DEFAULT_HEIGHT,
+    DEFAULT_PITCH,
+    LabelStrip,
+    label_strips,
+    lay_out_strips,
     outdated_strips,
-    strips_of,
-    wrong_strips,
+    strip_layout_error,
 )
 from asbuilt.labels.svg import svg_of
-from asbuilt.labels.texts import PURPOSES, labels_of, outdated
+from asbuilt.labels.texts import PURPOSES, labels_of, outdated_labels
 from asbuilt.model.site import Site, site_of
 from asbuilt.pages import links
 from asbuilt.pages.view import count
@@ -53,13 +53,13 @@ def register(group: click.Group) -> None:
 )
 @click.option(
     "--pitch",
-    default=f"{PITCH:g}",
+    default=f"{DEFAULT_PITCH:g}",
     show_default=True,
     help="Strips: how far ports stand apart where no record says it, mm (common practice).",
 )
 @click.option(
     "--height",
-    default=f"{HEIGHT:g}",
+    default=f"{DEFAULT_HEIGHT:g}",
     show_default=True,
     help="Strips: how high, mm (common practice).",
 )
@@ -115,27 +115,31 @@ def labels(
         raise WorldError(f"the records of {key} can’t be read; “asbuilt check {key}” says why")
     pages_at = _pages_at(url, found)
     before = _site_at(top, key, since) if since else None
-    printed = Printed()
+    printed = PrintLayout()
     chosen: dict[str, list[dict[str, str]]] = {}
     tell(site=key, labels=chosen)
     for purpose in purposes or tuple(PURPOSES):
         if purpose == STRIPS:
-            wanted_strips = strips_of(found)
+            wanted_strips = label_strips(found)
             if since:
-                wanted_strips = outdated_strips(wanted_strips, strips_of(before) if before else ())
-            chosen[purpose] = [{"kind": "item", "key": strip.item} for strip in wanted_strips]
+                wanted_strips = outdated_strips(
+                    wanted_strips, label_strips(before) if before else ()
+                )
+            chosen[purpose] = [{"kind": "item", "key": strip.panel_key} for strip in wanted_strips]
             printed.pages += _strips(wanted_strips, sheet, margins, pitch, height, pages_at)
             continue
         laid = _sheet(purpose, sheet, margins, grid, gaps)
         wanted = labels_of(found, purpose)
         if since:
-            wanted = outdated(wanted, labels_of(before, purpose) if before else ())
-        chosen[purpose] = [{"kind": label.kind, "key": label.key} for label in wanted]
+            wanted = outdated_labels(wanted, labels_of(before, purpose) if before else ())
+        chosen[purpose] = [{"kind": label.target_kind, "key": label.target_key} for label in wanted]
         if not wanted:
             say(f"{purpose}: nothing to print")
             continue
-        addressed = [(label, _opened(pages_at, label.kind, label.key)) for label in wanted]
-        done = lay_out(addressed, laid, skip, outlines)
+        addressed = [
+            (label, _opened(pages_at, label.target_kind, label.target_key)) for label in wanted
+        ]
+        done = lay_out_labels(addressed, laid, skip, outlines)
         size = f"{laid.label_width:.1f} × {laid.label_height:.1f} mm"
         many, on = count(len(wanted), "label"), count(len(done.pages), "sheet")
         say(f"{purpose}: {many} of {size} on {on}")
@@ -153,38 +157,38 @@ def labels(
     return 0
 
 
-def _sheet(purpose: str, size: str, margins: str, grid: str | None, gaps: str) -> Sheet:
-    grid = grid or "{}x{}".format(*GRIDS[purpose])
+def _sheet(purpose: str, size: str, margins: str, grid: str | None, gaps: str) -> LabelSheet:
+    grid = grid or "{}x{}".format(*DEFAULT_GRIDS[purpose])
     width, height = _pair("sheet", size)
     around, between, counts = _pair("margins", margins), _pair("gaps", gaps), _pair("grid", grid)
     if counts != (int(counts[0]), int(counts[1])):
         raise WorldError(f"--grid {quoted(grid)}: columns and rows are whole numbers")
-    made = Sheet(width, height, int(counts[0]), int(counts[1]), around, between)
-    wrong = made.wrong()
+    made = LabelSheet(width, height, int(counts[0]), int(counts[1]), around, between)
+    wrong = made.error()
     if wrong:
         raise WorldError(f"{purpose}: {wrong}")
     return made
 
 
 def _strips(
-    strips: Sequence[Strip],
+    strips: Sequence[LabelStrip],
     size: str,
     margins: str,
     pitch: str,
     height: str,
     pages_at: str | None,
-) -> list[Page]:
+) -> list[PrintPage]:
     paper, around = _pair("sheet", size), _pair("margins", margins)
     apart, tall = _millimetres("pitch", pitch), _millimetres("height", height)
-    wrong = wrong_strips(strips, paper, around, tall, apart)
+    wrong = strip_layout_error(strips, paper, around, tall, apart)
     if wrong:
         raise WorldError(f"{STRIPS}: {wrong}")
     if not strips:
         say(f"{STRIPS}: nothing to print")
         return []
-    found = {strip.item: _opened(pages_at, "item", strip.item) for strip in strips}
+    found = {strip.panel_key: _opened(pages_at, "item", strip.panel_key) for strip in strips}
     addresses = {item: address for item, address in found.items() if address}
-    done = lay_strips(strips, paper, around, height=tall, pitch=apart, addresses=addresses)
+    done = lay_out_strips(strips, paper, around, height=tall, pitch=apart, addresses=addresses)
     say(f"{STRIPS}: {count(len(strips), 'row')} of ports on {count(len(done.pages), 'page')}")
     for notice in done.notices:
         say(f"  {notice}")
@@ -192,14 +196,14 @@ def _strips(
 
 
 def _pair(name: str, text: str) -> tuple[float, float]:
-    pair = read_pair(text)
+    pair = parse_pair(text)
     if pair is None:
         raise WorldError(f"--{name} {quoted(text)} is no pair of numbers; write it like 210x297")
     return pair
 
 
 def _millimetres(name: str, text: str) -> float:
-    pair = read_pair(f"{text}x1")
+    pair = parse_pair(f"{text}x1")
     if pair is None:
         raise WorldError(f"--{name} {quoted(text)} is no length; write millimetres, like 17.5")
     return pair[0]
@@ -207,8 +211,8 @@ def _millimetres(name: str, text: str) -> float:
 
 def _opened(pages_at: str | None, kind: str, key: str) -> str | None:
     """What the code on a label opens; nothing where no page is, or nobody said where pages are."""
-    page = links.thing(kind, key)
-    return links.served(pages_at, page) if pages_at and page else None
+    page = links.record(kind, key)
+    return links.absolute_url(pages_at, page) if pages_at and page else None
 
 
 def _pages_at(url: str | None, site: Site) -> str | None:
@@ -218,7 +222,7 @@ def _pages_at(url: str | None, site: Site) -> str | None:
         return site.info.pages_at
     if not is_web_address(url):
         raise WorldError(f"--url {quoted(url)} is no address of pages; it begins with https://")
-    return links.served(url, site.key)
+    return links.absolute_url(url, site.key)
 
 
 def _site_at(top: Path, key: str, revision: str) -> Site | None:
@@ -233,15 +237,17 @@ def _site_at(top: Path, key: str, revision: str) -> Site | None:
 
 
 def _write(
-    printed: Printed, title: str, font: str | None, pdf_file: Path | None, folder: Path | None
+    printed: PrintLayout, title: str, font: str | None, pdf_file: Path | None, folder: Path | None
 ) -> None:
     if pdf_file is not None:
-        from asbuilt.labels.pdf import NoFont, pdf_of, unprintable  # it takes its time to load
+        from asbuilt.labels.pdf import FontError, pdf_of, unprintable  # it takes its time to load
 
-        texts = [m.text for page in printed.pages for m in page.marks if isinstance(m, Text)]
+        texts = [
+            m.text for page in printed.pages for m in page.elements if isinstance(m, PrintedText)
+        ]
         try:
             missing = list(dict.fromkeys(unprintable(texts, font)))
-        except NoFont:
+        except FontError:
             raise WorldError(f"{font} is no TrueType or OpenType font") from None
         if missing:
             raise WorldError(

@@ -5,29 +5,29 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from asbuilt.drawings.dottext import Line, cluster, digraph, edge, node
+from asbuilt.drawings.dot_text import NodeLine, cluster, digraph, edge, node
 
 
-class Box(NamedTuple):
+class GraphNode(NamedTuple):
     """`ending` where a path ends that should go on."""
 
     name: str
-    lines: tuple[Line, ...]
-    ending: bool = False
+    lines: tuple[NodeLine, ...]
+    dead_end: bool = False
 
 
-class Frame(NamedTuple):
+class GraphCluster(NamedTuple):
     name: str
-    label: tuple[Line, ...]
-    boxes: tuple[Box, ...]
+    label: tuple[NodeLine, ...]
+    nodes: tuple[GraphNode, ...]
 
 
-class Tie(NamedTuple):
+class GraphEdge(NamedTuple):
     """A line between two boxes, by their names, with its words."""
 
     tail: str
     head: str
-    words: tuple[str, ...] = ()
+    texts: tuple[str, ...] = ()
     dashed: bool = False
 
 
@@ -35,18 +35,18 @@ class Graph(NamedTuple):
     """`name` is what a screen reader says."""
 
     name: str
-    parts: tuple[Box | Frame | Tie, ...]
+    parts: tuple[GraphNode | GraphCluster | GraphEdge, ...]
 
 
 def dot_of(graph: Graph) -> str:
     """A graph from left to right, for Graphviz."""
-    return digraph(graph.name, map(_part, graph.parts), "LR", ranksep=0.3)
+    return digraph(graph.name, map(_dot_of_part, graph.parts), "LR", ranksep=0.3)
 
 
-def _part(part: Box | Frame | Tie) -> str:
-    if isinstance(part, Box):
-        return node(part.name, part.lines, dashed=part.ending, accent=part.ending)
-    if isinstance(part, Frame):
-        return cluster(part.name, part.label, map(_part, part.boxes), dashed=True)
+def _dot_of_part(part: GraphNode | GraphCluster | GraphEdge) -> str:
+    if isinstance(part, GraphNode):
+        return node(part.name, part.lines, dashed=part.dead_end, accent=part.dead_end)
+    if isinstance(part, GraphCluster):
+        return cluster(part.name, part.label, map(_dot_of_part, part.nodes), dashed=True)
     style = {"style": "dashed"} if part.dashed else {}
-    return edge(part.tail, part.head, part.words, **style)
+    return edge(part.tail, part.head, part.texts, **style)

@@ -11,14 +11,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.drawings.ink import Box, lettering, line, number, rect
+from asbuilt.drawings.svg_elements import Box, coordinate, line, rect, text_line
 from asbuilt.escape import html
 
 #: The page of a thing by its kind and key, or None where there is none to go to.
-Link = Callable[[str, str], str | None]
+FindHref = Callable[[str, str], str | None]
 
 
-def no_link(kind: str, key: str) -> None:
+def no_href(kind: str, key: str) -> None:
     """For a drawing that stands alone."""
 
 
@@ -44,7 +44,7 @@ COLOURS: Final = {
 }
 
 
-def _paint(attribute: str, colour: str) -> str:
+def _css_colour(attribute: str, colour: str) -> str:
     plain = COLOURS[colour]
     variable = f"var(--{colour},{plain})"
     if colour == "paper":  # a page may lay its drawings on lighter paper than its own
@@ -57,35 +57,36 @@ def _rules() -> str:
         (
             "text",
             'font-family:Arial,Helvetica,"Liberation Sans",sans-serif;'
-            f"font-variant-numeric:tabular-nums;stroke:none;{_paint('fill', 'ink')}",
+            f"font-variant-numeric:tabular-nums;stroke:none;{_css_colour('fill', 'ink')}",
         ),
         (".bold", "font-weight:700"),
         (".quiet", "fill-opacity:.8"),
-        (".thick", f"fill:none;stroke-width:2.4;{_paint('stroke', 'ink')}"),
-        (".line", f"fill:none;stroke-width:1.2;{_paint('stroke', 'ink')}"),
-        (".thin", f"fill:none;stroke-width:.6;{_paint('stroke', 'ink')}"),
+        (".thick", f"fill:none;stroke-width:2.4;{_css_colour('stroke', 'ink')}"),
+        (".line", f"fill:none;stroke-width:1.2;{_css_colour('stroke', 'ink')}"),
+        (".thin", f"fill:none;stroke-width:.6;{_css_colour('stroke', 'ink')}"),
         (".dash", "stroke-dasharray:7 4"),
         (".dots", "stroke-dasharray:2.4 2"),
-        (".grey", _paint("stroke", "hatch")),
-        *((f".on-{name}", _paint("fill", name)) for name in COLOURS),
-        *((f".by-{name}", _paint("stroke", name)) for name in COLOURS),
+        (".grey", _css_colour("stroke", "hatch")),
+        *((f".on-{name}", _css_colour("fill", name)) for name in COLOURS),
+        *((f".by-{name}", _css_colour("stroke", name)) for name in COLOURS),
         (".bare", "stroke:none"),
         (".hollow", "fill:none"),
         ("a", "cursor:pointer;text-decoration:none"),
-        ("a:hover .line", _paint("stroke", "accent")),
-        ("a:hover text", _paint("fill", "accent")),
+        ("a:hover .line", _css_colour("stroke", "accent")),
+        ("a:hover text", _css_colour("fill", "accent")),
         ("a:focus-visible", f"outline:2px solid {COLOURS['accent']}"),
     ]
     own = (
         ".drawing{max-width:100%;height:auto}"
-        f".drawing.diagram text{{paint-order:stroke;stroke-width:3px;{_paint('stroke', 'paper')}}}"
+        ".drawing.diagram text{paint-order:stroke;stroke-width:3px;"
+        f"{_css_colour('stroke', 'paper')}}}"
     )
     return own + "".join(f".drawing {selector}{{{rule}}}" for selector, rule in rules)
 
 
 #: The one style, for a page's style sheet; and as each drawing carries it, to stand alone.
-RULES: Final = _rules()
-STYLE: Final = f"<style>{RULES}</style>"
+CSS_RULES: Final = _rules()
+STYLE_ELEMENT: Final = f"<style>{CSS_RULES}</style>"
 
 MARGIN: Final = 16.0
 PAD: Final = 14.0
@@ -107,7 +108,7 @@ def draw_sheet(
         area.height + 2 * PAD + sum(_TITLE_ROWS),
     )
     paper = frame.inset(-MARGIN, -MARGIN)
-    return svg(
+    return svg_document(
         name,
         paper,
         rect(paper.inset(4, 4), "thin")
@@ -120,21 +121,21 @@ def draw_sheet(
     )
 
 
-def svg(name: str, paper: Box, body: str, heading: str, description: str) -> str:
+def svg_document(name: str, paper: Box, body: str, heading: str, description: str) -> str:
     """A whole drawing. Its natural size is a pixel a millimetre, less where there is less room."""
     identity = identifier(name)
-    view = " ".join(map(number, (paper.x, paper.y, paper.width, paper.height)))
+    view = " ".join(map(coordinate, (paper.x, paper.y, paper.width, paper.height)))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" '
-        f'width="{number(paper.width)}" height="{number(paper.height)}" class="drawing" '
+        f'width="{coordinate(paper.width)}" height="{coordinate(paper.height)}" class="drawing" '
         f'role="group" aria-labelledby="{identity}-title" aria-describedby="{identity}-desc">'
         f'<title id="{identity}-title">{html(heading)}</title>'
         f'<desc id="{identity}-desc">{html(description)}</desc>'
-        f"{STYLE}{ground(paper)}{body}</svg>\n"
+        f"{STYLE_ELEMENT}{background(paper)}{body}</svg>\n"
     )
 
 
-def ground(paper: Box) -> str:
+def background(paper: Box) -> str:
     """The paper a drawing lies on."""
     return rect(paper, "ground on-paper bare")
 
@@ -147,7 +148,7 @@ def identifier(name: str) -> str:
 
 def _centring_marks(paper: Box, frame: Box) -> str:
     """The four marks by which a sheet is centred on a copy (ISO 5457)."""
-    x, y = paper.x + paper.width / 2, paper.middle
+    x, y = paper.x + paper.width / 2, paper.centre_y
     return (
         line(x, paper.y + 4, x, frame.y + 6, "line")
         + line(x, frame.bottom, x, paper.bottom - 4, "line")
@@ -186,6 +187,6 @@ def _title_block(title: TitleBlock, frame: Box) -> str:
 
 def _field(cell: Box, caption: str, value: str, bold: bool) -> str:
     width = cell.width - 16
-    return lettering(cell.x + 8, cell.y + 15, caption, 12, width=width, names="quiet") + lettering(
+    return text_line(cell.x + 8, cell.y + 15, caption, 12, width=width, names="quiet") + text_line(
         cell.x + 8, cell.bottom - 10, value or "–", 19, width=width, bold=bold
     )

@@ -6,20 +6,20 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Final
 
-from asbuilt.drawings.ink import number
+from asbuilt.drawings.svg_elements import coordinate
 from asbuilt.escape import html
 
 _WIDTH: Final = 560.0
 _HEIGHT: Final = 150.0
 _LEFT: Final = 44.0
-_FOOT: Final = 22.0
+_BOTTOM: Final = 22.0
 _TOP: Final = 10.0
 
 #: A date, how much was used, how much there was.
-Reading = tuple[dt.date, float, float]
+UsagePoint = tuple[dt.date, float, float]
 
 
-def draw_trend(readings: Sequence[Reading], what: str, unit: str = "") -> str:
+def draw_trend(readings: Sequence[UsagePoint], what: str, unit: str = "") -> str:
     """Two stepped lines, thick for what was used and thin for what there was, from the first
     reading to the last. The figures themselves belong in a table beside it."""
     first, last = readings[0][0], readings[-1][0]
@@ -30,7 +30,7 @@ def draw_trend(readings: Sequence[Reading], what: str, unit: str = "") -> str:
         return _LEFT + (_WIDTH - _LEFT - 8) * (day - first).days / days
 
     def y(value: float) -> float:
-        return _TOP + (_HEIGHT - _TOP - _FOOT) * (1 - value / most)
+        return _TOP + (_HEIGHT - _TOP - _BOTTOM) * (1 - value / most)
 
     capacity = _stepped([(x(day), y(total)) for day, _, total in readings])
     used = _stepped([(x(day), y(taken)) for day, taken, _ in readings])
@@ -39,20 +39,20 @@ def draw_trend(readings: Sequence[Reading], what: str, unit: str = "") -> str:
         f"{readings[-1][1]:g} of {readings[-1][2]:g} on {last}"
     )
     years = "".join(
-        f'<line class="trend-tick" x1="{number(x(day))}" x2="{number(x(day))}" '
-        f'y1="{number(_HEIGHT - _FOOT)}" y2="{number(_HEIGHT - _FOOT + 5)}"/>'
-        f'<text class="trend-text" x="{number(x(day))}" y="{number(_HEIGHT - 4)}" '
+        f'<line class="trend-tick" x1="{coordinate(x(day))}" x2="{coordinate(x(day))}" '
+        f'y1="{coordinate(_HEIGHT - _BOTTOM)}" y2="{coordinate(_HEIGHT - _BOTTOM + 5)}"/>'
+        f'<text class="trend-text" x="{coordinate(x(day))}" y="{coordinate(_HEIGHT - 4)}" '
         f'text-anchor="middle">{day.year}</text>'
         for day in (dt.date(year, 1, 1) for year in range(first.year + 1, last.year + 1))
     )
     return (
-        f'<svg class="trend" viewBox="0 0 {number(_WIDTH)} {number(_HEIGHT)}" role="img" '
+        f'<svg class="trend" viewBox="0 0 {coordinate(_WIDTH)} {coordinate(_HEIGHT)}" role="img" '
         f'aria-label="{html(words)}">'
-        f'<line class="trend-tick" x1="{number(_LEFT)}" x2="{number(_WIDTH - 8)}" '
-        f'y1="{number(_HEIGHT - _FOOT)}" y2="{number(_HEIGHT - _FOOT)}"/>'
-        f'<text class="trend-text" x="{number(_LEFT - 6)}" y="{number(y(most) + 4)}" '
+        f'<line class="trend-tick" x1="{coordinate(_LEFT)}" x2="{coordinate(_WIDTH - 8)}" '
+        f'y1="{coordinate(_HEIGHT - _BOTTOM)}" y2="{coordinate(_HEIGHT - _BOTTOM)}"/>'
+        f'<text class="trend-text" x="{coordinate(_LEFT - 6)}" y="{coordinate(y(most) + 4)}" '
         f'text-anchor="end">{most:g}</text>'
-        f'<text class="trend-text" x="{number(_LEFT - 6)}" y="{number(y(0) + 4)}" '
+        f'<text class="trend-text" x="{coordinate(_LEFT - 6)}" y="{coordinate(y(0) + 4)}" '
         f'text-anchor="end">0</text>'
         f'{years}<path class="trend-capacity" d="{capacity}"/><path class="trend-used" d="{used}"/>'
         "</svg>"
@@ -62,6 +62,6 @@ def draw_trend(readings: Sequence[Reading], what: str, unit: str = "") -> str:
 def _stepped(points: Sequence[tuple[float, float]]) -> str:
     """A line that stays level until the next reading."""
     x, y = points[0]
-    parts = [f"M{number(x)} {number(y)}"]
-    parts += [f"H{number(x)}V{number(y)}" for x, y in points[1:]]
+    parts = [f"M{coordinate(x)} {coordinate(y)}"]
+    parts += [f"H{coordinate(x)}V{coordinate(y)}" for x, y in points[1:]]
     return "".join(parts)

@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import Final
 from xml.etree import ElementTree
 
-from asbuilt.drawings.ink import Box, number
-from asbuilt.drawings.sheet import COLOURS, STYLE, ground
+from asbuilt.drawings.sheet import COLOURS, STYLE_ELEMENT, background
+from asbuilt.drawings.svg_elements import Box, coordinate
 from asbuilt.escape import html
 from asbuilt.problem import WorldError
 
@@ -162,14 +162,15 @@ def clean(document: str) -> str:
     our own style, in light and in dark; only what is known to be drawing stays."""
     root = ElementTree.fromstring(document)  # noqa: S314 -- Graphviz's own output
     paper = Box(*map(float, root.get("viewBox", "0 0 0 0").split()))
-    view = " ".join(map(number, (paper.x, paper.y, paper.width, paper.height)))
+    view = " ".join(map(coordinate, (paper.x, paper.y, paper.width, paper.height)))
     graph = root.find(f"{_SVG}g")
     name = graph.findtext(f"{_SVG}title", "") if graph is not None else ""
     body = "".join(_element(child) for child in root)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{view}" '
-        f'width="{number(paper.width)}" height="{number(paper.height)}" class="drawing diagram" '
-        f'role="group" aria-label="{html(name)}">{STYLE}{ground(paper)}{body}</svg>\n'
+        f'width="{coordinate(paper.width)}" height="{coordinate(paper.height)}" '
+        f'class="drawing diagram" role="group" aria-label="{html(name)}">'
+        f"{STYLE_ELEMENT}{background(paper)}{body}</svg>\n"
     )
 
 

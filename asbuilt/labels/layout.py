@@ -6,23 +6,23 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final, TypeAlias
 
-from asbuilt.drawings.lettering import shorten, width_of
-from asbuilt.labels.codes import LEAST_MODULE, QUIET, Code, code_of
-from asbuilt.labels.sheet import Cell, Sheet
+from asbuilt.drawings.text_metrics import shorten, text_width
+from asbuilt.labels.qr_codes import MIN_MODULE, QUIET_ZONE, QrCode, qr_code_of
+from asbuilt.labels.sheet import LabelCell, LabelSheet
 from asbuilt.labels.texts import Label
-from asbuilt.labels.wraps import LEAST_BAND, printed_band, wrap_length
+from asbuilt.labels.wraps import MIN_BAND, printed_band, wrap_length
 
 #: Sizes of lettering: the least that is read without a glass, the most a label needs (common
 #: practice).
-LEAST_TEXT: Final = 1.8
-MOST_TEXT: Final = 9.0
-_SMALLER: Final = 0.62  # the lines below the first
-_LINE: Final = 1.2
-_PAD: Final = 1.0
+MIN_TEXT: Final = 1.8
+MAX_TEXT: Final = 9.0
+_LATER_LINE_SHARE: Final = 0.62  # the lines below the first
+_LINE_SPACING: Final = 1.2
+_PADDING: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
+class PrintedText:
     """`x` and `y` are where its baseline begins; `size` is the height of the face."""
 
     x: float
@@ -33,53 +33,56 @@ class Text:
 
 
 @dataclass(frozen=True, slots=True)
-class Area:
+class FilledArea:
     """Filled rectangles that belong together: (x, y, width, height)."""
 
-    parts: tuple[tuple[float, float, float, float], ...]
+    rectangles: tuple[tuple[float, float, float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Outline:
+class LabelOutline:
     """The edge of a label, for a trial on plain paper."""
 
-    cell: Cell
+    cell: LabelCell
 
 
-Mark: TypeAlias = Text | Area | Outline
+PrintElement: TypeAlias = PrintedText | FilledArea | LabelOutline
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class PrintPage:
     width: float
     height: float
-    marks: tuple[Mark, ...]
+    elements: tuple[PrintElement, ...]
 
 
 @dataclass(slots=True)
-class Printed:
+class PrintLayout:
     """Sheets full of labels, and what of them wouldn't fit or read well."""
 
-    pages: list[Page] = field(default_factory=list)
+    pages: list[PrintPage] = field(default_factory=list)
     notices: list[str] = field(default_factory=list)
 
 
-def lay_out(
-    labels: Sequence[tuple[Label, str | None]], sheet: Sheet, skip: int = 0, outlines: bool = False
-) -> Printed:
+def lay_out_labels(
+    labels: Sequence[tuple[Label, str | None]],
+    sheet: LabelSheet,
+    skip: int = 0,
+    outlines: bool = False,
+) -> PrintLayout:
     """Labels, each with the address its code opens, on as many sheets as they need; `skip` places
     of the first sheet are used already."""
-    printed = Printed()
-    on_sheet: dict[int, list[Mark]] = {}
+    printed = PrintLayout()
+    on_sheet: dict[int, list[PrintElement]] = {}
     odd: dict[str, list[str]] = {}
     for number, (label, address) in enumerate(labels, start=skip):
-        at, cell = sheet.place(number)
+        at, cell = sheet.cell_of(number)
         marks = on_sheet.setdefault(at, [])
         if outlines:
-            marks.append(Outline(cell))
+            marks.append(LabelOutline(cell))
         marks += _label(label, address, cell, odd)
     for at in sorted(on_sheet):
-        printed.pages.append(Page(sheet.width, sheet.height, tuple(on_sheet[at])))
+        printed.pages.append(PrintPage(sheet.width, sheet.height, tuple(on_sheet[at])))
     printed.notices += [notice(what, names) for what, names in odd.items()]
     return printed
 
@@ -90,73 +93,76 @@ def notice(what: str, names: Sequence[str]) -> str:
     return f"{what}: {named}{f' and {len(names) - 5} more' if len(names) > 5 else ''}"
 
 
-def area_of(code: Code, x: float, y: float, module: float) -> Area:
+def qr_code_area(code: QrCode, x: float, y: float, module: float) -> FilledArea:
     """A code, its quiet zone's corner at (x, y), drawn in modules of this size."""
-    left, top = x + QUIET * module, y + QUIET * module
-    return Area(
-        tuple((left + c * module, top + r * module, n * module, module) for r, c, n in code.runs)
+    left, top = x + QUIET_ZONE * module, y + QUIET_ZONE * module
+    return FilledArea(
+        tuple(
+            (left + c * module, top + r * module, n * module, module) for r, c, n in code.dark_runs
+        )
     )
 
 
-def fitted(text: str, size: float, width: float, bold: bool) -> tuple[float, str]:
+def fit_text(text: str, size: float, width: float, bold: bool) -> tuple[float, str]:
     """The size, made smaller as far as it can be read, at which a text fits a width; and the text,
     cut where it doesn't even then."""
-    wide = width_of(text, size, bold)
+    wide = text_width(text, size, bold)
     if wide > width:
-        size = max(LEAST_TEXT, size * width / wide)
+        size = max(MIN_TEXT, size * width / wide)
     return size, shorten(text, width + 1e-6, size, bold)
 
 
 def _label(
-    label: Label, address: str | None, cell: Cell, odd: dict[str, list[str]]
-) -> Iterator[Mark]:
+    label: Label, address: str | None, cell: LabelCell, odd: dict[str, list[str]]
+) -> Iterator[PrintElement]:
     band = cell
-    if label.around is not None:
-        height = printed_band(cell.height, label.around)
-        if height < LEAST_BAND:
-            needed = wrap_length(label.around, LEAST_BAND)
-            what = f"labels of {cell.height:.1f} mm don't go around a cable of {label.around:g} mm "
-            what += f"and cover {LEAST_BAND:g} mm of print, {needed:.1f} mm would"
+    if label.cable_diameter is not None:
+        height = printed_band(cell.height, label.cable_diameter)
+        if height < MIN_BAND:
+            needed = wrap_length(label.cable_diameter, MIN_BAND)
+            what = f"labels of {cell.height:.1f} mm don't go around a cable of "
+            what += f"{label.cable_diameter:g} mm and cover "
+            what += f"{MIN_BAND:g} mm of print, {needed:.1f} mm would"
             odd.setdefault(what, []).append(label.lines[0])
-            height = min(LEAST_BAND, cell.height)
-        band = Cell(cell.x, cell.y, cell.width, height)
-    left = band.x + _PAD
+            height = min(MIN_BAND, cell.height)
+        band = LabelCell(cell.x, cell.y, cell.width, height)
+    left = band.x + _PADDING
     if address is not None:
-        code = code_of(address)
+        code = qr_code_of(address)
         side = min(band.height, band.width * 0.45)
-        module = side / code.side
-        if module < LEAST_MODULE:
+        module = side / code.size_with_quiet_zone
+        if module < MIN_MODULE:
             what = f"codes of {side:.1f} mm are too small to read: their modules have "
-            what += f"{module:.2f} mm, {LEAST_MODULE:g} mm is the least"
+            what += f"{module:.2f} mm, {MIN_MODULE:g} mm is the least"
             odd.setdefault(what, []).append(label.lines[0])
-        yield area_of(code, band.x, band.y + (band.height - side) / 2, module)
+        yield qr_code_area(code, band.x, band.y + (band.height - side) / 2, module)
         left = band.x + side
-    yield from _lettering(label.lines, left, band, odd)
+    yield from _label_lines(label.lines, left, band, odd)
 
 
-def _lettering(
-    lines: Sequence[str], left: float, band: Cell, odd: dict[str, list[str]]
-) -> Iterator[Mark]:
+def _label_lines(
+    lines: Sequence[str], left: float, band: LabelCell, odd: dict[str, list[str]]
+) -> Iterator[PrintElement]:
     """The lines below each other, each as large as there is room for; fewer where not all fit."""
-    width = band.x + band.width - _PAD - left
-    height = band.height - 2 * _PAD
-    shares = [1.0, *(_SMALLER for _ in lines[1:])]
-    while len(shares) > 1 and height / (_LINE * sum(shares)) * _SMALLER < LEAST_TEXT:
+    width = band.x + band.width - _PADDING - left
+    height = band.height - 2 * _PADDING
+    shares = [1.0, *(_LATER_LINE_SHARE for _ in lines[1:])]
+    while len(shares) > 1 and height / (_LINE_SPACING * sum(shares)) * _LATER_LINE_SHARE < MIN_TEXT:
         shares.pop()
         what = f"labels of {band.height:.1f} mm have no room for their last line"
         odd.setdefault(what, []).append(lines[0])
-    full = min(MOST_TEXT, height / (_LINE * sum(shares)))
+    full = min(MAX_TEXT, height / (_LINE_SPACING * sum(shares)))
     sizes: list[float] = []
     texts: list[str] = []
     for text, share in zip(lines, shares, strict=False):
         bold = not sizes
         one = " ".join(text.split())
-        size, shown = fitted(one, full * share, width, bold)
+        size, shown = fit_text(one, full * share, width, bold)
         if shown != one:
             odd.setdefault("texts cut, too long for their labels", []).append(one)
         sizes.append(size)
         texts.append(shown)
-    y = band.y + (band.height - _LINE * sum(sizes)) / 2
+    y = band.y + (band.height - _LINE_SPACING * sum(sizes)) / 2
     for number, (text, size) in enumerate(zip(texts, sizes, strict=True)):
-        y += _LINE * size
-        yield Text(left, y - 0.3 * size, size, text, bold=number == 0)
+        y += _LINE_SPACING * size
+        yield PrintedText(left, y - 0.3 * size, size, text, bold=number == 0)

@@ -15,36 +15,36 @@ from fontTools.ttLib import TTLibError
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
 
-from asbuilt.labels.layout import Area, Mark, Page, Text
+from asbuilt.labels.layout import FilledArea, PrintedText, PrintElement, PrintPage
 
-_POINT: Final = 25.4 / 72
+_MM_PER_POINT: Final = 25.4 / 72
 _ENCODING: Final = "windows-1252"
 #: When a PDF says it was made: always the same, since time doesn't enter what is written.
-_STAMP: Final = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)
+_CREATION_DATE: Final = dt.datetime(2000, 1, 1, tzinfo=dt.UTC)
 
 
-class NoFont(ValueError):
+class FontError(ValueError):
     """What should be a font is none."""
 
 
-def pdf_of(pages: Sequence[Page], title: str, font: str | None = None) -> bytes:
+def pdf_of(pages: Sequence[PrintPage], title: str, font: str | None = None) -> bytes:
     """All sheets; `font` is the file of a TrueType or OpenType font. Texts it can't print are
     told by `unprintable` beforehand."""
-    with _empty(font) as pdf:
+    with _new_document(font) as pdf:
         pdf.set_title(title)
         for page in pages:
             pdf.add_page(format=(page.width, page.height))
-            for mark in page.marks:
-                _put(pdf, mark, "labels" if font else "Helvetica")
+            for mark in page.elements:
+                _draw_element(pdf, mark, "labels" if font else "Helvetica")
         return bytes(pdf.output())
 
 
-def _put(pdf: FPDF, mark: Mark, face: str) -> None:
-    if isinstance(mark, Text):
-        pdf.set_font(face, "B" if mark.bold else "", mark.size / _POINT)
+def _draw_element(pdf: FPDF, mark: PrintElement, face: str) -> None:
+    if isinstance(mark, PrintedText):
+        pdf.set_font(face, "B" if mark.bold else "", mark.size / _MM_PER_POINT)
         pdf.text(mark.x, mark.y, mark.text)
-    elif isinstance(mark, Area):
-        for x, y, width, height in mark.parts:
+    elif isinstance(mark, FilledArea):
+        for x, y, width, height in mark.rectangles:
             pdf.rect(x, y, width, height, style="F")
     else:
         cell = mark.cell
@@ -55,7 +55,7 @@ def unprintable(texts: Iterable[str], font: str | None = None) -> list[str]:
     """The texts with a letter the font doesn't have."""
     if font is None:
         return [text for text in texts if not _is_western(text)]
-    with _empty(font) as pdf:
+    with _new_document(font) as pdf:
         loaded = pdf.fonts["labels"]
         assert isinstance(loaded, TTFFont)
         known = loaded.cmap
@@ -63,19 +63,19 @@ def unprintable(texts: Iterable[str], font: str | None = None) -> list[str]:
 
 
 @contextmanager
-def _empty(font: str | None) -> Iterator[FPDF]:
+def _new_document(font: str | None) -> Iterator[FPDF]:
     """A document to begin with; the font's file, which the library leaves open, is closed."""
     pdf = FPDF(unit="mm")
     pdf.set_auto_page_break(False)
     pdf.set_margin(0)
-    pdf.set_creation_date(_STAMP)
+    pdf.set_creation_date(_CREATION_DATE)
     pdf.core_fonts_encoding = _ENCODING
     pdf.set_fill_color(0)
     pdf.set_draw_color(150)
     pdf.set_line_width(0.1)
     try:
         if font:
-            _add(pdf, font)
+            _add_font(pdf, font)
         yield pdf
     finally:
         for loaded in pdf.fonts.values():
@@ -83,12 +83,12 @@ def _empty(font: str | None) -> Iterator[FPDF]:
                 loaded.ttfont.close()
 
 
-def _add(pdf: FPDF, font: str) -> None:
+def _add_font(pdf: FPDF, font: str) -> None:
     try:
         pdf.add_font("labels", "", font)
         pdf.add_font("labels", "B", font)
     except (TTLibError, ValueError) as error:
-        raise NoFont(str(error)) from error
+        raise FontError(str(error)) from error
 
 
 def _is_western(text: str) -> bool:

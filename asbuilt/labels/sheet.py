@@ -10,7 +10,7 @@ _PAIR = re.compile(r"([0-9]{1,4}(?:\.[0-9]{1,3})?)\s*[x×]\s*([0-9]{1,4}(?:\.[0-
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class LabelCell:
     """The place of one label, from the top left corner of its sheet."""
 
     x: float
@@ -20,7 +20,7 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class LabelSheet:
     """`margins` are left and right, top and bottom; `gaps` between columns, between rows."""
 
     width: float = 210.0
@@ -44,29 +44,29 @@ class Sheet:
     def capacity(self) -> int:
         return self.columns * self.rows
 
-    def place(self, number: int) -> tuple[int, Cell]:
+    def cell_of(self, number: int) -> tuple[int, LabelCell]:
         """Sheet and place of a label, both counted from 0, row by row."""
         sheet, at = divmod(number, self.capacity)
         row, column = divmod(at, self.columns)
         width, height = self.label_width, self.label_height
         x = self.margins[0] + column * (width + self.gaps[0])
         y = self.margins[1] + row * (height + self.gaps[1])
-        return sheet, Cell(x, y, width, height)
+        return sheet, LabelCell(x, y, width, height)
 
-    def wrong(self) -> str | None:
+    def error(self) -> str | None:
         """Why no labels fit so, if they don't."""
         if self.columns < 1 or self.rows < 1:
             return "a sheet has one column and one row at least"
-        if self.label_width < LEAST or self.label_height < LEAST:
+        if self.label_width < MIN_LABEL_SIDE or self.label_height < MIN_LABEL_SIDE:
             size = f"{self.label_width:.1f} × {self.label_height:.1f} mm"
-            return f"labels would be {size}; {LEAST:g} mm is the least either way"
+            return f"labels would be {size}; {MIN_LABEL_SIDE:g} mm is the least either way"
         return None
 
 
-LEAST: Final = 5.0
+MIN_LABEL_SIDE: Final = 5.0
 
 #: Columns and rows where none are said. Wraps are tall: they go around the cable.
-GRIDS: Final = {
+DEFAULT_GRIDS: Final = {
     "panels": (3, 12),
     "faceplates": (4, 16),
     "cables": (4, 6),
@@ -75,7 +75,7 @@ GRIDS: Final = {
 }
 
 
-def read_pair(text: str) -> tuple[float, float] | None:
+def parse_pair(text: str) -> tuple[float, float] | None:
     """`210x297` as two numbers; None where it isn't such a pair."""
     match = _PAIR.fullmatch(text.strip())
     return (float(match[1]), float(match[2])) if match else None

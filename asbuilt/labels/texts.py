@@ -17,8 +17,8 @@ from asbuilt.records.links import Backbone, Outlet
 from asbuilt.trade.fill import DIAMETERS
 
 #: How thick patch cords are, which records don't say (common practice). Millimetres.
-COPPER_CORD: Final = 6.0
-FIBRE_CORD: Final = 2.0
+COPPER_CORD_DIAMETER: Final = 6.0
+FIBRE_CORD_DIAMETER: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +27,11 @@ class Label:
     its code opens; `end` tells the two labels of a cable apart; `around` is the diameter of the
     cable it is wrapped around, None where it lies flat."""
 
-    kind: str
-    key: str
+    target_kind: str
+    target_key: str
     lines: tuple[str, ...]
-    end: str = ""
-    around: float | None = None
+    cable_end: str = ""
+    cable_diameter: float | None = None
 
 
 def panel_labels(site: Site) -> Iterator[Label]:
@@ -40,7 +40,7 @@ def panel_labels(site: Site) -> Iterator[Label]:
         if isinstance(item, PortedItem):
             ports = item.port_ids()
             words = f"{len(ports)} ports" if ports else "ports not recorded"
-            if _run(ports):
+            if _is_consecutive(ports):
                 words = f"ports {ports[0].printed}–{ports[-1].printed}"
             units = f"U {item.at[0]}" if item.at and item.at[0] == item.at[1] else ""
             if item.at and not units:
@@ -52,7 +52,7 @@ def panel_labels(site: Site) -> Iterator[Label]:
 def faceplate_labels(site: Site) -> Iterator[Label]:
     """One a jack: the text on its faceplate, and the panel port behind it."""
     for outlet in _in_service(site.outlets.values()):
-        lines = (site.label_of(outlet), _span(outlet.port))
+        lines = (site.label_of(outlet), _port_range(outlet.port))
         yield Label("outlet", outlet.key, tuple(line for line in lines if line))
 
 
@@ -60,7 +60,7 @@ def cable_labels(site: Site) -> Iterator[Label]:
     """Two a cable: at the jack and at the panel; at both ends of a backbone."""
     for outlet in _in_service(site.outlets.values()):
         around = DIAMETERS.get(outlet.cable or "unknown", DIAMETERS["unknown"])
-        at_jack = (site.label_of(outlet), f"to {_span(outlet.port)}" if outlet.port else "")
+        at_jack = (site.label_of(outlet), f"to {_port_range(outlet.port)}" if outlet.port else "")
         room = site.room_name(outlet.room) if outlet.room else ""
         at_panel = (site.panel_label_of(outlet), f"to {room}" if room else "")
         for end, lines in (("jack", at_jack), ("panel", at_panel)):
@@ -70,13 +70,13 @@ def cable_labels(site: Site) -> Iterator[Label]:
         around = DIAMETERS.get(backbone.cable or "unknown", DIAMETERS["unknown"])
         name = backbone.label or backbone.key
         for end, far in (("from", backbone.to), ("to", backbone.from_)):
-            yield Label("backbone", backbone.key, (name, f"to {_span(far)}"), end, around)
+            yield Label("backbone", backbone.key, (name, f"to {_port_range(far)}"), end, around)
 
 
 def cord_labels(site: Site) -> Iterator[Label]:
     """Two a patch cord: each names the port it is plugged into, and the one at its other end."""
     for cord in site.cords.values():
-        around = FIBRE_CORD if cord.media == "fibre" else COPPER_CORD
+        around = FIBRE_CORD_DIAMETER if cord.media == "fibre" else COPPER_CORD_DIAMETER
         for near, far in ((cord.from_, cord.to), (cord.to, cord.from_)):
             lines = (cord.label or "", str(near), f"to {far}")
             yield Label("port", str(near), tuple(line for line in lines if line), "cord", around)
@@ -102,14 +102,21 @@ PURPOSES: Final[Mapping[str, Callable[[Site], Iterable[Label]]]] = {
 def labels_of(site: Site, purpose: str) -> tuple[Label, ...]:
     """The labels for one of PURPOSES, in the order of their keys."""
     return tuple(
-        sorted(PURPOSES[purpose](site), key=lambda one: (one.kind != "outlet", natural(one.key)))
+        sorted(
+            PURPOSES[purpose](site),
+            key=lambda one: (one.target_kind != "outlet", natural(one.target_key)),
+        )
     )
 
 
-def outdated(now: Iterable[Label], before: Iterable[Label]) -> tuple[Label, ...]:
+def outdated_labels(now: Iterable[Label], before: Iterable[Label]) -> tuple[Label, ...]:
     """Those of `now` that weren't so before: what has to be printed again."""
-    known = {(one.kind, one.key, one.end, one.lines) for one in before}
-    return tuple(one for one in now if (one.kind, one.key, one.end, one.lines) not in known)
+    known = {(one.target_kind, one.target_key, one.cable_end, one.lines) for one in before}
+    return tuple(
+        one
+        for one in now
+        if (one.target_kind, one.target_key, one.cable_end, one.lines) not in known
+    )
 
 
 L = TypeVar("L", Outlet, Backbone)
@@ -120,16 +127,16 @@ def _in_service(links: Iterable[L]) -> list[L]:
     return [link for link in links if link.state != "abandoned"]
 
 
-def _span(ports: Sequence[PortId]) -> str:
+def _port_range(ports: Sequence[PortId]) -> str:
     """Ports as a label has room for: `1A/A/01`, `1A/F/01–06`, `1A/A/01, 1A/B/13`."""
-    if _run(ports):
+    if _is_consecutive(ports):
         return f"{ports[0]}–{ports[-1].printed}"
     if len(ports) > 2:
         return f"{ports[0]} and {len(ports) - 1} more"
     return ", ".join(map(str, ports))
 
 
-def _run(ports: Sequence[PortId]) -> bool:
+def _is_consecutive(ports: Sequence[PortId]) -> bool:
     """Whether these are several ports of one item, numbered on without a gap."""
     if len(ports) < 2 or not all(port.name.isdigit() for port in ports):
         return False

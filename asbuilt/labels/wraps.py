@@ -8,7 +8,7 @@ import math
 from typing import Final
 
 #: The least band one can print a label on.
-LEAST_BAND: Final = 6.0
+MIN_BAND: Final = 6.0
 
 
 def wrap_length(diameter: float, overlap: float) -> float:

@@ -10,34 +10,36 @@ from asbuilt.facts.visit import last_visit
 from asbuilt.model.paths import Node, hangs_on
 from asbuilt.model.site import Site
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
+from asbuilt.pages.floor_plans import floor_name, floors_in_order
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.plans import floor_name, floors_in_order
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.people import Contact
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
-LATELY = 6  # sentences of change shown; the rest is one tap away
+RECENT_LINES = 6  # sentences of change shown; the rest is one tap away
 
 
-def pages(book: Book) -> Iterator[Page]:
+def pages(book: PageContext) -> Iterator[Page]:
     path = "index.html"
     site = book.site
-    served = {key: len(hangs_on(book.through, [Node("circuit", key)])) for key in site.circuits}
+    served = {
+        key: len(hangs_on(book.outlets_through, [Node("circuit", key)])) for key in site.circuits
+    }
     visit = last_visit(site)
     since = book.history.since(visit.on) if visit else book.history.entries
-    lately = sentences(since or book.history.entries[:1], LATELY)
+    lately = newest_lines(since or book.history.entries[:1], RECENT_LINES)
     html = render(
         "brief.html",
-        View(book, path),
+        PageView(book, path),
         customary=CUSTOMARY,
         hazards=list(dict.fromkeys(caution.hazard for caution in site.cautions.values())),
         deference=DEFERENCE,
-        call=whom_to_call(site),
+        call=first_contact(site),
         visit=visit,
         since=since,
         lately=lately,
-        more=_lines(since) - _lines(lately),
+        more=_count_lines(since) - _count_lines(lately),
         served=served,
         floors=floors_in_order(site),
         floor_name=floor_name,
@@ -65,13 +67,13 @@ def pages(book: Book) -> Iterator[Page]:
     )
 
 
-def whom_to_call(site: Site) -> Contact | None:
+def first_contact(site: Site) -> Contact | None:
     """The first contact written down who has a number; the client's own before others."""
     reached = [contact for contact in site.contacts.values() if contact.phone]
     return min(reached, key=lambda one: (one.party != "client", one.place), default=None)
 
 
-def sentences(entries: Sequence[Entry], most: int) -> list[Entry]:
+def newest_lines(entries: Sequence[Entry], most: int) -> list[Entry]:
     """The newest of these entries, cut where they have told so many sentences."""
     shown: list[Entry] = []
     for entry in entries:
@@ -82,5 +84,5 @@ def sentences(entries: Sequence[Entry], most: int) -> list[Entry]:
     return shown
 
 
-def _lines(entries: Iterable[Entry]) -> int:
+def _count_lines(entries: Iterable[Entry]) -> int:
     return sum(len(entry.told) for entry in entries)

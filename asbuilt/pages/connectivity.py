@@ -7,14 +7,14 @@ from collections.abc import Iterator
 
 from asbuilt.model.paths import Edge, Node, dark_without, hangs_on
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.view import View, render
+from asbuilt.pages.page_drawings import PageDrawings
+from asbuilt.pages.view import PageView, render
 from asbuilt.trade.cautions import CUSTOMARY
 
 
-def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
     path = "connectivity.html"
     site = book.site
     backbones = {}
@@ -22,16 +22,19 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         used = sum(1 for p in backbone.from_ if p in site.ports and site.ports[p].cords)
         part = Edge("backbone", key)
         dark = dark_without(book.net, edges=[part])
-        backbones[key] = (backbone, used, hangs_on(book.through, [part]), dark)
+        backbones[key] = (backbone, used, hangs_on(book.outlets_through, [part]), dark)
     circuits = {}
     for key in site.circuits:
         node = Node("circuit", key)
-        circuits[key] = (hangs_on(book.through, [node]), dark_without(book.net, nodes=[node]))
+        circuits[key] = (
+            hangs_on(book.outlets_through, [node]),
+            dark_without(book.net, nodes=[node]),
+        )
     runs = [o.via for o in site.outlets.values()] + [b.via for b in site.backbones.values()]
     html = render(
         "connectivity.html",
-        View(book, path),
-        diagram=pictures.site(path),
+        PageView(book, path),
+        diagram=pictures.site_diagram(path),
         backbones=backbones,
         circuits=circuits,
         cables_in=Counter(way for ways in runs for way in ways),

@@ -16,13 +16,13 @@ from asbuilt.model.site import Site, natural
 from asbuilt.pages.view import environment
 from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
 
-_DARK = re.compile(r'\[data-md-color-scheme="slate"\] \{([^{}<]*--ink:[^{}<]*)\}')
+_DARK_SCHEME = re.compile(r'\[data-md-color-scheme="slate"\] \{([^{}<]*--ink:[^{}<]*)\}')
 
 
-def standing_alone(sheet: Sheet, style: str, script: str) -> str:
+def cutover_page(sheet: Sheet, style: str, script: str) -> str:
     """The whole page, with the `style` of the pages and the `script` that lays drawings over each
     other in it; it asks nothing of anybody else, and runs no other script."""
-    dark = _DARK.search(style)
+    dark = _DARK_SCHEME.search(style)
     template = environment().get_template("cutover.html")
     labels = _labels(sheet)
     blocks = [list(steps) for _, steps in groupby(sheet.window.steps, lambda step: step.block)]
@@ -59,10 +59,10 @@ def _drawings(sheet: Sheet) -> list[tuple[str, Markup | None, Markup | None]]:
     """Each enclosure in which something is mounted otherwise, as it stands and as planned."""
     keys = sorted({key.partition("/")[0] for key in sheet.touched}, key=natural)
     sides = ((sheet.plan.before, sheet.base), (sheet.plan.after, sheet.target))
-    return [(key, *(_drawn(sheet, site, key, name) for site, name in sides)) for key in keys]  # type: ignore[misc]
+    return [(key, *(_elevation(sheet, site, key, name) for site, name in sides)) for key in keys]  # type: ignore[misc]
 
 
-def _drawn(sheet: Sheet, site: Site, key: str, revision: str) -> Markup | None:
+def _elevation(sheet: Sheet, site: Site, key: str, revision: str) -> Markup | None:
     if key not in site.enclosures:
         return None
     title = TitleBlock(

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from asbuilt.lists.csv_file import csv_bytes
 from asbuilt.lists.out import TABLES
 from asbuilt.lists.xlsx_file import xlsx_bytes
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page, SearchEntry
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 
-_WHAT = {
+_DESCRIPTIONS = {
     "outlets": "one line a jack",
     "patching": "the patch schedule, one line a cord",
     "ports": "the port map, every port of every mounted thing",
@@ -21,11 +21,11 @@ _WHAT = {
 }
 
 
-def pages(book: Book) -> Iterator[Page | Asset]:
+def pages(book: PageContext) -> Iterator[Page | Asset]:
     path = "downloads.html"
     tables = [make(book.site) for make in TABLES.values()]
-    lists = [(table.title, len(table.rows), _WHAT.get(table.title, "")) for table in tables]
-    html = render("downloads.html", View(book, path), lists=lists)
+    lists = [(table.title, len(table.rows), _DESCRIPTIONS.get(table.title, "")) for table in tables]
+    html = render("downloads.html", PageView(book, path), lists=lists)
     yield Page(path, "Downloads", html, nav="Downloads", search=(SearchEntry("Downloads"),))
     for table in tables:
         yield Asset(f"lists/{table.title}.csv", csv_bytes(table))

@@ -8,34 +8,36 @@ from dataclasses import dataclass
 from asbuilt.model.paths import dark_without, hangs_on, nodes_of
 from asbuilt.model.site import PortState
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page, SearchEntry
+from asbuilt.pages.page_drawings import PageDrawings
 from asbuilt.pages.photos import photos_of
-from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Enclosure
 from asbuilt.records.fields import PortId
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 
 @dataclass(frozen=True, slots=True)
-class Through:
+class PathsThrough:
     """An outlet, the ports of each of its paths, and the enclosures these run through besides."""
 
-    outlet: str
-    ways: tuple[tuple[PortId, ...], ...]
-    others: tuple[str, ...]
+    outlet_key: str
+    paths: tuple[tuple[PortId, ...], ...]
+    other_enclosures: tuple[str, ...]
 
 
-def pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
+def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page | Asset]:
     path = "enclosures.html"
-    html = render("enclosures.html", View(book, path))
+    html = render("enclosures.html", PageView(book, path))
     yield Page(path, "Enclosures", html, nav="Enclosures", search=(SearchEntry("Enclosures"),))
     for enclosure in book.site.enclosures.values():
-        yield from _enclosure(book, pictures, enclosure)
+        yield from _enclosure_page(book, pictures, enclosure)
 
 
-def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator[Page | Asset]:
+def _enclosure_page(
+    book: PageContext, pictures: PageDrawings, enclosure: Enclosure
+) -> Iterator[Page | Asset]:
     site = book.site
     path = links.enclosure(enclosure.key)
     items = site.items_in.get(enclosure.key, ())
@@ -46,15 +48,15 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
     drawings = pictures.elevations(enclosure.key, path)
     html = render(
         "enclosure.html",
-        View(book, path),
+        PageView(book, path),
         enclosure=enclosure,
         name=name,
         items=items,
-        room=book.rooms[enclosure.key],
+        room=book.headroom_by_enclosure[enclosure.key],
         drawings=drawings,
         photos=photos_of(book, "enclosure", enclosure.key),
-        patching=pictures.patching(enclosure.key, path),
-        hanging=hangs_on(book.through, inside),
+        patching=pictures.patching_diagram(enclosure.key, path),
+        hanging=hangs_on(book.outlets_through, inside),
         dark=dark_without(book.net, inside),
         findings=[f for f in site.findings.values() if f.enclosure == enclosure.key],
         entries=book.entries_of(*things),
@@ -76,11 +78,11 @@ def _enclosure(book: Book, pictures: Pictures, enclosure: Enclosure) -> Iterator
         yield Asset(f"drawings/{enclosure.key}-{face}.svg", drawing.encode())
 
 
-def _paths_through(book: Book, key: str) -> Iterator[Through]:
+def _paths_through(book: PageContext, key: str) -> Iterator[PathsThrough]:
     """The outlets whose paths run through an enclosure, whatever stands before or after it."""
-    for outlet in book.outlets_on_view():
-        met = book.enclosures_met[outlet.key]
+    for outlet in book.visible_outlets():
+        met = book.enclosures_on_path[outlet.key]
         if key in met:
             others = tuple(other for other in met if other != key)
             ways = tuple(way.ports for way in book.paths[outlet.key])
-            yield Through(outlet.key, ways, others)
+            yield PathsThrough(outlet.key, ways, others)

@@ -11,18 +11,18 @@ from asbuilt.escape import html
 from asbuilt.pages import links
 
 #: What a subscriber is sent: the newest entries, not the whole history.
-NEWEST: Final = 50
+MAX_ENTRIES: Final = 50
 #: When nothing has changed yet, a feed still has to say when it was last updated.
 _NEVER: Final = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 
-def atom(key: str, name: str, entries: Sequence[Entry]) -> str:
+def atom_feed(key: str, name: str, entries: Sequence[Entry]) -> str:
     """The feed of a site, newest first. Work not committed yet isn't in it.
 
     Its identifiers are the commits (`urn:asbuilt:…`), since the site's address isn't known here;
     its links are relative to the feed.
     """
-    committed = [entry for entry in entries if entry.commit][:NEWEST]
+    committed = [entry for entry in entries if entry.commit][:MAX_ENTRIES]
     updated = max((entry.when for entry in committed), default=_NEVER)
     body = "".join(_entry(key, entry) for entry in committed)
     return (
@@ -30,7 +30,7 @@ def atom(key: str, name: str, entries: Sequence[Entry]) -> str:
         '<feed xmlns="http://www.w3.org/2005/Atom">\n'
         f"<title>Changes of {html(name)}</title>\n"
         f"<id>urn:asbuilt:site:{html(key)}</id>\n"
-        f"<updated>{_stamp(updated)}</updated>\n"
+        f"<updated>{_timestamp(updated)}</updated>\n"
         '<link rel="alternate" href="changes.html"/>\n'
         '<link rel="self" href="changes.atom"/>\n'
         f"<author><name>{html(name)}</name></author>\n"
@@ -46,7 +46,7 @@ def _entry(key: str, entry: Entry) -> str:
         "<entry>\n"
         f"<title>{html(sentences[0])}</title>\n"
         f"<id>urn:asbuilt:change:{html(key)}:{entry.commit}</id>\n"
-        f"<updated>{_stamp(entry.when)}</updated>\n"
+        f"<updated>{_timestamp(entry.when)}</updated>\n"
         f'<link rel="alternate" href="{links.change(entry.commit)}"/>\n'
         f"{author}"
         f'<content type="html">{html(f"<ul>{listed}</ul>")}</content>\n'
@@ -54,5 +54,5 @@ def _entry(key: str, entry: Entry) -> str:
     )
 
 
-def _stamp(when: dt.datetime) -> str:
+def _timestamp(when: dt.datetime) -> str:
     return when.isoformat(timespec="seconds")

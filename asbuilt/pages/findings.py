@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.photos import photos_of
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.work import Finding
 from asbuilt.trade.cautions import DEFERENCE
 
-WORST_FIRST = ("hazard", "deficient", "incomplete", "untidy", None)
+SEVERITY_ORDER = ("hazard", "deficient", "incomplete", "untidy", None)
 
 
-def pages(book: Book) -> Iterator[Page]:
+def pages(book: PageContext) -> Iterator[Page]:
     path = "findings.html"
-    found = sorted(book.site.findings.values(), key=in_order)
+    found = sorted(book.site.findings.values(), key=by_severity)
     photos = {finding.key: photos_of(book, "finding", finding.key) for finding in found}
     html = render(
-        "findings.html", View(book, path), findings=found, photos=photos, deference=DEFERENCE
+        "findings.html", PageView(book, path), findings=found, photos=photos, deference=DEFERENCE
     )
     entries = tuple(
         SearchEntry(f.what, f.advice or "", links.finding(f.key).partition("#")[2]) for f in found
@@ -29,6 +29,6 @@ def pages(book: Book) -> Iterator[Page]:
     yield Page(path, "Findings", html, nav="Findings", search=search)
 
 
-def in_order(finding: Finding) -> tuple[bool, int, str]:
+def by_severity(finding: Finding) -> tuple[bool, int, str]:
     """Open ones first, the worst of them at the top."""
-    return (finding.cleared_on is not None, WORST_FIRST.index(finding.bad), finding.key)
+    return (finding.cleared_on is not None, SEVERITY_ORDER.index(finding.bad), finding.key)

@@ -7,33 +7,35 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.links import DEVICE
 from asbuilt.records.work import Job
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 TITLE = "Your network at a glance"
 #: Cautions for whoever opens a ceiling or a cabinet, on every site whatever is recorded there.
-ALWAYS = ("asbestos", "mains power", "laser light", "work at height")
+GENERAL_HAZARDS = ("asbestos", "mains power", "laser light", "work at height")
 #: States in which an outlet can be put to use.
-READY = ("in use", "spare")
+USABLE_STATES = ("in use", "spare")
 YEAR = dt.timedelta(days=365)
 
 
-def pages(book: Book) -> Iterator[Page]:
+def pages(book: PageContext) -> Iterator[Page]:
     site = book.site
-    hazards = dict.fromkeys((*ALWAYS, *(caution.hazard for caution in site.cautions.values())))
+    hazards = dict.fromkeys(
+        (*GENERAL_HAZARDS, *(caution.hazard for caution in site.cautions.values()))
+    )
     html = render(
         "glance.html",
-        View(book, links.GLANCE),
+        PageView(book, links.GLANCE_PATH),
         title=TITLE,
-        serves=_serves(book),
-        spare=_spare(book),
+        serves=_count_by_use(book),
+        spare=_count_spare(book),
         fullness=fullness,
-        done=done_lately(book),
-        authorise=_who_orders(book),
+        done=recently_done(book),
+        authorise=_who_may_order(book),
         hazards=[CUSTOMARY[hazard] for hazard in hazards],
         deference=DEFERENCE,
     )
@@ -41,10 +43,10 @@ def pages(book: Book) -> Iterator[Page]:
         SearchEntry(TITLE, "overview in plain words"),
         SearchEntry("To ask for a change", "form text to copy, move, add, change", "ask"),
     )
-    yield Page(links.GLANCE, TITLE, html, nav="At a glance", search=search)
+    yield Page(links.GLANCE_PATH, TITLE, html, nav="At a glance", search=search)
 
 
-def _serves(book: Book) -> list[tuple[str, int]]:
+def _count_by_use(book: PageContext) -> list[tuple[str, int]]:
     """What outlets serve and how many of them, the most first."""
     words = {DEVICE: "other devices", None: "not recorded", "unknown": "not known"}
     found = Counter(outlet.serves for outlet in book.site.outlets.values())
@@ -54,13 +56,13 @@ def _serves(book: Book) -> list[tuple[str, int]]:
     )
 
 
-def _spare(book: Book) -> int:
+def _count_spare(book: PageContext) -> int:
     """Outlets in order that no path leads from to a switch or router: ready, but not connected."""
     return sum(
         1
         for key, outlet in book.site.outlets.items()
         if outlet.port
-        and outlet.state in READY
+        and outlet.state in USABLE_STATES
         and not any(way.switch_port for way in book.paths[key])
     )
 
@@ -79,7 +81,7 @@ def fullness(free: int, total: int) -> str:
     return "full"
 
 
-def done_lately(book: Book) -> Sequence[Job]:
+def recently_done(book: PageContext) -> Sequence[Job]:
     """Jobs done in the year before the records' own last day, newest first: the day on which
     somebody reads has no say."""
     days = [job.done_on for job in book.site.jobs.values() if job.done_on]
@@ -94,6 +96,6 @@ def done_lately(book: Book) -> Sequence[Job]:
     return [job for _, _, job in sorted(done, key=lambda one: one[:2], reverse=True)]
 
 
-def _who_orders(book: Book) -> str:
+def _who_may_order(book: PageContext) -> str:
     names = [contact.name for contact in book.site.contacts.values() if contact.authorises]
     return " or ".join(names) or "not recorded: ask who may"

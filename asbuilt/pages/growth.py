@@ -8,34 +8,34 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from asbuilt.growth.answers import Growth, once_more
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.view import View, outlet_words, render
+from asbuilt.pages.page_drawings import PageDrawings
+from asbuilt.pages.view import PageView, describe_outlet_use, render
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 
-def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
     path = "growth.html"
     answers = book.growth
     refused = next((growth for growth in answers if growth.refused), None)
-    shown = [] if refused else [_shown(pictures, growth, path) for growth in answers]
+    shown = [] if refused else [_answer_with_drawings(pictures, growth, path) for growth in answers]
     html = render(
         "growth.html",
-        View(book, path),
+        PageView(book, path),
         refused=refused,
         answers=shown,
         customary=CUSTOMARY,
         deference=DEFERENCE,
         cable=answers[0].wanted.cable,
-        words=outlet_words,
+        words=describe_outlet_use,
     )
     search = (SearchEntry("Growth", "how many more drops go in"),)
     yield Page(path, "Growth", html, nav="Growth", search=search)
 
 
-def _shown(
-    pictures: Pictures, growth: Growth, path: str
+def _answer_with_drawings(
+    pictures: PageDrawings, growth: Growth, path: str
 ) -> tuple[Growth, object, list[tuple[str, Markup]]]:
     """An answer, what is left after it, and the fronts of the enclosures it changes."""
     plan, after = growth.plan, growth.proposed
@@ -44,7 +44,7 @@ def _shown(
         marked = frozenset(plan.touched)
         for key in plan.enclosures:
             stands = f"proposal for {growth.drops} drops"
-            front = pictures.front_of(after, key, marked, path, stands)
+            front = pictures.front_at_revision(after, key, marked, path, stands)
             if front is not None:
                 drawn.append((key, front))
     return growth, once_more(growth, after), drawn

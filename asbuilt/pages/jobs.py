@@ -8,38 +8,38 @@ from markupsafe import Markup
 
 from asbuilt.changes.scope import Scope, scope_of
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
+from asbuilt.pages.page_drawings import PageDrawings
 from asbuilt.pages.photos import photos_of
-from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.work import JOB_STATES, Job
 from asbuilt.trade.cautions import EMERGENCY_CALLS
 
 
-def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
     path = "jobs.html"
     jobs = sorted(
         book.site.jobs.values(),
         key=lambda job: (JOB_STATES.index(job.state), str(job.asked_on or ""), job.key),
     )
-    html = render("jobs.html", View(book, path), jobs=jobs)
+    html = render("jobs.html", PageView(book, path), jobs=jobs)
     yield Page(path, "Jobs", html, nav="Jobs", search=(SearchEntry("Jobs"),))
     for job in jobs:
-        yield _job(book, pictures, job)
+        yield _job_page(book, pictures, job)
 
 
-def _job(book: Book, pictures: Pictures, job: Job) -> Page:
+def _job_page(book: PageContext, pictures: PageDrawings, job: Job) -> Page:
     path = links.job(job.key)
     done = book.entries_of_job(job.key)
     scope = scope_of(done)
     html = render(
         "job.html",
-        View(book, path),
+        PageView(book, path),
         job=job,
         done=done,
         scope=scope,
-        sides=_sides(book, pictures, job.key, scope, path),
+        sides=_before_and_after(book, pictures, job.key, scope, path),
         entries=book.entries_of(("job", job.key)),
         findings=[f for f in book.site.findings.values() if f.job == job.key],
         photos=photos_of(book, "job", job.key),
@@ -49,19 +49,19 @@ def _job(book: Book, pictures: Pictures, job: Job) -> Page:
     return Page(path, f"Job {job.key}", html, parent="jobs.html", search=search)
 
 
-def _sides(
-    book: Book, pictures: Pictures, job: str, scope: Scope | None, path: str
+def _before_and_after(
+    book: PageContext, pictures: PageDrawings, job: str, scope: Scope | None, path: str
 ) -> list[tuple[str, Markup | None, Markup | None]]:
     """Each enclosure that looks different since a job, before and after it."""
-    sides = book.sides.get(job)
+    sides = book.before_after.get(job)
     if sides is None or scope is None:
         return []
     found = []
     for key in scope.enclosures:
-        before = pictures.front_of(
+        before = pictures.front_at_revision(
             sides.before, key, scope.marked, path, f"before {scope.first[:10]}"
         )
-        after = pictures.front_of(sides.after, key, scope.marked, path, scope.last[:10])
+        after = pictures.front_at_revision(sides.after, key, scope.marked, path, scope.last[:10])
         if before is not None or after is not None:
             found.append((key, before, after))
     return found

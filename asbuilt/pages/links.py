@@ -5,8 +5,8 @@ Keys hold only letters, digits and `. _ + -`, so they stand in paths and anchors
 
 from __future__ import annotations
 
-GLANCE = "glance.html"
-GLOSSARY = "glossary.html"
+GLANCE_PATH = "glance.html"
+GLOSSARY_PATH = "glossary.html"
 
 
 def outlet(key: str) -> str:
@@ -17,7 +17,7 @@ def enclosure(key: str) -> str:
     return f"enclosures/{key}.html"
 
 
-def lit(key: str, outlet_key: str) -> str:
+def outlet_path(key: str, outlet_key: str) -> str:
     """An enclosure with the path of an outlet lit in its elevation."""
     return f"{enclosure(key)}#path-{outlet_key}"
 
@@ -64,7 +64,7 @@ def photo(key: str) -> str:
     return f"photos/{key}.jpg"
 
 
-def small_photo(key: str) -> str:
+def photo_thumbnail(key: str) -> str:
     return f"photos/small/{key}.jpg"
 
 
@@ -72,7 +72,7 @@ def change(commit: str) -> str:
     return f"changes.html#c{commit[:10]}"
 
 
-def thing(kind: str, key: str) -> str | None:
+def record(kind: str, key: str) -> str | None:
     """The page of a record by kind and key, if its kind has one."""
     makers = {
         "outlet": outlet,
@@ -91,7 +91,7 @@ def thing(kind: str, key: str) -> str | None:
     return item(key) if key.count("/") == 1 else None
 
 
-def served(pages_at: str, page: str) -> str:
+def absolute_url(pages_at: str, page: str) -> str:
     """Where a page is, of a site whose pages are served at an address."""
     return f"{pages_at.rstrip('/')}/{page}"
 

@@ -7,32 +7,32 @@ from collections.abc import Iterator
 from asbuilt.facts.tests_held import held_of
 from asbuilt.model.site import natural
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.steps import steps_of
-from asbuilt.pages.view import View, outlet_words, render
+from asbuilt.pages.page_drawings import PageDrawings
+from asbuilt.pages.path_steps import steps_of
+from asbuilt.pages.view import PageView, describe_outlet_use, render
 from asbuilt.records.links import Outlet
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE, EMERGENCY_CALLS
 
 
-def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
     site = book.site
     path = "outlets.html"
-    on_view = list(book.outlets_on_view())
+    on_view = list(book.visible_outlets())
     in_room: dict[str | None, list[Outlet]] = {key: [] for key in site.rooms}
     for outlet in on_view:
         in_room.setdefault(outlet.room, []).append(outlet)
     rooms = sorted(in_room, key=lambda key: (key is None, natural(key or "")))
     html = render(
         "outlets.html",
-        View(book, path),
+        PageView(book, path),
         rooms=rooms,
         in_room=in_room,
         total=len(site.outlets),
         enclosures_in=lambda room: [e for e in site.enclosures.values() if e.room == room],
         withheld=len(site.outlets) - len(on_view),
-        words=outlet_words,
+        words=describe_outlet_use,
     )
     entries = tuple(
         SearchEntry(site.room_name(key), "room", links.room(key).partition("#")[2])
@@ -40,17 +40,17 @@ def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
         if key is not None
     )
     yield Page(path, "Outlets", html, nav="Outlets", search=(SearchEntry("Outlets"), *entries))
-    diagrams = pictures.outlets([outlet.key for outlet in on_view])
+    diagrams = pictures.path_diagrams([outlet.key for outlet in on_view])
     for outlet in on_view:
-        yield _outlet(book, outlet, diagrams[outlet.key])
+        yield _outlet_page(book, outlet, diagrams[outlet.key])
 
 
-def _beside(book: Book, outlet: Outlet, switch: str) -> list[str]:
+def _others_on_switch(book: PageContext, outlet: Outlet, switch: str) -> list[str]:
     """The other outlets that are patched to the same switch."""
-    return [key for key in book.patched_to.get(switch, ()) if key != outlet.key]
+    return [key for key in book.outlets_by_switch.get(switch, ()) if key != outlet.key]
 
 
-def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
+def _outlet_page(book: PageContext, outlet: Outlet, diagram: str) -> Page:
     site = book.site
     path = links.outlet(outlet.key)
     ways = book.paths[outlet.key]
@@ -59,17 +59,17 @@ def _outlet(book: Book, outlet: Outlet, diagram: str) -> Page:
         ("cord", hop.edge.key) for way in ways for hop in way.hops[:2] if hop.edge.kind == "cord"
     ]
     switches = [way.switch_port for way in ways if way.switch_port]
-    beside = _beside(book, outlet, switches[0].item) if switches else []
+    beside = _others_on_switch(book, outlet, switches[0].item) if switches else []
     html = render(
         "outlet.html",
-        View(book, path),
+        PageView(book, path),
         outlet=outlet,
         label=label,
-        words=outlet_words(outlet),
+        words=describe_outlet_use(outlet),
         switches=switches,
         beside=beside,
         beside_name=site.items[switches[0].item].title if switches else "",
-        lit=book.enclosures_met[outlet.key],
+        lit=book.enclosures_on_path[outlet.key],
         ways=[steps_of(site, way) for way in ways],
         complete=all(way.complete for way in ways),
         diagram=diagram,

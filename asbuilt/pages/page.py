@@ -37,4 +37,4 @@ class Asset:
     data: bytes
 
 
-Tree = tuple[Page | Asset, ...]
+PageTree = tuple[Page | Asset, ...]

@@ -9,42 +9,42 @@ from asbuilt.pages import (
     brief,
     changes,
     connectivity,
-    door,
+    door_sheets,
     downloads,
     enclosures,
     findings,
+    floor_plans,
     glance,
     glossary,
     growth,
+    headroom,
     jobs,
-    mounted,
+    mounted_items,
     outlets,
     photos,
-    plans,
-    records_state,
-    room_left,
+    record_quality,
 )
-from asbuilt.pages.book import Book
-from asbuilt.pages.overview import overview
-from asbuilt.pages.page import Asset, Page, Tree
-from asbuilt.pages.pictures import Draw, Pictures
+from asbuilt.pages.context import PageContext
+from asbuilt.pages.page import Asset, Page, PageTree
+from asbuilt.pages.page_drawings import PageDrawings, RenderDot
+from asbuilt.pages.site_summary import summary_asset
 
 
-def site_tree(book: Book, draw: Draw) -> Tree:
+def site_tree(book: PageContext, draw: RenderDot) -> PageTree:
     """Every page and file of a site, in the order of its navigation. `draw` turns DOT into SVG."""
-    tree = tuple(_pages(book, Pictures(book, draw)))
-    return (*tree, overview(book, tree)) if book.internal else tree
+    tree = tuple(_pages(book, PageDrawings(book, draw)))
+    return (*tree, summary_asset(book, tree)) if book.internal else tree
 
 
-def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
+def _pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page | Asset]:
     yield from brief.pages(book)
     yield from glance.pages(book)
     yield from enclosures.pages(book, pictures)
-    yield from mounted.pages(book, pictures)
+    yield from mounted_items.pages(book, pictures)
     yield from outlets.pages(book, pictures)
-    yield from plans.pages(book)
+    yield from floor_plans.pages(book)
     yield from connectivity.pages(book, pictures)
-    yield from room_left.pages(book)
+    yield from headroom.pages(book)
     yield from growth.pages(book, pictures)
     yield from changes.pages(book)
     yield from findings.pages(book)
@@ -52,6 +52,6 @@ def _pages(book: Book, pictures: Pictures) -> Iterator[Page | Asset]:
     yield from photos.pages(book)
     yield from downloads.pages(book)
     yield from binder.pages(book, pictures)
-    yield from door.pages(book, pictures)
+    yield from door_sheets.pages(book, pictures)
     yield from glossary.pages(book)
-    yield from records_state.pages(book)
+    yield from record_quality.pages(book)

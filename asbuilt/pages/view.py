@@ -21,7 +21,7 @@ from asbuilt.changes.words import Piece, Told
 from asbuilt.escape import html, plain
 from asbuilt.model.site import PortState, Site
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.records.enclosures import Item, Panel, Reserve, Router, Switch, Ups
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import DEVICE, Outlet
@@ -29,7 +29,7 @@ from asbuilt.records.quantity import Quantity
 from asbuilt.trade.terms import BY_NAME
 
 #: A sign for each state, so that it is told by shape and word as well as colour.
-STATE_SIGNS = {
+STATE_SYMBOLS = {
     PortState.IN_USE: "■",
     PortState.CABLED: "◧",
     PortState.FREE: "□",
@@ -41,12 +41,12 @@ STATE_SIGNS = {
 
 
 #: A label of more signs may break where it stands in a list.
-LONG: Final = 40
+LONG_LABEL: Final = 40
 #: What stands for an outlet that this edition's reader isn't shown.
-WITHHELD = Markup('<span class="withheld">device</span>')
+WITHHELD_OUTLET = Markup('<span class="withheld">device</span>')
 
 
-class _Plain(Context):
+class _DirectCallContext(Context):
     """Calls what a template calls. Jinja would look each time whether the function asks for the
     state of the template; none of ours does."""
 
@@ -71,29 +71,29 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         auto_reload=False,
-        finalize=_finalize,
+        finalize=_printable,
     )
-    env.context_class = _Plain
-    env.globals["signs"] = {state.value: sign for state, sign in STATE_SIGNS.items()}
-    env.filters["named"] = named
-    env.globals.update(count=count, day=day, fact=fact, first_up=first_up)
+    env.context_class = _DirectCallContext
+    env.globals["signs"] = {state.value: sign for state, sign in STATE_SYMBOLS.items()}
+    env.filters["named"] = isolate_direction
+    env.globals.update(count=count, day=format_date, fact=fact_row, first_up=capitalise_first)
     return env
 
 
-def _finalize(value: object) -> object:
+def _printable(value: object) -> object:
     if value is None:
         return ""
     return plain(value) if type(value) is str else value
 
 
-def render(template: str, view: View, **values: object) -> str:
+def render(template: str, view: PageView, **values: object) -> str:
     return environment().get_template(template).render(v=view, book=view.book, **values)
 
 
-class View:
+class PageView:
     """What a template on one page of a book can ask for: links and words for things."""
 
-    def __init__(self, book: Book, path: str) -> None:
+    def __init__(self, book: PageContext, path: str) -> None:
         self.book = book
         self.path = path
         self._up = links.relative("", path)
@@ -111,25 +111,25 @@ class View:
         return _anchor(None if target is None else self.href(target), str(text))
 
     def label(self, target: str | None, text: str) -> Markup:
-        return _labelled(None if target is None else self.href(target), text)
+        return _label_span(None if target is None else self.href(target), text)
 
     def outlet(self, key: str, text: str | None = None) -> Markup:
         outlet = self.site.outlets.get(key)
         if outlet is None:
             return self.link(None, text or key)
         if outlet.serves == DEVICE:
-            return WITHHELD
+            return WITHHELD_OUTLET
         return self.label(links.outlet(key), text or self.site.label_of(outlet))
 
     def outlets(self, keys: Iterable[str]) -> Markup:
         return _joined(", ", (self.outlet(key) for key in keys))
 
-    def links(self, keys: Iterable[str]) -> Markup:
+    def cables(self, keys: Iterable[str]) -> Markup:
         """Drops and backbones by their keys."""
         return _joined(
             ", ",
             (
-                self.thing("backbone", key) if key in self.site.backbones else self.outlet(key)
+                self.record("backbone", key) if key in self.site.backbones else self.outlet(key)
                 for key in keys
             ),
         )
@@ -139,7 +139,7 @@ class View:
             return Markup('<span class="unknown">room not recorded</span>')
         return self.link(links.room(key), self.site.room_name(key))
 
-    def plan(self, room: str | None, text: str) -> Markup:
+    def room_on_plan(self, room: str | None, text: str) -> Markup:
         """A link to a room on its floor's plan; nothing where its floor isn't recorded."""
         floor = self.site.floor_of(room)
         if floor is None:
@@ -152,10 +152,10 @@ class View:
             return self.link(None, key)
         return self.link(links.enclosure(key), found.label or key)
 
-    def lit(self, key: str, outlet: str) -> Markup:
+    def path_in_elevation(self, key: str, outlet: str) -> Markup:
         """A link to an enclosure whose elevation shows an outlet's path."""
         name = self.site.enclosures[key].label or key
-        return self.link(links.lit(key, outlet), f"enclosure {name}")
+        return self.link(links.outlet_path(key, outlet), f"enclosure {name}")
 
     def item(self, key: str, text: str | None = None) -> Markup:
         found = self.site.items.get(key)
@@ -174,7 +174,7 @@ class View:
         found = self.site.jobs.get(key)
         return self.link(links.job(key) if found else None, key)
 
-    def thing(self, kind: str, key: str, text: str | None = None) -> Markup:
+    def record(self, kind: str, key: str, text: str | None = None) -> Markup:
         """A link to any record that is there; what isn't (any more) is named without one."""
         if kind == "outlet" and key in self.site.outlets:
             return self.outlet(key, text)
@@ -187,12 +187,12 @@ class View:
             "finding": self.site.findings,
             "job": self.site.jobs,
         }.get(kind, self.site.items)
-        return self.link(links.thing(kind, key) if key in known else None, text or key)
+        return self.link(links.record(kind, key) if key in known else None, text or key)
 
-    def piece(self, piece: Piece) -> Markup:
+    def sentence_part(self, piece: Piece) -> Markup:
         if piece.kind is None or piece.key is None:
             return self.link(None, piece.text)
-        return self.thing(piece.kind, piece.key, piece.text)
+        return self.record(piece.kind, piece.key, piece.text)
 
     def term(self, name: str, text: str = "") -> Markup:
         """A term of the trade in our own words: where it first stands on a page of the client's,
@@ -201,20 +201,20 @@ class View:
         if self.book.internal or name in self._explained:
             return self.link(None, text or name)
         self._explained.add(name)
-        return self.link(f"{links.GLOSSARY}#{term.anchor}", text or name)
+        return self.link(f"{links.GLOSSARY_PATH}#{term.anchor}", text or name)
 
     def sentence(self, told: Told) -> Markup:
-        return _joined("", (self.piece(piece) for piece in told.sentence))
+        return _joined("", (self.sentence_part(piece) for piece in told.sentence))
 
     def entry_link(self, entry: Entry) -> Markup:
-        return self.link(links.change(entry.commit or "uncommitted"), day(entry.when))
+        return self.link(links.change(entry.commit or "uncommitted"), format_date(entry.when))
 
-    def about(self, item: Item) -> str:
-        return describe(item)
+    def describe_item(self, item: Item) -> str:
+        return describe_item(item)
 
-    def measure(self, quantity: Quantity | None) -> str:
+    def format_quantity(self, quantity: Quantity | None) -> str:
         """A length as this site shows them; anything else as it was recorded."""
-        return shown(quantity, self.site.info.measures)
+        return format_quantity(quantity, self.site.info.measures)
 
     def bar(self, used: float, lost: float, total: float, label: str) -> Markup:
         """Used, unusable and free of a total, as a drawn bar with its figures as text."""
@@ -240,8 +240,8 @@ def _anchor(href: str | None, text: str) -> Markup:
 
 
 @lru_cache(maxsize=2**14)
-def _labelled(href: str | None, text: str) -> Markup:
-    long = " long" if len(text) > LONG else ""
+def _label_span(href: str | None, text: str) -> Markup:
+    long = " long" if len(text) > LONG_LABEL else ""
     return Markup(f'<span class="label{long}">{_anchor(href, text)}</span>')  # noqa: S704
 
 
@@ -253,7 +253,7 @@ def _joined(between: str, parts: Iterable[Markup]) -> Markup:
 _RIGHT_TO_LEFT: Final = frozenset({"R", "AL", "AN"})
 
 
-def named(text: str | None) -> str:
+def isolate_direction(text: str | None) -> str:
     """A name as it stands among other words: one with signs written from right to left is set
     apart, so that numbers and commas around it stay where they are (Unicode UAX #9)."""
     if not text or text.isascii():
@@ -262,14 +262,14 @@ def named(text: str | None) -> str:
     return Markup("<bdi>{}</bdi>").format(plain(text)) if turned else text
 
 
-def in_a_row(names: Iterable[str], between: str = ", ") -> str:
+def join_names(names: Iterable[str], between: str = ", ") -> str:
     """Names one after the other, each set apart where it has to be."""
-    shown = [named(name) for name in names]
+    shown = [isolate_direction(name) for name in names]
     apart = any(isinstance(name, Markup) for name in shown)
     return Markup(between).join(shown) if apart else between.join(shown)  # noqa: S704 - ours
 
 
-def fact(term: str, value: object) -> Markup:
+def fact_row(term: str, value: object) -> Markup:
     """A line of a list of facts; none for what isn't recorded. A macro would take five times as
     long, and an outlet's page has twenty."""
     if not value:
@@ -283,22 +283,22 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def first_up(text: str) -> str:
+def capitalise_first(text: str) -> str:
     """`text` with a capital to begin a sentence; names within keep theirs."""
     return text[:1].upper() + text[1:]
 
 
-def day(when: dt.date | dt.datetime | None) -> str:
+def format_date(when: dt.date | dt.datetime | None) -> str:
     """A date as everybody reads it: 7 March 2025."""
-    return _day(when.year, when.month, when.day) if when else ""
+    return _format_date(when.year, when.month, when.day) if when else ""
 
 
 @lru_cache(maxsize=2**12)
-def _day(year: int, month: int, day: int) -> str:
+def _format_date(year: int, month: int, day: int) -> str:
     return f"{day} {dt.date(year, month, day):%B %Y}"
 
 
-def shown(quantity: Quantity | None, measures: str) -> str:
+def format_quantity(quantity: Quantity | None, measures: str) -> str:
     if quantity is None:
         return ""
     if quantity.dimension != "length":
@@ -309,7 +309,7 @@ def shown(quantity: Quantity | None, measures: str) -> str:
     return f"{quantity.to('mm'):.0f} mm" if small else f"{quantity.to('m'):g} m"
 
 
-def describe(item: Item) -> str:
+def describe_item(item: Item) -> str:
     """A mounted thing in a few words: “24-port panel, category 6”."""
     if isinstance(item, Panel):
         kind = "fibre panel" if item.media == "fibre" else "panel"
@@ -331,7 +331,7 @@ def describe(item: Item) -> str:
     return does or words.get(item.role, item.role)
 
 
-def outlet_words(outlet: Outlet) -> str:
+def describe_outlet_use(outlet: Outlet) -> str:
     """What an outlet serves, in words."""
     if outlet.person:
         return f"{outlet.serves or 'outlet'} of {outlet.person}"

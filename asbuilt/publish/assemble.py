@@ -21,8 +21,8 @@ from asbuilt.io.transaction import held_still
 from asbuilt.io.workers import Each, one_by_one
 from asbuilt.model.paths import net_of
 from asbuilt.model.site import Site, site_of
-from asbuilt.pages.book import Book, Revision, Sides
-from asbuilt.pages.pictures import Draw
+from asbuilt.pages.context import BeforeAfter, PageContext, Revision
+from asbuilt.pages.page_drawings import RenderDot
 from asbuilt.pages.tree import site_tree
 from asbuilt.pages.view import environment
 from asbuilt.problem import Level, Problem, WorldError
@@ -49,10 +49,10 @@ def bind(
     edition: Edition,
     history: History,
     tally: Withheld | None = None,
-    sides: Mapping[str, Sides] | None = None,
+    sides: Mapping[str, BeforeAfter] | None = None,
     withheld: WithheldKeys | None = None,
     revision: Revision | None = None,
-) -> Book:
+) -> PageContext:
     """A sound site's book in an edition. The edition is applied to the records, before anything
     is derived from them: what a page can show, a client may read. `withheld` is what no revision
     tells; `revision` that of the records, where the history doesn't tell of all that altered
@@ -62,7 +62,7 @@ def bind(
     if edition is Edition.INTERNAL:
         remarks = tuple(p for p in reading.problems if p.level is Level.REMARK)
         remarks += tuple(job_remarks(reading.site, history))
-        return Book(
+        return PageContext(
             reading.site,
             reading.net,
             edition,
@@ -78,7 +78,9 @@ def bind(
     shown = (key for key, floor in site.floors.items() if floor.plan and key in reading.plans)
     plans = {key: reading.plans[key] for key in shown}
     photos = {key: reading.photos[key] for key in photos_on_record(site) if key in reading.photos}
-    return Book(site, net_of(site), edition, revision, history, (), sides or {}, plans, photos)
+    return PageContext(
+        site, net_of(site), edition, revision, history, (), sides or {}, plans, photos
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,13 +114,13 @@ def pasts_of(
 
 def bound(
     top: Path, reading: Reading, edition: Edition, past: Past, tally: Withheld | None = None
-) -> Book:
+) -> PageContext:
     history, hidden = past.chronicle.unfolded(), past.withheld
     sides = sides_of(top, reading.key, history, edition, hidden or WithheldKeys())
     return bind(reading, edition, history, tally, sides, hidden, past.revision)
 
 
-def volume_of(book: Book, draw: Draw, revision: str = "") -> Volume:
+def volume_of(book: PageContext, draw: RenderDot, revision: str = "") -> Volume:
     """A book's pages; the head of each names the revision, or what is given in its place."""
     keep_compiled(environment())
     tree = site_tree(book, draw)
@@ -128,7 +130,7 @@ def volume_of(book: Book, draw: Draw, revision: str = "") -> Volume:
     return Volume(book.site.key, book.site.name, _WORDS[book.edition], revision, tree)
 
 
-def volume_at(top: Path, key: str, edition: Edition, draw: Draw) -> Volume:
+def volume_at(top: Path, key: str, edition: Edition, draw: RenderDot) -> Volume:
     """One site's volume as its records stand, when they are sound."""
     (key,) = choose_sites(top, (key,))
     with held_still(top):
@@ -211,12 +213,12 @@ def job_remarks(site: Site, history: History) -> list[Problem]:
 
 def sides_of(
     top: Path, key: str, history: History, edition: Edition, hidden: WithheldKeys
-) -> dict[str, Sides]:
+) -> dict[str, BeforeAfter]:
     """The site before and after each job that changed how an enclosure looks; `hidden` is what the
     client may not know of it."""
     above, _ = place_in_git(top)
     jobs = {job for entry in history.entries for job in entry.jobs}
-    found: dict[str, Sides] = {}
+    found: dict[str, BeforeAfter] = {}
     for job in sorted(jobs):
         entries = [entry for entry in history.entries if job in entry.jobs and entry.commit]
         scope = scope_of(entries)
@@ -224,7 +226,7 @@ def sides_of(
             continue
         before = _site_at(above, key, f"{scope.first}^", entries[-1].folder, edition, hidden)
         after = _site_at(above, key, scope.last, entries[0].folder, edition, hidden)
-        found[job] = Sides(before, after)
+        found[job] = BeforeAfter(before, after)
     return found
 
 

@@ -29,10 +29,10 @@ from asbuilt.io.graphviz import engine as engine_of
 from asbuilt.io.swap import alone_in, aside, lay_over, remove_tree, swap_in
 from asbuilt.io.transaction import held_still
 from asbuilt.io.workers import Each, side_by_side, stop_if_orphaned, telling_of_deaths
-from asbuilt.pages.front import FINDS, finds_script
-from asbuilt.pages.overview import Summary, overview_in
+from asbuilt.pages.fleet_index import SEARCH_SCRIPT_PATH, search_script
 from asbuilt.pages.page import Asset
-from asbuilt.pages.pictures import Draw
+from asbuilt.pages.page_drawings import RenderDot
+from asbuilt.pages.site_summary import SiteSummary, summary_in
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish.assemble import Past, bound, pasts_of, volume_of
 from asbuilt.publish.fleet import front_of, publish_front, share, take_parts
@@ -63,10 +63,10 @@ class Built:
         return self.files > 0
 
 
-def _summary_of_broken(reading: Reading) -> Summary:
+def _summary_of_broken(reading: Reading) -> SiteSummary:
     errors = sum(1 for problem in reading.problems if problem.level is Level.ERROR)
     name = reading.site.name if reading.site else reading.key
-    return Summary(reading.key, name, errors=errors)
+    return SiteSummary(reading.key, name, errors=errors)
 
 
 # All sites in one: what `mkdocs build` and `mkdocs serve` publish
@@ -97,7 +97,7 @@ class Bookcase:
     """Every site of a records repository as volumes, for engineers; those of sites that are as
     they were are kept from one time to the next."""
 
-    def __init__(self, draw: Draw = drawings_of) -> None:
+    def __init__(self, draw: RenderDot = drawings_of) -> None:
         self._draw = draw
         self._reader = Reader(ready=True)
         self._known: dict[str, tuple[Reading, Past, Volume]] = {}
@@ -112,10 +112,10 @@ class Bookcase:
             by_key = {reading.key: reading for reading in readings}
             pasts = pasts_of(top, list(by_key), Edition.INTERNAL, by_key.__getitem__)
             made = tuple(self._volume(top, by_key[key], pasts[key]) for key in by_key)
-        overviews = [overview_in(volume.tree) for volume in made]
+        overviews = [summary_in(volume.tree) for volume in made]
         summaries = [summary for summary, _ in overviews]
         finds = {summary.key: found for summary, found in overviews}
-        script = Asset(FINDS, b"".join(finds_script(summaries, finds.__getitem__)))
+        script = Asset(SEARCH_SCRIPT_PATH, b"".join(search_script(summaries, finds.__getitem__)))
         return Volumes(front_of(summaries, script), made, problems, ())
 
     def _volume(self, top: Path, reading: Reading, past: Past) -> Volume:
@@ -136,7 +136,7 @@ def build(
     *,
     sites: Iterable[str] = (),
     edition: Edition = Edition.INTERNAL,
-    draw: Draw = drawings_of,
+    draw: RenderDot = drawings_of,
     engine: str | None = None,
     workers: int | None = None,
     shard: tuple[int, int] | None = None,
@@ -196,7 +196,7 @@ def join(parts: Sequence[Path], output: Path, publish: Publish) -> tuple[str, ..
     return keys
 
 
-def _broken(top: Path, results: Iterable[Built]) -> dict[str, Summary]:
+def _broken(top: Path, results: Iterable[Built]) -> dict[str, SiteSummary]:
     return {
         built.key: _summary_of_broken(read_site(top, built.key))
         for built in results
@@ -214,7 +214,7 @@ class Standing:
         output: Path,
         publish: Publish,
         sites: Iterable[str] = (),
-        draw: Draw = drawings_of,
+        draw: RenderDot = drawings_of,
     ) -> None:
         self.top = top
         self.output = output
@@ -281,7 +281,7 @@ class _Job:
     output: Path
     edition: Edition
     publish: Publish
-    draw: Draw
+    draw: RenderDot
     versions: Mapping[str, str]
     cache: Cache | None
     revision: str = ""

@@ -14,9 +14,9 @@ from pathlib import Path
 from asbuilt.io.cache import Cache
 from asbuilt.io.files import telling
 from asbuilt.io.swap import aside, copy_tree, remove_tree, swap_in
-from asbuilt.pages.front import FINDS, finds_script, front_page
-from asbuilt.pages.overview import PATH, Summary, read_overview
+from asbuilt.pages.fleet_index import SEARCH_SCRIPT_PATH, fleet_page, search_script
 from asbuilt.pages.page import Asset
+from asbuilt.pages.site_summary import SUMMARY_PATH, SiteSummary, read_summary
 from asbuilt.pages.view import environment
 from asbuilt.problem import WorldError
 from asbuilt.publish.manifest import NAME as MANIFEST
@@ -42,16 +42,16 @@ def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:
     return tuple(sorted(mine))
 
 
-def front_of(summaries: Iterable[Summary], *more: Asset) -> Volume:
+def front_of(summaries: Iterable[SiteSummary], *more: Asset) -> Volume:
     keep_compiled(environment())
-    return Volume("", "As-built records", EDITION, "", (front_page(summaries), *more))
+    return Volume("", "As-built records", EDITION, "", (fleet_page(summaries), *more))
 
 
 def publish_front(
     output: Path,
     publish: Publish,
     keys: Sequence[str],
-    broken: Mapping[str, Summary],
+    broken: Mapping[str, SiteSummary],
     by: Mapping[str, str],
     cache: Cache | None = None,
     *,
@@ -72,10 +72,10 @@ def publish_front(
     try:
         publish(front_of(summaries), fresh, front=None)
         # Read and written site by site: what can be found in a fleet is large.
-        finds = finds_script(
+        finds = search_script(
             summaries, lambda key: "" if key in behind else _overview_of(output / key)[1]
         )
-        _write(fresh / FINDS, finds)
+        _write(fresh / SEARCH_SCRIPT_PATH, finds)
         manifest = write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
         for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
             swap_in(part, output / part.name)  # the page last, when all it needs is there
@@ -87,16 +87,18 @@ def publish_front(
 
 
 def _told_by(folder: Path) -> bytes:
-    path = folder / PATH
+    path = folder / SUMMARY_PATH
     with telling(f"reading {path}"):
         return path.read_bytes()
 
 
-def _overview_of(folder: Path) -> tuple[Summary, str]:
+def _overview_of(folder: Path) -> tuple[SiteSummary, str]:
     try:
-        return read_overview(_told_by(folder))
+        return read_summary(_told_by(folder))
     except ValueError:
-        raise WorldError(f"{folder / PATH} isn’t understood; build that site again") from None
+        raise WorldError(
+            f"{folder / SUMMARY_PATH} isn’t understood; build that site again"
+        ) from None
 
 
 def _write(path: Path, pieces: Iterable[bytes]) -> None:

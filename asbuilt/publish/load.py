@@ -15,8 +15,8 @@ from pathlib import Path
 
 from asbuilt.checks import check_site
 from asbuilt.drawings import pdf_page
-from asbuilt.drawings.photo import Shot, look_at, shot_of
-from asbuilt.drawings.picture import Picture, UnfitPictureError, picture_of
+from asbuilt.drawings.photo import PublishedPhoto, check_photo, prepare_photo
+from asbuilt.drawings.picture import Picture, UnusablePictureError, picture_of
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.io import cache
 from asbuilt.io.cache import Cache
@@ -46,7 +46,9 @@ class Reading:
     site: Site | None = None
     net: Net | None = None
     plans: Mapping[str, Picture] = field(default_factory=dict)  # by floor; PDFs where drawn
-    photos: Mapping[str, Shot] = field(default_factory=dict)  # by key; where they were made ready
+    photos: Mapping[str, PublishedPhoto] = field(
+        default_factory=dict
+    )  # by key; where they were made ready
 
     @property
     def sound(self) -> bool:
@@ -59,7 +61,7 @@ def read_site(top: Path, key: str, *, ready: bool = False) -> Reading:
 
 def read_texts(key: str, texts: Mapping[str, bytes]) -> Reading:
     """A site that is only texts, as if they lay in its folder without a picture beside them."""
-    return _take_in(key, texts, (), {}, lambda path: shot_of(read_asset(path)), _drawn_alone)
+    return _take_in(key, texts, (), {}, lambda path: prepare_photo(read_asset(path)), _drawn_alone)
 
 
 class Reader:
@@ -68,7 +70,7 @@ class Reader:
 
     def __init__(self, *, ready: bool = False) -> None:
         self._known: dict[str, tuple[object, Reading]] = {}
-        self._shots: dict[Path, tuple[object, Shot]] = {}
+        self._shots: dict[Path, tuple[object, PublishedPhoto]] = {}
         self._ready = ready
 
     def read(self, top: Path, key: str) -> Reading:
@@ -82,18 +84,18 @@ class Reader:
         self._known[key] = (state, reading)
         return reading
 
-    def _shot(self, path: Path) -> Shot:
+    def _shot(self, path: Path) -> PublishedPhoto:
         """A photo made ready once, not each time a line of the records is edited."""
         state = stamps_of({"": path})
         known = self._shots.get(path)
         if known is None or known[0] != state:
-            known = self._shots[path] = (state, shot_of(read_asset(path)))
+            known = self._shots[path] = (state, prepare_photo(read_asset(path)))
         return known[1]
 
 
 def _look(path: Path) -> None:
     with opened_asset(path) as photo:
-        look_at(photo)
+        check_photo(photo)
 
 
 #: A page of a PDF as a picture, where it is drawn; what it belongs to comes first.
@@ -101,11 +103,11 @@ DrawPage = Callable[[str, bytes, int], Picture | None]
 
 
 def _looked_at(plan: str, data: bytes, number: int) -> None:
-    pdf_page.look_at(data, number)
+    pdf_page.check_pdf_page(data, number)
 
 
 def _drawn_alone(plan: str, data: bytes, number: int) -> Picture:
-    return pdf_page.drawn(data, number)
+    return pdf_page.render_pdf_page(data, number)
 
 
 def _drawn_once(top: Path, plan: str, data: bytes, number: int) -> Picture:
@@ -114,7 +116,9 @@ def _drawn_once(top: Path, plan: str, data: bytes, number: int) -> Picture:
     versions = [metadata.version(library) for library in ("pillow", "pypdfium2")]
     inputs = (hashlib.sha256(data).hexdigest(), number, versions)
     kept = Cache(top / cache.FOLDER)
-    return kept.get(name, inputs, lambda: pdf_page.drawn(data, number), _to_bytes, _from_bytes)
+    return kept.get(
+        name, inputs, lambda: pdf_page.render_pdf_page(data, number), _to_bytes, _from_bytes
+    )
 
 
 def _to_bytes(plan: Picture) -> bytes:
@@ -132,7 +136,7 @@ def _take_in(
     texts: Mapping[str, bytes],
     unread: Iterable[Problem],
     assets: Mapping[str, Path],
-    see: Callable[[Path], Shot | None],
+    see: Callable[[Path], PublishedPhoto | None],
     draw: DrawPage,
 ) -> Reading:
     """The records of a site's files, and everything that is wrong with them."""
@@ -166,7 +170,7 @@ def _plans(
     """The plans of floors, as far as PDFs are drawn; of the rest, why not."""
     plans: dict[str, Picture] = {}
     unfit: list[Problem] = []
-    known: dict[tuple[str, int], Picture | UnfitPictureError | None] = {}
+    known: dict[tuple[str, int], Picture | UnusablePictureError | None] = {}
     for floor in site.floors.values():
         name = floor.plan
         if name is None:
@@ -180,7 +184,7 @@ def _plans(
         if page not in known:
             known[page] = _plan(f"{site.key}/{name}/{floor.plan_page}", assets[name], page[1], draw)
         plan = known[page]
-        if isinstance(plan, UnfitPictureError):
+        if isinstance(plan, UnusablePictureError):
             message = f"{quoted(name)} can't be shown: {plan}"
             hint = "a plan is an SVG, PNG, JPEG or PDF"
             unfit.append(floor.remark("plan", "plan-unfit", message, hint))
@@ -189,24 +193,26 @@ def _plans(
     return plans, unfit
 
 
-def _plan(name: str, path: Path, page: int, draw: DrawPage) -> Picture | UnfitPictureError | None:
+def _plan(
+    name: str, path: Path, page: int, draw: DrawPage
+) -> Picture | UnusablePictureError | None:
     data = read_asset(path)
     try:
-        if data.startswith(pdf_page.BEGINS):
+        if data.startswith(pdf_page.PDF_SIGNATURE):
             return draw(name, data, page)
         if page > 1:
-            raise UnfitPictureError(f"it is no PDF, and has no page {page}")
+            raise UnusablePictureError(f"it is no PDF, and has no page {page}")
         return picture_of(data)
-    except UnfitPictureError as error:
+    except UnusablePictureError as error:
         return error
 
 
 def _photos(
-    site: Site, assets: Mapping[str, Path], see: Callable[[Path], Shot | None]
-) -> tuple[dict[str, Shot], list[Problem]]:
+    site: Site, assets: Mapping[str, Path], see: Callable[[Path], PublishedPhoto | None]
+) -> tuple[dict[str, PublishedPhoto], list[Problem]]:
     """The photos there are to show, by their keys, as far as `see` makes them ready; of the rest,
     why not."""
-    photos: dict[str, Shot] = {}
+    photos: dict[str, PublishedPhoto] = {}
     unfit: list[Problem] = []
     known = [path for path in assets if path.startswith("photos/")]
     for key, photo in photos_on_record(site).items():
@@ -222,7 +228,7 @@ def _photos(
         else:
             try:
                 shot = see(assets[name])
-            except UnfitPictureError as error:
+            except UnusablePictureError as error:
                 message = f"{quoted(name)} can't be shown: {error}"
                 hint = "a photo is a JPEG or PNG"
                 unfit.append(photo.remark(at, "photo-unfit", message, hint))

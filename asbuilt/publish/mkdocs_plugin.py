@@ -34,7 +34,7 @@ from mkdocs.utils import write_file
 from mkdocs.utils.templates import TemplateContext
 
 from asbuilt.checks.report import line_of
-from asbuilt.drawings.sheet import RULES
+from asbuilt.drawings.sheet import CSS_RULES
 from asbuilt.io.files import find_top, telling
 from asbuilt.pages.page import Asset, Page
 from asbuilt.problem import Level, Problem, WorldError
@@ -220,7 +220,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
                 if frame is not None:
                     framed.add(frame)
                 kept.append(_generated(config, folder, part, volume, front, wanted))
-        kept.append(File.generated(config, DRAWINGS, content=RULES))
+        kept.append(File.generated(config, DRAWINGS, content=CSS_RULES))
         config.nav = list(self._nav())
         return kept
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from asbuilt.pages.page import Page, Tree
+from asbuilt.pages.page import Page, PageTree
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,7 @@ class Volume:
     name: str
     edition: str
     revision: str
-    tree: Tree
+    tree: PageTree
 
     def digests(self) -> Mapping[str, bytes]:
         """By path, what tells one state of a page or file from another. A page of the navigation

@@ -15,7 +15,7 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.remote.webelement import WebElement
 
 from asbuilt.io.sources import theme_folder
-from asbuilt.pages.cutover import standing_alone
+from asbuilt.pages.cutover import cutover_page
 from tests.chromium import DESKTOP, PHONE, browser, complaints, look, needs_browser, overflow
 from tests.cutover.test_cutover import SWAP, UPLINK, planned
 
@@ -164,7 +164,7 @@ def test_the_sheet_of_a_cutover_has_the_slider_under_its_own_policy(
         (theme_folder() / "assets" / name).read_text("utf-8") for name in ("asbuilt.css", "over.js")
     )
     page = tmp_path / "cutover.html"
-    page.write_text(standing_alone(planned(SWAP, UPLINK), style, script), "utf-8")
+    page.write_text(cutover_page(planned(SWAP, UPLINK), style, script), "utf-8")
     complaints(phone)  # those of other pages are gone then
     phone.get(page.as_uri())
     slider = slider_of(phone)

@@ -10,9 +10,9 @@ from selenium.webdriver import Chrome
 
 from asbuilt.drawings.diagrams import site_dot
 from asbuilt.drawings.elevation import draw_elevation
-from asbuilt.drawings.lettering import width_of
-from asbuilt.drawings.panel import draw_panel
-from asbuilt.drawings.section import draw_section
+from asbuilt.drawings.item_face import draw_item_face
+from asbuilt.drawings.side_view import draw_side_view
+from asbuilt.drawings.text_metrics import text_width
 from asbuilt.io.graphviz import render_dots
 from asbuilt.model.paths import net_of
 from tests.chromium import browser, complaints, needs_browser, overflow
@@ -28,9 +28,9 @@ DRAWINGS = [
         for key in SITE.enclosures
         for face in ("front", "rear")
     ),
-    draw_panel(SITE, "MDF/A", link=page_of),
-    draw_panel(SITE, "MDF/SW1", link=page_of),
-    draw_section(SITE, "MDF", TITLE) or "",
+    draw_item_face(SITE, "MDF/A", link=page_of),
+    draw_item_face(SITE, "MDF/SW1", link=page_of),
+    draw_side_view(SITE, "MDF", TITLE) or "",
     *render_dots([site_dot(SITE, net_of(SITE), link=page_of)]),
 ]
 
@@ -64,7 +64,7 @@ def test_our_own_texts_are_no_wider_than_estimated(driver: Chrome) -> None:
     )
     assert len(measured) > 500
     for text, size, bold, wide in measured:
-        estimate = width_of(text, size, bold)
+        estimate = text_width(text, size, bold)
         assert wide <= estimate * 1.005, text
         assert wide >= estimate * 0.8, f"{text}: far too generous"
 

@@ -13,7 +13,7 @@ from click.testing import CliRunner, Result
 from asbuilt.changes.log import Entry
 from asbuilt.changes.scope import scope_of
 from asbuilt.cli import main
-from asbuilt.pages.feed import NEWEST, atom
+from asbuilt.pages.feed import MAX_ENTRIES, atom_feed
 from asbuilt.publish.assemble import histories_of
 from tests.books import PRACTICE
 from tests.gitrepo import GitRepo
@@ -137,7 +137,7 @@ def test_what_cannot_be_told_is_said_in_one_line(
 def test_the_feed_is_what_a_feed_reader_reads(repo: GitRepo) -> None:
     """RFC 4287, read by feedparser: no bozo flag, every entry with id, date, link and author."""
     entries = entries_of(repo)
-    feed = feedparser.parse(atom("harbour", "Harbour & Lane", entries))
+    feed = feedparser.parse(atom_feed("harbour", "Harbour & Lane", entries))
     assert not feed.bozo
     assert feed.version == "atom10"
     assert feed.feed.title == "Changes of Harbour & Lane"
@@ -151,10 +151,13 @@ def test_the_feed_is_what_a_feed_reader_reads(repo: GitRepo) -> None:
 
 
 def test_the_feed_of_a_site_just_begun(repo: GitRepo) -> None:
-    feed = feedparser.parse(atom("harbour", "Harbour", ()))
+    feed = feedparser.parse(atom_feed("harbour", "Harbour", ()))
     assert not feed.bozo
     assert feed.entries == []
-    assert len(feedparser.parse(atom("h", "H", entries_of(repo) * NEWEST)).entries) == NEWEST
+    assert (
+        len(feedparser.parse(atom_feed("h", "H", entries_of(repo) * MAX_ENTRIES)).entries)
+        == MAX_ENTRIES
+    )
 
 
 def test_the_scope_of_a_job(repo: GitRepo) -> None:

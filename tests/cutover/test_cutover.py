@@ -32,7 +32,7 @@ from asbuilt.cutover.sheet import Sheet, sheet_of
 from asbuilt.io.sources import theme_folder
 from asbuilt.model.paths import Edge, Node, dark_without, net_of, paths_of
 from asbuilt.model.site import Site, site_of
-from asbuilt.pages.cutover import standing_alone
+from asbuilt.pages.cutover import cutover_page
 from asbuilt.problem import WorldError
 from asbuilt.records.reading import Records, read_folder
 from tests.books import PRACTICE as BEGIN
@@ -575,7 +575,7 @@ def test_the_page_is_whole_and_asks_nothing_of_anybody() -> None:
     hostile = ("outlets.yml", "1A-A01: {", '1A-A01: {label: "<script>x</script>", ')
     sheet = planned(SWAP, UPLINK, hostile)
     script = "window.ours = 1;"
-    page = standing_alone(sheet, "body { color: black; }", script)
+    page = cutover_page(sheet, "body { color: black; }", script)
     html5lib.HTMLParser(strict=True).parse(page)
     assert page.count("<script") == page.count(f"<script>{script}</script>") == 1
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
@@ -586,14 +586,14 @@ def test_the_page_is_whole_and_asks_nothing_of_anybody() -> None:
     assert page.count('<span class="box">') >= 3 * len(sheet.links)
     told = page.partition("<body")[2].casefold()
     assert "safe" not in told and "compliant" not in told
-    assert standing_alone(sheet, "", "") == standing_alone(sheet, "", "")
+    assert cutover_page(sheet, "", "") == cutover_page(sheet, "", "")
 
 
 @needs_browser
 def test_the_page_is_dark_on_a_dark_screen_and_ink_on_paper(tmp_path: Path) -> None:
     style = (theme_folder() / "assets" / "asbuilt.css").read_text("utf-8")
     page = tmp_path / "cutover.html"
-    page.write_text(standing_alone(planned(SWAP, UPLINK), style, ""), "utf-8")
+    page.write_text(cutover_page(planned(SWAP, UPLINK), style, ""), "utf-8")
     ink = "return getComputedStyle(document.body).color"
     with browser(dark=True) as driver:
         driver.get(page.as_uri())

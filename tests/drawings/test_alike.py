@@ -6,11 +6,11 @@ from xml.etree import ElementTree
 
 import pytest
 
-from asbuilt.drawings.alike import fill, stand_in
 from asbuilt.drawings.diagrams import outlet_graph
-from asbuilt.drawings.dottext import Line
-from asbuilt.drawings.graph import Box, Frame, Graph, Tie, dot_of
-from asbuilt.drawings.lettering import width_of
+from asbuilt.drawings.dot_text import NodeLine
+from asbuilt.drawings.graph import Graph, GraphCluster, GraphEdge, GraphNode, dot_of
+from asbuilt.drawings.placeholders import fill_placeholders, with_placeholders
+from asbuilt.drawings.text_metrics import text_width
 from asbuilt.io.graphviz import render_dots
 from asbuilt.model.paths import net_of
 from tests.drawings.test_diagrams import SITE
@@ -32,8 +32,8 @@ def said(root: ElementTree.Element) -> list[tuple[str, str]]:
 
 
 def filled(graph: Graph) -> ElementTree.Element:
-    alike, words = stand_in(graph)
-    return ElementTree.fromstring(fill(render_dots([dot_of(alike)])[0], words))
+    alike, words = with_placeholders(graph)
+    return ElementTree.fromstring(fill_placeholders(render_dots([dot_of(alike)])[0], words))
 
 
 @pytest.mark.parametrize("key", sorted(SITE.outlets))
@@ -47,28 +47,42 @@ def test_every_path_says_the_same_as_drawn_alone(key: str) -> None:
 def test_what_a_label_holds_stays_text() -> None:
     evil = ["</text><script>1</script>", '"><a href="x">', "000", "12", "& <B>", 'a\\"b']
     boxes = [
-        Box(f"n{text}", (Line(text, bold=True, href=f"{at}.html"),)) for at, text in enumerate(evil)
+        GraphNode(f"n{text}", (NodeLine(text, bold=True, href=f"{at}.html"),))
+        for at, text in enumerate(evil)
     ]
-    ties = [Tie("n000", "n12", ("<FONT>7</FONT>", "000")), Tie("n12", "n& <B>", dashed=True)]
-    frame = Frame('f"<B>', (Line("& <B>7"),), (Box("in", (Line(""),), ending=True),))
+    ties = [
+        GraphEdge("n000", "n12", ("<FONT>7</FONT>", "000")),
+        GraphEdge("n12", "n& <B>", dashed=True),
+    ]
+    frame = GraphCluster(
+        'f"<B>', (NodeLine("& <B>7"),), (GraphNode("in", (NodeLine(""),), dead_end=True),)
+    )
     graph = Graph('x" <B>12</B>', (*boxes, frame, *ties))
     assert said(filled(graph)) == said(drawn(graph))
 
 
 def test_words_fit_where_their_stand_ins_stood() -> None:
     for key in SITE.outlets:
-        alike, words = stand_in(outlet_graph(SITE, net_of(SITE), key, link=page_of))
+        alike, words = with_placeholders(outlet_graph(SITE, net_of(SITE), key, link=page_of))
         for element in drawn(alike).iter(f"{SVG}text"):
             size = float(element.get("font-size", "0"))
             bold = element.get("font-weight") == "bold"
             token = element.text or ""
-            assert width_of(words.texts[int(token[:3])], size, bold) <= width_of(token, size, bold)
+            assert text_width(words.texts[int(token[:3])], size, bold) <= text_width(
+                token, size, bold
+            )
 
 
 def test_paths_of_words_of_about_the_same_length_share_a_drawing() -> None:
     def path(label: str, room: str) -> Graph:
-        jack = Box(f"jack {label}", (Line(label, bold=True), Line(room)))
-        return Graph(f"Path of {label}", (jack, Tie(f"jack {label}", "SW1", ("cord 1 m",))))
+        jack = GraphNode(f"jack {label}", (NodeLine(label, bold=True), NodeLine(room)))
+        return Graph(f"Path of {label}", (jack, GraphEdge(f"jack {label}", "SW1", ("cord 1 m",))))
 
-    assert stand_in(path("1A-A01", "room 101"))[0] == stand_in(path("1A-A17", "room 207"))[0]
-    assert stand_in(path("1A-A01", "room 101"))[0] != stand_in(path("1A-A01", "room 101" * 4))[0]
+    assert (
+        with_placeholders(path("1A-A01", "room 101"))[0]
+        == with_placeholders(path("1A-A17", "room 207"))[0]
+    )
+    assert (
+        with_placeholders(path("1A-A01", "room 101"))[0]
+        != with_placeholders(path("1A-A01", "room 101" * 4))[0]
+    )

@@ -7,9 +7,9 @@ from html import unescape
 
 import pytest
 
-from asbuilt.drawings.diagram_of_patching import Run, runs_between
 from asbuilt.drawings.diagrams import outlet_graph, patching_dot, site_dot
 from asbuilt.drawings.graph import dot_of
+from asbuilt.drawings.patching_diagram import CordGroup, group_cords
 from asbuilt.io.graphviz import render_dots
 from asbuilt.model.paths import net_of, paths_of
 from asbuilt.model.site import Site
@@ -61,9 +61,9 @@ def port(text: str) -> PortId:
     return PortId(item, name)
 
 
-def told(runs: list[Run]) -> list[str]:
+def told(runs: list[CordGroup]) -> list[str]:
     return [
-        f"{run.cords[0][0].item}/{run.side(0)} → {run.cords[0][1].item}/{run.side(1)} ×{run.count}"
+        f"{run.cords[0][0].item}/{run.port_range(0)} → {run.cords[0][1].item}/{run.port_range(1)} ×{run.count}"
         for run in runs
     ]
 
@@ -83,7 +83,7 @@ def told(runs: list[Run]) -> list[str]:
 )
 def test_neighbours_are_one_run(cords: str, runs: list[str]) -> None:
     pairs = [pair.split() for pair in cords.split(", ")]
-    assert told(runs_between([(port(a), port(b)) for a, b in pairs])) == runs
+    assert told(group_cords([(port(a), port(b)) for a, b in pairs])) == runs
 
 
 def test_a_panel_stands_left_of_its_switch_whichever_way_the_cord_is_written() -> None:

@@ -12,8 +12,8 @@ from xml.etree import ElementTree
 import pytest
 
 from asbuilt.drawings.elevation import draw_elevation
-from asbuilt.drawings.lettering import width_of
-from asbuilt.drawings.ports import class_of
+from asbuilt.drawings.port_symbols import state_class
+from asbuilt.drawings.text_metrics import text_width
 from asbuilt.model.site import PortState, Site
 from asbuilt.records.enclosures import Item
 from tests.conftest import Golden
@@ -204,7 +204,7 @@ def drawn_states(root: ElementTree.Element) -> Counter[str]:
 
 
 def states_of(site: Site, items: list[Item]) -> Counter[str]:
-    return Counter(class_of(use.state) for item in items for use in site.ports_of(item))
+    return Counter(state_class(use.state) for item in items for use in site.ports_of(item))
 
 
 def drawn_items(site: Site, key: str, face: str) -> list[Item]:
@@ -323,7 +323,7 @@ def assert_nothing_overlaps(root: ElementTree.Element) -> None:
 def extent(text: ElementTree.Element) -> Rect:
     """Where a text stands by estimate; capitals are 0.72 of the size high (Arial; memory)."""
     size = float(text.get("font-size", ""))
-    width = width_of(text.text or "", size, "bold" in text.get("class", "").split())
+    width = text_width(text.text or "", size, "bold" in text.get("class", "").split())
     x, y = float(text.get("x", "")), float(text.get("y", ""))
     left = {"middle": x - width / 2, "end": x - width}.get(text.get("text-anchor", ""), x)
     return Rect(left, y - 0.72 * size, width, 0.72 * size)

@@ -7,9 +7,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from asbuilt.drawings.panel import draw_panel
-from asbuilt.drawings.ports import class_of
-from asbuilt.drawings.section import draw_section
+from asbuilt.drawings.item_face import draw_item_face
+from asbuilt.drawings.port_symbols import state_class
+from asbuilt.drawings.side_view import draw_side_view
 from asbuilt.records.enclosures import PortedItem
 from tests.drawn import (
     MILL,
@@ -33,13 +33,13 @@ PORTED = [
 
 @pytest.mark.parametrize("key", PORTED)
 def test_each_port_has_one_cell_in_its_state(key: str) -> None:
-    svg = draw_panel(SITE, key, link=page_of)
+    svg = draw_item_face(SITE, key, link=page_of)
     assert unwelcome(svg) == []
     cells = list(with_class(parsed(svg), "port"))
     uses = SITE.ports_of(SITE.items[key])
     assert len(cells) == len(uses)
     drawn = Counter(cell.get("class", "").split()[1] for cell in cells)
-    assert drawn == Counter(class_of(use.state) for use in uses)
+    assert drawn == Counter(state_class(use.state) for use in uses)
     boxes = [rect_of(cell) for cell in cells]
     for i, box in enumerate(boxes):
         assert not any(box.overlaps(other) for other in boxes[i + 1 :])
@@ -52,19 +52,19 @@ def cell_of(root: ElementTree.Element, printed: str) -> list[str]:
 
 
 def test_a_cell_says_number_label_and_room() -> None:
-    panel = parsed(draw_panel(SITE, "MDF/A"))
+    panel = parsed(draw_item_face(SITE, "MDF/A"))
     assert cell_of(panel, "01") == ["01", "…F-A01", "G10"], "cut at its start: the end tells more"
     assert cell_of(panel, "11") == ["11"]
-    switch = parsed(draw_panel(SITE, "MDF/SW1"))
+    switch = parsed(draw_item_face(SITE, "MDF/SW1"))
     assert cell_of(switch, "01") == ["01", "A/01", "G10"]
-    fibre = parsed(draw_panel(SITE, "MDF/F"))
+    fibre = parsed(draw_item_face(SITE, "MDF/F"))
     assert cell_of(fibre, "07") == ["07", "B2", "…E/F/01"]
-    router = parsed(draw_panel(SITE, "MDF/R1"))
+    router = parsed(draw_item_face(SITE, "MDF/R1"))
     assert cell_of(router, "LAN")[0] == "LAN", "what is printed there, not the number"
 
 
 def test_a_dozen_columns_at_most() -> None:
-    boxes = [rect_of(c) for c in with_class(parsed(draw_panel(SITE, "MDF/B")), "port")]
+    boxes = [rect_of(c) for c in with_class(parsed(draw_item_face(SITE, "MDF/B")), "port")]
     assert len({box.x for box in boxes}) == 12
     assert len({box.y for box in boxes}) == 4
 
@@ -72,14 +72,14 @@ def test_a_dozen_columns_at_most() -> None:
 def test_a_port_at_large_leads_to_its_outlet() -> None:
     links = {
         title_of(a).partition(" ")[0]: a.get("href")
-        for a in parsed(draw_panel(SITE, "MDF/A", link=page_of)).iter(f"{SVG}a")
+        for a in parsed(draw_item_face(SITE, "MDF/A", link=page_of)).iter(f"{SVG}a")
     }
     assert links["A/01"] == "../outlet/MDF-A01.html"
     assert links["A/11:"] == "../port/MDF/A/11.html"
 
 
 def test_the_side_is_to_scale() -> None:
-    svg = draw_section(SITE, "MDF", TITLE, link=page_of)
+    svg = draw_side_view(SITE, "MDF", TITLE, link=page_of)
     assert svg is not None
     assert unwelcome(svg) == []
     boxes = {title_of(g): rect_of(g) for g in with_class(parsed(svg), "item")}
@@ -91,7 +91,7 @@ def test_the_side_is_to_scale() -> None:
 
 
 def test_an_unknown_depth_is_dashed_and_said() -> None:
-    root = parsed(draw_section(SITE, "MDF", TITLE) or "")
+    root = parsed(draw_side_view(SITE, "MDF", TITLE) or "")
     group = next(g for g in with_class(root, "item") if title_of(g).startswith("U 39"))
     assert "M1, depth not known" in texts(group)
     assert "dash" in next(group.iter(f"{SVG}rect")).get("class", "").split()
@@ -102,11 +102,11 @@ def test_too_deep_shows() -> None:
         "site.yml": "name: X\n",
         "enclosures/1A.yml": "height: 4 U\ndepth: 450 mm\nfront:\n  1: {ups: U, depth: 5 m}\n",
     }
-    root = parsed(draw_section(site_from(files), "1A", TITLE) or "")
+    root = parsed(draw_side_view(site_from(files), "1A", TITLE) or "")
     outline = next(next(with_class(root, "item")).iter(f"{SVG}rect"))
     assert "by-accent" in outline.get("class", "").split()
     assert 450 < rect_of(outline).right < 500, "and stays on the sheet"
 
 
 def test_no_depth_no_side() -> None:
-    assert draw_section(SITE, "DYE", TITLE) is None
+    assert draw_side_view(SITE, "DYE", TITLE) is None

@@ -14,7 +14,7 @@ from PIL import Image
 from pypdf.generic import RectangleObject
 
 from asbuilt.drawings import pdf_page
-from asbuilt.drawings.picture import MAX_BYTES, Picture, UnfitPictureError
+from asbuilt.drawings.picture import MAX_BYTES, Picture, UnusablePictureError
 from asbuilt.io import cache
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
@@ -69,30 +69,30 @@ HERE = (40 / 400, 60 / 200, 80 / 400, 100 / 200)
 
 
 def test_what_stands_on_the_page_stands_on_the_picture() -> None:
-    drawn = pdf_page.drawn(plan((40, 60)), 1)
-    assert (drawn.width, drawn.height) == (pdf_page.LONGEST, pdf_page.LONGEST / 2)
+    drawn = pdf_page.render_pdf_page(plan((40, 60)), 1)
+    assert (drawn.width, drawn.height) == (pdf_page.MAX_SIDE, pdf_page.MAX_SIDE / 2)
     assert dark(drawn) == pytest.approx(HERE, abs=0.001)
-    assert drawn == pdf_page.drawn(plan((40, 60)), 1), "the same bytes"
+    assert drawn == pdf_page.render_pdf_page(plan((40, 60)), 1), "the same bytes"
 
 
 def test_a_page_is_shown_as_it_is_turned_and_cut() -> None:
     """ISO 32000-1, table 30: Rotate is clockwise, CropBox is what is shown."""
-    turned = pdf_page.drawn(changed(plan((40, 60)), turned=90), 1)
+    turned = pdf_page.render_pdf_page(changed(plan((40, 60)), turned=90), 1)
     assert turned.height == 2 * turned.width
     assert dark(turned) == pytest.approx((0.5, 0.1, 0.7, 0.2), abs=0.001)
     half = (0, 0, 200 / 25.4 * 72, 200 / 25.4 * 72)  # the left half of the sheet
-    cut = pdf_page.drawn(changed(plan((40, 60)), cut=half), 1)
+    cut = pdf_page.render_pdf_page(changed(plan((40, 60)), cut=half), 1)
     assert dark(cut) == pytest.approx((0.2, 0.3, 0.4, 0.5), abs=0.001)
 
 
 def test_another_page_may_be_the_plan() -> None:
     two = plan((40, 60), (200, 0))
-    assert dark(pdf_page.drawn(two, 2)) == pytest.approx((0.5, 0, 0.6, 0.2), abs=0.001)
+    assert dark(pdf_page.render_pdf_page(two, 2)) == pytest.approx((0.5, 0, 0.6, 0.2), abs=0.001)
 
 
 def test_colours_stay_and_nothing_but_pixels_is_kept() -> None:
     for grey, mode in ((True, "L"), (False, "RGB")):
-        drawn = pdf_page.drawn(plan((40, 60), grey=grey), 1)
+        drawn = pdf_page.render_pdf_page(plan((40, 60), grey=grey), 1)
         opened = Image.open(io.BytesIO(drawn.data))
         assert (drawn.suffix, opened.mode, opened.info) == ("png", mode, {})
         assert AUTHOR.encode() not in drawn.data
@@ -103,7 +103,7 @@ def test_a_scan_is_packed_as_a_photo_is() -> None:
     pdf = FPDF(unit="mm", format=(300, 200))
     pdf.add_page()
     pdf.image(Image.fromarray(noise), 0, 0, 300, 200)
-    drawn = pdf_page.drawn(bytes(pdf.output()), 1)
+    drawn = pdf_page.render_pdf_page(bytes(pdf.output()), 1)
     assert drawn.suffix == "jpg" and len(drawn.data) < MAX_BYTES
 
 
@@ -135,21 +135,21 @@ UNFIT = [
 
 @pytest.mark.parametrize(("data", "page", "why"), UNFIT, ids=[why for _, _, why in UNFIT])
 def test_what_cannot_be_shown_says_why(data: bytes, page: int, why: str) -> None:
-    for see in (pdf_page.look_at, pdf_page.drawn):
-        with pytest.raises(UnfitPictureError, match=why):
+    for see in (pdf_page.check_pdf_page, pdf_page.render_pdf_page):
+        with pytest.raises(UnusablePictureError, match=why):
             see(data, page)
 
 
 def test_the_largest_sheet_there_is_takes_no_more_pixels() -> None:
     """ISO 32000-1, annex C.2: 14,400 units a side."""
-    drawn = pdf_page.drawn(of_size(14400, 14400), 1)
-    assert (drawn.width, drawn.height) == (pdf_page.LONGEST, pdf_page.LONGEST)
+    drawn = pdf_page.render_pdf_page(of_size(14400, 14400), 1)
+    assert (drawn.width, drawn.height) == (pdf_page.MAX_SIDE, pdf_page.MAX_SIDE)
 
 
 def test_a_page_of_too_much_is_not_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pdf_page, "MOST_SHOWN", 0)
-    with pytest.raises(UnfitPictureError, match="more than can be drawn"):
-        pdf_page.look_at(plan((0, 0)), 1)
+    monkeypatch.setattr(pdf_page, "MAX_OBJECTS", 0)
+    with pytest.raises(UnusablePictureError, match="more than can be drawn"):
+        pdf_page.check_pdf_page(plan((0, 0)), 1)
 
 
 # In a site
@@ -173,7 +173,7 @@ def test_a_check_looks_and_a_build_draws_once(
     assert not looked.plans and not [p for p in looked.problems if p.code.startswith("plan-")]
     first = read_site(top, "harbour", ready=True).plans["1"]
     assert dark(first) == pytest.approx(HERE, abs=0.001)
-    monkeypatch.setattr(pdf_page, "drawn", lambda *_: pytest.fail("drawn again"))
+    monkeypatch.setattr(pdf_page, "render_pdf_page", lambda *_: pytest.fail("drawn again"))
     assert read_site(top, "harbour", ready=True).plans["1"] == first
     (kept,) = (top / cache.FOLDER).glob("plan-*")
     monkeypatch.undo()
@@ -216,7 +216,9 @@ def test_outlets_stand_on_it_as_on_any_plan(edition: Edition) -> None:
     """20 m across 400 mm: an outlet 5 m in is a quarter across; the client sees no plan."""
     book = book_of({**DRAWN, "site.yml": SITE}, edition)
     if book.site.floors["1"].plan:
-        object.__setattr__(book, "plans", {"1": pdf_page.drawn(plan((40, 60)), 1)})
+        object.__setattr__(
+            book, "plan_pictures", {"1": pdf_page.render_pdf_page(plan((40, 60)), 1)}
+        )
     tree = site_tree(book, no_drawing)
     html = next(p.html for p in tree if isinstance(p, Page) and p.path == "plans/1.html")
     drawn = [part for part in tree if isinstance(part, Asset) and part.path == "plans/1.png"]

@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from asbuilt.drawings.ink import Box, lettering, number
-from asbuilt.drawings.lettering import shorten, width_of
 from asbuilt.drawings.sheet import identifier
+from asbuilt.drawings.svg_elements import Box, coordinate, text_line
+from asbuilt.drawings.text_metrics import shorten, text_width
 from asbuilt.model.describe import (
-    item_words,
-    length_words,
-    port_ends,
-    port_words,
-    tally_words,
-    unit_words,
+    describe_item,
+    describe_port,
+    format_length,
+    format_state_counts,
+    format_units,
+    port_destination,
 )
 from asbuilt.records.fields import PortId
 from asbuilt.records.quantity import Quantity, read_quantity
@@ -30,21 +30,21 @@ SITE = site_from(MILL)
 def test_widths_are_those_of_the_font_metrics(text: str, thousandths: int) -> None:
     """Advances of Helvetica (Adobe Core 14 font metrics, from memory; the browser's test holds
     them against a real font): A 667, / 278, 0 556, i and l 222, n and e 556, s 500."""
-    assert width_of(text, 1000) == pytest.approx(thousandths * 1.04)
+    assert text_width(text, 1000) == pytest.approx(thousandths * 1.04)
 
 
 def test_wide_scripts_and_marks_are_reckoned_with() -> None:
-    assert width_of("配線架", 10) > 30, "a full-width sign is an em"
-    assert width_of("e\u0301", 10) == width_of("e", 10), "a combining accent takes no room"
-    assert width_of("é", 10) == width_of("e", 10)
-    assert width_of("A", 10, bold=True) > width_of("A", 10)
+    assert text_width("配線架", 10) > 30, "a full-width sign is an em"
+    assert text_width("e\u0301", 10) == text_width("e", 10), "a combining accent takes no room"
+    assert text_width("é", 10) == text_width("e", 10)
+    assert text_width("A", 10, bold=True) > text_width("A", 10)
 
 
 @given(st.text(max_size=60), st.floats(0, 300), st.booleans(), st.booleans())
 def test_shortened_text_fits_and_is_a_part(text: str, width: float, bold: bool, end: bool) -> None:
     shown = shorten(text, width, 14, bold, end)
     line = " ".join(text.split())
-    assert shown == line or width_of(shown, 14, bold) <= width + 1e-6
+    assert shown == line or text_width(shown, 14, bold) <= width + 1e-6
     kept = shown.removeprefix("…") if end else shown.removesuffix("…")
     assert line.endswith(kept) if end else line.startswith(kept)
 
@@ -54,14 +54,14 @@ def test_what_fits_isn_t_cut() -> None:
     assert shorten("telecommunications space", 60, 14) == "teleco…"
     assert shorten("MDF-A01", 40, 14, end=True) == "…01"
     assert shorten("A", 2, 14) == ""
-    assert lettering(0, 0, "A", 14, width=2) == ""
+    assert text_line(0, 0, "A", 14, width=2) == ""
 
 
 @pytest.mark.parametrize(
     ("value", "text"), [(44.45, "44.45"), (12.0, "12"), (-0.001, "0"), (3.10, "3.1"), (1e-9, "0")]
 )
 def test_numbers_say_no_more_than_they_must(value: float, text: str) -> None:
-    assert number(value) == text
+    assert coordinate(value) == text
 
 
 @given(
@@ -76,7 +76,7 @@ def test_different_names_make_different_ids(one: list[str], other: list[str]) ->
 
 def test_things_in_a_few_words() -> None:
     assert {
-        key.partition("/")[2]: item_words(item)
+        key.partition("/")[2]: describe_item(item)
         for key, item in SITE.items.items()
         if key.startswith("MDF")
     } == {
@@ -97,8 +97,8 @@ def test_things_in_a_few_words() -> None:
         "SW1": "48-port switch, 4 uplinks, 740 W PoE",
         "UPS1": "UPS, 2700 W",
     }
-    assert unit_words((3, 3)) == "U 3"
-    assert unit_words((9, 10)) == "U 9–10"
+    assert format_units((3, 3)) == "U 3"
+    assert format_units((9, 10)) == "U 9–10"
 
 
 def test_a_withheld_outlet_is_only_a_device() -> None:
@@ -109,12 +109,12 @@ def test_a_withheld_outlet_is_only_a_device() -> None:
     }
     site = site_from(files)
     use = site.ports[PortId("1A/A", "1")]
-    assert port_words(site, use) == "A/01 → a device; cabled, not patched"
-    assert port_ends(site, use) == ("device", "")
+    assert describe_port(site, use) == "A/01 → a device; cabled, not patched"
+    assert port_destination(site, use) == ("device", "")
 
 
 def test_ports_counted_by_state() -> None:
-    assert tally_words(SITE.ports_of(SITE.items["MDF/A"])) == (
+    assert format_state_counts(SITE.ports_of(SITE.items["MDF/A"])) == (
         "4 in use; 1 cabled, not patched; 15 free; 1 dead; 1 abandoned; 1 reserved; 1 unknown"
     )
 
@@ -133,10 +133,10 @@ def test_lengths_in_the_site_s_measures(typed: str, metric: str, customary: str)
     length = read_quantity(typed, "length")
     assert isinstance(length, Quantity)
     feet = site_from({"site.yml": "name: X\nmeasures: customary\n"})
-    assert length_words(SITE, length) == metric
-    assert length_words(feet, length) == customary
+    assert format_length(SITE, length) == metric
+    assert format_length(feet, length) == customary
 
 
 def test_boxes_that_touch_don_t_meet() -> None:
-    assert not Box(0, 0, 1, 1).meets(Box(1, 0, 1, 1))
-    assert Box(0, 0, 1, 1).meets(Box(0.9, 0.9, 1, 1))
+    assert not Box(0, 0, 1, 1).overlaps(Box(1, 0, 1, 1))
+    assert Box(0, 0, 1, 1).overlaps(Box(0.9, 0.9, 1, 1))

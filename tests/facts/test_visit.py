@@ -10,7 +10,7 @@ import pytest
 from asbuilt.changes.log import Entry, History
 from asbuilt.changes.words import Piece, Told
 from asbuilt.facts.visit import Deeds, Visit, last_visit
-from asbuilt.pages.brief import LATELY
+from asbuilt.pages.brief import RECENT_LINES
 from asbuilt.records.edition import Edition
 from tests.books import PRACTICE, book_of, pages_of, site_from
 
@@ -86,8 +86,8 @@ def test_the_brief_tells_of_that_day_and_since(edition: Edition) -> None:
 def test_only_a_handful_is_told_and_the_rest_counted() -> None:
     said = since((entry("c3", "2025-03-20", 4), entry("c2", "2025-03-08", 9)), dict(PRACTICE),
                  Edition.INTERNAL)  # fmt: skip
-    assert said.count("words of") == LATELY
-    assert f"And {13 - LATELY} more lines." in said
+    assert said.count("words of") == RECENT_LINES
+    assert f"And {13 - RECENT_LINES} more lines." in said
 
 
 def test_nothing_since_is_said_and_what_came_before_shown_as_that() -> None:

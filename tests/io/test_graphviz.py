@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 import pytest
 
 from asbuilt.drawings.diagrams import outlet_graph, patching_dot, site_dot
-from asbuilt.drawings.dottext import Line, cluster, digraph, edge, node
+from asbuilt.drawings.dot_text import NodeLine, cluster, digraph, edge, node
 from asbuilt.drawings.graph import dot_of
 from asbuilt.io import graphviz as dot_module
 from asbuilt.io.graphviz import clean, drawings_of, embedded_program, name_of, render_dots
@@ -32,7 +32,7 @@ BAD = 'digraph "Patching of 9Z" { a -> '
 
 
 def simple(label: str) -> str:
-    return digraph(f"Graph {label}", [node("n", [Line(label, bold=True)])], "LR")
+    return digraph(f"Graph {label}", [node("n", [NodeLine(label, bold=True)])], "LR")
 
 
 def drawn_nodes(svg: str) -> int:
@@ -114,8 +114,8 @@ def test_links_are_ours_and_one_deep() -> None:
 
 
 def test_labels_of_frames_come_after_the_lines() -> None:
-    frame = cluster("c", [Line("a frame")], [node("inside", [Line("inside")])])
-    other = node("outside", [Line("outside")])
+    frame = cluster("c", [NodeLine("a frame")], [node("inside", [NodeLine("inside")])])
+    other = node("outside", [NodeLine("outside")])
     body = [frame, other, edge("outside", "inside")]
     svg = render_dots([digraph("x", body, "TB")])[0]
     assert svg.index(">a frame<") > svg.index('class="edge"')

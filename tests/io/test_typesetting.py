@@ -18,8 +18,8 @@ from PIL import ImageFile
 from asbuilt.cli import main
 from asbuilt.io.sources import theme_folder
 from asbuilt.io.typesetting import Size, pdf_of
-from asbuilt.pages.binder import STYLE
-from asbuilt.pages.page import Asset, Page, Tree
+from asbuilt.pages.binder import STYLE_PATH
+from asbuilt.pages.page import Asset, Page, PageTree
 from asbuilt.pages.tree import site_tree
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition
@@ -36,18 +36,18 @@ except (ImportError, OSError):
 PAPER = {Size.A4: (210.0, 297.0), Size.LETTER: (215.9, 279.4)}
 
 
-def tree_of(edition: Edition = Edition.INTERNAL) -> Tree:
+def tree_of(edition: Edition = Edition.INTERNAL) -> PageTree:
     return site_tree(book_of(PRACTICE, edition), no_drawing)
 
 
-def made(tree: Tree, size: Size) -> bytes:
+def made(tree: PageTree, size: Size) -> bytes:
     page = next(part for part in tree if isinstance(part, Page) and part.path == "binder.html")
     files = {part.path: part.data for part in tree if isinstance(part, Asset)}
     styles = [
         (theme_folder() / "assets" / name).read_text("utf-8")
         for name in ("asbuilt.css", "paper.css")
     ]
-    styles.append(files[STYLE].decode().replace('@charset "utf-8";', ""))
+    styles.append(files[STYLE_PATH].decode().replace('@charset "utf-8";', ""))
     return pdf_of(page.html, "Binder", "\n".join(styles), files, size)
 
 
@@ -65,7 +65,7 @@ def test_read_back_it_is_whole(size: Size) -> None:
         assert f"{number} of {len(texts)}" in text
         assert f"revision {book.revision}" in text  # at the foot of each sheet
     whole = " ".join(texts)
-    for outlet in book.outlets_on_view():
+    for outlet in book.visible_outlets():
         assert book.site.label_of(outlet) in whole
     for title in ("Before you call", "Outlets by room", "Tests", "Findings", "Changes"):
         (mark,) = [m for m in pdf.outline if not isinstance(m, list) and m.title == title]

@@ -19,14 +19,21 @@ from fpdf import FPDF
 from pypdf import PageObject, PdfReader
 
 from asbuilt.cli import main
-from asbuilt.labels.codes import QUIET, code_of
-from asbuilt.labels.layout import Area, Outline, Page, Printed, Text, lay_out
+from asbuilt.labels.layout import (
+    FilledArea,
+    LabelOutline,
+    PrintedText,
+    PrintLayout,
+    PrintPage,
+    lay_out_labels,
+)
 from asbuilt.labels.pdf import pdf_of, unprintable
-from asbuilt.labels.sheet import GRIDS, Sheet, read_pair
-from asbuilt.labels.strips import lay_strips, outdated_strips, strips_of
+from asbuilt.labels.qr_codes import QUIET_ZONE, qr_code_of
+from asbuilt.labels.sheet import DEFAULT_GRIDS, LabelSheet, parse_pair
+from asbuilt.labels.strips import label_strips, lay_out_strips, outdated_strips
 from asbuilt.labels.svg import svg_of
-from asbuilt.labels.texts import PURPOSES, Label, labels_of, outdated
-from asbuilt.labels.wraps import LEAST_BAND, printed_band, wrap_length
+from asbuilt.labels.texts import PURPOSES, Label, labels_of, outdated_labels
+from asbuilt.labels.wraps import MIN_BAND, printed_band, wrap_length
 from asbuilt.pages import links
 from tests.books import PRACTICE, book_of, pages_of, site_from
 from tests.gitrepo import GitRepo
@@ -40,14 +47,14 @@ BASE = "https://records.example/built"
 
 
 def address(label: Label) -> str:
-    return f"{BASE}/harbour/{links.thing(label.kind, label.key)}"
+    return f"{BASE}/harbour/{links.record(label.target_kind, label.target_key)}"
 
 
-def sheets(purpose: str, sheet: Sheet | None = None) -> list[Page]:
-    columns, rows = GRIDS[purpose]
+def sheets(purpose: str, sheet: LabelSheet | None = None) -> list[PrintPage]:
+    columns, rows = DEFAULT_GRIDS[purpose]
     wanted = labels_of(site_from(PRACTICE), purpose)
-    laid = sheet or Sheet(columns=columns, rows=rows)
-    return lay_out([(label, address(label)) for label in wanted], laid).pages
+    laid = sheet or LabelSheet(columns=columns, rows=rows)
+    return lay_out_labels([(label, address(label)) for label in wanted], laid).pages
 
 
 def seen(rects: Rects, width: float, height: float) -> list[str]:
@@ -86,8 +93,10 @@ def pdf_rects(page: PageObject) -> Iterator[tuple[float, float, float, float]]:
 
 def test_a_cable_is_labelled_at_both_ends_with_one_identifier() -> None:
     """ANSI/TIA-606: both ends of a horizontal cable carry the identifier of its link."""
-    ends = [label for label in labels_of(site_from(PRACTICE), "cables") if label.key == "1A-A01"]
-    assert [(label.end, label.lines) for label in ends] == [
+    ends = [
+        label for label in labels_of(site_from(PRACTICE), "cables") if label.target_key == "1A-A01"
+    ]
+    assert [(label.cable_end, label.lines) for label in ends] == [
         ("jack", ("1A-A01", "to 1A/A/01")),
         ("panel", ("1A-A01", "to 101 reception")),
     ]
@@ -117,9 +126,11 @@ def test_panels_faceplates_and_enclosures() -> None:
 
 def test_a_backbone_says_where_its_other_end_is() -> None:
     texts = {**PRACTICE, "backbones.yml": "BB1: {from: 1A/A/11-14, to: 1A/A/17-20, cable: cat6A}\n"}
-    found = [label for label in labels_of(site_from(texts), "cables") if label.kind == "backbone"]
+    found = [
+        label for label in labels_of(site_from(texts), "cables") if label.target_kind == "backbone"
+    ]
     assert [label.lines for label in found] == [("BB1", "to 1A/A/17–20"), ("BB1", "to 1A/A/11–14")]
-    assert {label.around for label in found} == {7.6}
+    assert {label.cable_diameter for label in found} == {7.6}
 
 
 def test_abandoned_cable_gets_no_label() -> None:
@@ -127,14 +138,14 @@ def test_abandoned_cable_gets_no_label() -> None:
         **UNTESTED,
         "outlets.yml": "o1: {port: 1A/A/01, state: abandoned}\no2: {port: 1A/A/02}\n",
     }
-    assert {label.key for label in labels_of(site_from(texts), "cables")} == {"o2"}
+    assert {label.target_key for label in labels_of(site_from(texts), "cables")} == {"o2"}
 
 
 @pytest.mark.parametrize("purpose", PURPOSES)
 def test_every_code_opens_a_page_that_is_built(purpose: str) -> None:
     built = pages_of(book_of())
     for label in labels_of(site_from(PRACTICE), purpose):
-        target = links.thing(label.kind, label.key)
+        target = links.record(label.target_kind, label.target_key)
         assert target is not None
         assert target.partition("#")[0] in built
 
@@ -143,7 +154,7 @@ def test_only_what_is_printed_otherwise_is_printed_again() -> None:
     now = dict(PRACTICE)
     now["outlets.yml"] = now["outlets.yml"].replace("port: 1A/A/02,", "port: 1A/A/05,")
     again = {
-        purpose: [(label.key, label.end) for label in outdated(
+        purpose: [(label.target_key, label.cable_end) for label in outdated_labels(
             labels_of(site_from(now), purpose), labels_of(site_from(PRACTICE), purpose)
         )]
         for purpose in PURPOSES
@@ -160,7 +171,7 @@ def test_only_what_is_printed_otherwise_is_printed_again() -> None:
 def test_a_cord_is_labelled_at_both_ends_and_names_both() -> None:
     found = labels_of(site_from(PRACTICE), "cords")
     assert len(found) == 2 * 4
-    ends = {label.key: label.lines for label in found}
+    ends = {label.target_key: label.lines for label in found}
     assert ends["1A/A/01"] == ("1A/A/01", "to 1A/SW1/01")
     assert ends["1A/SW1/01"] == ("1A/SW1/01", "to 1A/A/01")
 
@@ -170,7 +181,10 @@ def test_only_cords_patched_otherwise_are_labelled_again() -> None:
     file = "enclosures/1A.yml"
     now[file] = now[file].replace("A/02: {to: SW1/02,", "A/02: {to: SW1/07,")
     before, after = labels_of(site_from(PRACTICE), "cords"), labels_of(site_from(now), "cords")
-    assert [label.key for label in outdated(after, before)] == ["1A/A/02", "1A/SW1/07"]
+    assert [label.target_key for label in outdated_labels(after, before)] == [
+        "1A/A/02",
+        "1A/SW1/07",
+    ]
 
 
 # Where they lie
@@ -179,23 +193,23 @@ def test_only_cords_patched_otherwise_are_labelled_again() -> None:
 def test_labels_lie_where_the_stocks_leaflet_has_them() -> None:
     """Worked by hand: 210 × 297 mm, margins 7.2 and 15.1, 3 × 7, 2.5 between columns: a label has
     (210 - 14.4 - 5) / 3 = 63.533 mm by (297 - 30.2) / 7 = 38.114 mm."""
-    sheet = Sheet(210, 297, 3, 7, (7.2, 15.1), (2.5, 0))
+    sheet = LabelSheet(210, 297, 3, 7, (7.2, 15.1), (2.5, 0))
     assert math.isclose(sheet.label_width, 63.5333, abs_tol=1e-3)
     assert math.isclose(sheet.label_height, 38.1143, abs_tol=1e-3)
-    at, cell = sheet.place(4)  # the second of the second row
+    at, cell = sheet.cell_of(4)  # the second of the second row
     assert at == 0
     assert math.isclose(cell.x, 7.2 + 63.5333 + 2.5, abs_tol=1e-3)
     assert math.isclose(cell.y, 15.1 + 38.1143, abs_tol=1e-3)
-    assert sheet.place(20)[0] == 0
-    assert sheet.place(21) == (1, sheet.place(0)[1])
+    assert sheet.cell_of(20)[0] == 0
+    assert sheet.cell_of(21) == (1, sheet.cell_of(0)[1])
 
 
 def test_places_used_already_are_left_out() -> None:
-    sheet = Sheet(columns=2, rows=2)
+    sheet = LabelSheet(columns=2, rows=2)
     label = Label("outlet", "o1", ("o1",))
-    pages = lay_out([(label, None), (label, None)], sheet, skip=3, outlines=True).pages
-    outlines = [[m.cell for m in page.marks if isinstance(m, Outline)] for page in pages]
-    assert outlines == [[sheet.place(3)[1]], [sheet.place(0)[1]]]
+    pages = lay_out_labels([(label, None), (label, None)], sheet, skip=3, outlines=True).pages
+    outlines = [[m.cell for m in page.elements if isinstance(m, LabelOutline)] for page in pages]
+    assert outlines == [[sheet.cell_of(3)[1]], [sheet.cell_of(0)[1]]]
 
 
 @pytest.mark.parametrize(
@@ -203,15 +217,15 @@ def test_places_used_already_are_left_out() -> None:
     [("210x297", (210, 297)), ("63.5 × 38.1", (63.5, 38.1)), ("210", None), ("axb", None)],
 )
 def test_pairs_of_millimetres(text: str, pair: tuple[float, float] | None) -> None:
-    assert read_pair(text) == pair
+    assert parse_pair(text) == pair
 
 
 @pytest.mark.parametrize("purpose", PURPOSES)
 def test_everything_printed_is_within_its_label(purpose: str) -> None:
-    columns, rows = GRIDS[purpose]
-    sheet = Sheet(columns=columns, rows=rows)
+    columns, rows = DEFAULT_GRIDS[purpose]
+    sheet = LabelSheet(columns=columns, rows=rows)
     (page,) = sheets(purpose, sheet)
-    cells = [sheet.place(n)[1] for n in range(sheet.capacity)]
+    cells = [sheet.cell_of(n)[1] for n in range(sheet.capacity)]
 
     def inside(x: float, y: float, right: float, bottom: float) -> bool:
         e = 1e-6
@@ -223,27 +237,27 @@ def test_everything_printed_is_within_its_label(purpose: str) -> None:
             for c in cells
         )
 
-    for mark in page.marks:
-        if isinstance(mark, Text):
+    for mark in page.elements:
+        if isinstance(mark, PrintedText):
             assert inside(mark.x, mark.y - mark.size, mark.x, mark.y + 0.3 * mark.size), mark
-        if isinstance(mark, Area):
-            for x, y, w, h in mark.parts:
+        if isinstance(mark, FilledArea):
+            for x, y, w, h in mark.rectangles:
                 assert inside(x, y, x + w, y + h)
 
 
 @pytest.mark.parametrize("purpose", PURPOSES)
 def test_no_text_is_wider_than_its_label(purpose: str) -> None:
     """By the metrics of Helvetica that the PDF library brings along, not by our estimate."""
-    columns, rows = GRIDS[purpose]
-    sheet = Sheet(columns=columns, rows=rows)
+    columns, rows = DEFAULT_GRIDS[purpose]
+    sheet = LabelSheet(columns=columns, rows=rows)
     (page,) = sheets(purpose, sheet)
     pdf = FPDF(unit="mm")
     pdf.core_fonts_encoding = "windows-1252"
-    for mark in page.marks:
-        if isinstance(mark, Text):
+    for mark in page.elements:
+        if isinstance(mark, PrintedText):
             pdf.set_font("Helvetica", "B" if mark.bold else "", mark.size / POINT)
             column = int((mark.x - sheet.margins[0]) // sheet.label_width)
-            right = sheet.place(column)[1].x + sheet.label_width
+            right = sheet.cell_of(column)[1].x + sheet.label_width
             assert mark.x + pdf.get_string_width(mark.text) <= right, mark
 
 
@@ -259,18 +273,18 @@ def test_a_wrap_is_as_long_as_the_cable_is_around_and_its_overlap() -> None:
 
 
 def test_print_on_a_wrap_is_covered_by_its_clear_part() -> None:
-    sheet = Sheet(columns=4, rows=6)
-    label = Label("outlet", "o1", ("1A-A01", "to 1A/A/01"), "jack", around=7.6)
-    (page,) = lay_out([(label, None)], sheet).pages
-    cell = sheet.place(0)[1]
-    lowest = max(mark.y for mark in page.marks if isinstance(mark, Text))
+    sheet = LabelSheet(columns=4, rows=6)
+    label = Label("outlet", "o1", ("1A-A01", "to 1A/A/01"), "jack", cable_diameter=7.6)
+    (page,) = lay_out_labels([(label, None)], sheet).pages
+    cell = sheet.cell_of(0)[1]
+    lowest = max(mark.y for mark in page.elements if isinstance(mark, PrintedText))
     assert lowest <= cell.y + cell.height - math.pi * 7.6
 
 
 def test_a_wrap_too_short_for_its_cable_is_told() -> None:
-    label = Label("outlet", "o1", ("1A-A01",), "jack", around=7.6)
-    told = lay_out([(label, None)], Sheet(columns=4, rows=10)).notices
-    needed = wrap_length(7.6, LEAST_BAND)
+    label = Label("outlet", "o1", ("1A-A01",), "jack", cable_diameter=7.6)
+    told = lay_out_labels([(label, None)], LabelSheet(columns=4, rows=10)).notices
+    needed = wrap_length(7.6, MIN_BAND)
     assert told == [
         f"labels of 27.1 mm don't go around a cable of 7.6 mm and cover 6 mm of print, {needed:.1f} mm "
         "would: 1A-A01"
@@ -282,15 +296,15 @@ def test_a_wrap_too_short_for_its_cable_is_told() -> None:
 
 def test_a_text_too_long_is_cut_and_told() -> None:
     long = "the label of an outlet that somebody described in a whole sentence"
-    done = lay_out([(Label("outlet", "o1", (long,)), None)], Sheet(columns=6, rows=20))
+    done = lay_out_labels([(Label("outlet", "o1", (long,)), None)], LabelSheet(columns=6, rows=20))
     assert done.notices == [f"texts cut, too long for their labels: {long}"]
-    (text,) = [mark for mark in done.pages[0].marks if isinstance(mark, Text)]
+    (text,) = [mark for mark in done.pages[0].elements if isinstance(mark, PrintedText)]
     assert text.text.endswith("…")
     assert text.size >= 1.8
 
 
 def test_a_code_too_small_to_read_is_told() -> None:
-    done = lay_out([(Label("outlet", "o1", ("o1",)), BASE)], Sheet(columns=6, rows=40))
+    done = lay_out_labels([(Label("outlet", "o1", ("o1",)), BASE)], LabelSheet(columns=6, rows=40))
     assert "codes of 6.8 mm are too small to read" in done.notices[0]
 
 
@@ -317,9 +331,9 @@ def test_codes_in_the_pdf_are_read_back(purpose: str) -> None:
     [("HTTPS://X.CO/1A-A47", 1), ("https://example.com/l/1A-A47", 3), ("A" * 38, 2), ("A" * 39, 3)],
 )
 def test_a_code_is_as_large_as_its_text_needs(text: str, version: int) -> None:
-    code = code_of(text)
+    code = qr_code_of(text)
     assert code.size == 17 + 4 * version
-    assert code.side == code.size + 2 * QUIET == code.size + 8
+    assert code.size_with_quiet_zone == code.size + 2 * QUIET_ZONE == code.size + 8
 
 
 # True size
@@ -327,7 +341,7 @@ def test_a_code_is_as_large_as_its_text_needs(text: str, version: int) -> None:
 
 def test_the_pdf_is_at_true_size() -> None:
     """By pypdf: the page in millimetres, and the texts of the sheet in it."""
-    sheet = Sheet(100, 62, 2, 2, (5, 5), (0, 0))
+    sheet = LabelSheet(100, 62, 2, 2, (5, 5), (0, 0))
     reader = PdfReader(BytesIO(pdf_of(sheets("faceplates", sheet), "Labels of Harbour Lane")))
     (page,) = reader.pages
     assert math.isclose(float(page.mediabox.width) * POINT, 100, abs_tol=0.01)
@@ -340,8 +354,8 @@ def test_the_pdf_is_at_true_size() -> None:
 
 def test_a_code_in_the_pdf_is_as_wide_as_it_was_laid_out() -> None:
     pages = sheets("enclosures")
-    (area,) = [mark for mark in pages[0].marks if isinstance(mark, Area)]
-    laid = max(x + w for x, _, w, _ in area.parts) - min(x for x, *_ in area.parts)
+    (area,) = [mark for mark in pages[0].elements if isinstance(mark, FilledArea)]
+    laid = max(x + w for x, _, w, _ in area.rectangles) - min(x for x, *_ in area.rectangles)
     (page,) = PdfReader(BytesIO(pdf_of(pages, "labels"))).pages
     rects = list(pdf_rects(page))
     drawn = max(x + w for x, _, w, _ in rects) - min(x for x, *_ in rects)
@@ -350,7 +364,7 @@ def test_a_code_in_the_pdf_is_as_wide_as_it_was_laid_out() -> None:
 
 def test_texts_in_the_pdf_stand_where_and_as_large_as_they_were_laid_out() -> None:
     pages = sheets("enclosures")
-    laid = [mark for mark in pages[0].marks if isinstance(mark, Text)]
+    laid = [mark for mark in pages[0].elements if isinstance(mark, PrintedText)]
     (page,) = PdfReader(BytesIO(pdf_of(pages, "labels"))).pages
     contents = page.get_contents()
     assert contents is not None
@@ -408,7 +422,7 @@ def test_letters_the_pdfs_font_lacks_are_told(tmp_path: Path) -> None:
     assert unprintable(["1A–A01 “Zoë”", "Ж"]) == ["Ж"]
     font = _font(tmp_path / "squares.ttf", "ЖA1")
     assert unprintable(["Ж1", "Я"], font) == ["Я"]
-    page = Page(50, 20, (Text(2, 10, 5, "Ж1", True),))
+    page = PrintPage(50, 20, (PrintedText(2, 10, 5, "Ж1", True),))
     data = pdf_of([page], "labels", font)
     assert data == pdf_of([page], "labels", font)
     assert "Ж1" in PdfReader(BytesIO(data)).pages[0].extract_text()
@@ -508,7 +522,7 @@ def test_since_a_revision_only_what_changed_is_printed(
 
 # Strips for panels
 
-PANEL_PAGE = f"{BASE}/harbour/{links.thing('item', '1A/A')}"
+PANEL_PAGE = f"{BASE}/harbour/{links.record('item', '1A/A')}"
 
 
 def with_pitch(pitch: str) -> dict[str, str]:
@@ -516,20 +530,20 @@ def with_pitch(pitch: str) -> dict[str, str]:
     return {**PRACTICE, file: PRACTICE[file].replace("{panel: A,", f"{{panel: A, pitch: {pitch},")}
 
 
-def strips(texts: Mapping[str, str], width: float = 210, pitch: float = 17.5) -> Printed:
-    made = strips_of(site_from(texts))
-    pages = {strip.item: PANEL_PAGE for strip in made}
-    return lay_strips(made, (width, 297), (8, 13), pitch=pitch, addresses=pages)
+def strips(texts: Mapping[str, str], width: float = 210, pitch: float = 17.5) -> PrintLayout:
+    made = label_strips(site_from(texts))
+    pages = {strip.panel_key: PANEL_PAGE for strip in made}
+    return lay_out_strips(made, (width, 297), (8, 13), pitch=pitch, addresses=pages)
 
 
-def cells(printed: Printed) -> list[tuple[float, float, float]]:
-    found = [m.cell for page in printed.pages for m in page.marks if isinstance(m, Outline)]
+def cells(printed: PrintLayout) -> list[tuple[float, float, float]]:
+    found = [m.cell for page in printed.pages for m in page.elements if isinstance(m, LabelOutline)]
     return [(cell.x, cell.y, cell.width) for cell in found]
 
 
 def test_a_strip_says_what_is_behind_each_port_of_a_panel() -> None:
-    (strip,) = strips_of(site_from(PRACTICE))
-    assert (strip.item, len(strip.cells), strip.pitch) == ("1A/A", 24, None)
+    (strip,) = label_strips(site_from(PRACTICE))
+    assert (strip.panel_key, len(strip.cells), strip.pitch) == ("1A/A", 24, None)
     assert strip.cells[:4] == (
         ("01", "1A-A01"),
         ("02", "1A-A02"),
@@ -574,8 +588,12 @@ def test_texts_of_a_strip_are_within_their_cells_or_told() -> None:
     pdf = FPDF(unit="mm")
     pdf.core_fonts_encoding = "windows-1252"
     (page,) = printed.pages
-    boxes = [mark.cell for mark in page.marks if isinstance(mark, Outline)]
-    texts = [m for m in page.marks if isinstance(m, Text) and not m.text.startswith("1A/A, ports")]
+    boxes = [mark.cell for mark in page.elements if isinstance(mark, LabelOutline)]
+    texts = [
+        m
+        for m in page.elements
+        if isinstance(m, PrintedText) and not m.text.startswith("1A/A, ports")
+    ]
     assert len(texts) == 24 + 4
     for mark in texts:
         pdf.set_font("Helvetica", "B" if mark.bold else "", mark.size / POINT)
@@ -590,12 +608,12 @@ def test_texts_of_a_strip_are_within_their_cells_or_told() -> None:
 
 
 def test_a_strips_code_opens_its_panels_page() -> None:
-    assert links.thing("item", "1A/A") in pages_of(book_of())
+    assert links.record("item", "1A/A") in pages_of(book_of())
     printed = strips(PRACTICE)
     (page,) = printed.pages
     assert seen(svg_rects(svg_of(page)), 210, 297) == [PANEL_PAGE]
     (read,) = PdfReader(BytesIO(pdf_of(printed.pages, "strips"))).pages
-    areas = [mark for mark in page.marks if isinstance(mark, Area)]
+    areas = [mark for mark in page.elements if isinstance(mark, FilledArea)]
     assert len(areas) == 1
     filled = [rect for rect in pdf_rects(read) if rect[3] < 1]  # the code's modules, no cells
     assert seen(filled, 210, 297) == [PANEL_PAGE]
@@ -606,9 +624,9 @@ def test_strips_that_changed_are_printed_again_and_no_others() -> None:
     two = PRACTICE[file].replace("  12: {", "  3: {panel: B, ports: 24}\n  12: {")
     old = {**PRACTICE, file: two}
     now = {**old, "outlets.yml": old["outlets.yml"].replace("port: 1A/A/02,", "port: 1A/A/05,")}
-    before, after = strips_of(site_from(old)), strips_of(site_from(now))
-    assert [strip.item for strip in before] == ["1A/A", "1A/B"]
-    assert [strip.item for strip in outdated_strips(after, before)] == ["1A/A"]
+    before, after = label_strips(site_from(old)), label_strips(site_from(now))
+    assert [strip.panel_key for strip in before] == ["1A/A", "1A/B"]
+    assert [strip.panel_key for strip in outdated_strips(after, before)] == ["1A/A"]
     assert outdated_strips(before, before) == ()
 
 

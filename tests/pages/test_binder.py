@@ -13,22 +13,22 @@ import zxingcpp
 from asbuilt.changes import Entry, History, Piece, Told
 from asbuilt.escape import css
 from asbuilt.pages import links
-from asbuilt.pages.page import Asset, Page, Tree
+from asbuilt.pages.page import Asset, Page, PageTree
 from asbuilt.pages.tree import site_tree
 from asbuilt.records.edition import Edition
 from tests.books import PRACTICE, book_of, no_drawing
 
 
-def tree_of(edition: Edition = Edition.INTERNAL, **changed: str) -> Tree:
+def tree_of(edition: Edition = Edition.INTERNAL, **changed: str) -> PageTree:
     texts = {**PRACTICE, **{f"{name}.yml": text for name, text in changed.items()}}
     return site_tree(book_of(texts, edition), no_drawing)
 
 
-def page(tree: Tree, path: str) -> str:
+def page(tree: PageTree, path: str) -> str:
     return next(part.html for part in tree if isinstance(part, Page) and part.path == path)
 
 
-def style(tree: Tree) -> str:
+def style(tree: PageTree) -> str:
     return next(
         part.data.decode() for part in tree if isinstance(part, Asset) and part.path == "binder.css"
     )

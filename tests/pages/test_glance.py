@@ -9,8 +9,8 @@ from dataclasses import replace
 import html5lib
 import pytest
 
-from asbuilt.pages.book import Revision
-from asbuilt.pages.glance import done_lately, fullness
+from asbuilt.pages.context import Revision
+from asbuilt.pages.glance import fullness, recently_done
 from asbuilt.records.edition import Edition
 from asbuilt.trade.terms import TERMS
 from tests.books import PRACTICE, book_of, pages_of
@@ -57,8 +57,8 @@ def test_the_last_year_is_that_of_the_records_and_the_client_reads_of_their_jobs
     texts = {**PRACTICE, **JOBS}
     revision = Revision("0" * 40, dt.date(2024, 9, 1))
     books = {e: replace(book_of(texts, e), revision=revision) for e in Edition}
-    assert [job.key for job in done_lately(books[Edition.INTERNAL])] == ["J2", "J1"]
-    assert [job.key for job in done_lately(books[Edition.CLIENT])] == ["J1"]
+    assert [job.key for job in recently_done(books[Edition.INTERNAL])] == ["J2", "J1"]
+    assert [job.key for job in recently_done(books[Edition.CLIENT])] == ["J1"]
     html = pages_of(books[Edition.CLIENT])["glance.html"].html
     assert "Two desks in the gym</a>, done on 8 March 2024." in html
     assert "Secret cable" not in html and "Not yet" in html

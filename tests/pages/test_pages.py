@@ -98,14 +98,14 @@ def test_a_label_shows_as_typed() -> None:
 def test_ports_not_known_to_be_free_do_not_count_as_free() -> None:
     """24 ports: 4 cabled (3 of them patched), 1 dead, 2 abandoned; 17 are left."""
     book = book_of()
-    panel = book.rooms["1A"].panels[0].ports
+    panel = book.headroom_by_enclosure["1A"].panels[0].ports
     assert (panel.total, panel.used, panel.lost, panel.free) == (24, 4, 3, 17)
     assert "17 of 24" in text_of(pages_of(book)["headroom.html"])
 
 
 def test_units_left() -> None:
     """12 units; 12, 11, 8, 2 and 1 are taken: 3–7 and 9–10 are free, the largest run is five."""
-    units = book_of().rooms["1A"].units
+    units = book_of().headroom_by_enclosure["1A"].units
     assert (units.used, units.free, units.largest_run) == (5, 7, 5)
     assert units.runs == ((3, 7), (9, 10))
 

@@ -19,12 +19,12 @@ from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
 from asbuilt.changes.log import History
-from asbuilt.drawings.photo import MAX_BYTES, Shot, look_at, shot_of
-from asbuilt.drawings.picture import UnfitPictureError
+from asbuilt.drawings.photo import MAX_BYTES, PublishedPhoto, check_photo, prepare_photo
+from asbuilt.drawings.picture import UnusablePictureError
 from asbuilt.edits.outlets import remove_outlet
 from asbuilt.edits.wishes import Put
 from asbuilt.io.files import read_site_files
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
 from asbuilt.problem import Level
@@ -124,8 +124,8 @@ def segments(data: bytes) -> Iterator[int]:
 def test_nothing_is_left_but_pixels(data: bytes) -> None:
     assert any(secret in data for secret in SECRETS)
     assert dict(opened(data).getexif().get_ifd(0x8825)), "the original says where it was taken"
-    shot = shot_of(data)
-    for published in (shot.data, shot.small):
+    shot = prepare_photo(data)
+    for published in (shot.data, shot.thumbnail):
         photo = opened(published)
         assert photo.format == "JPEG"
         assert not photo.getexif() and not photo.getexif().get_ifd(0x8825)
@@ -140,7 +140,7 @@ def test_nothing_is_left_but_pixels(data: bytes) -> None:
 
 def test_what_is_hung_on_behind_a_photo_is_gone() -> None:
     data = jpeg() + b"canary-camera"
-    assert not any(s in shot_of(data).data + shot_of(data).small for s in SECRETS)
+    assert not any(s in prepare_photo(data).data + prepare_photo(data).thumbnail for s in SECRETS)
 
 
 @pytest.mark.parametrize("make", [jpeg, png])
@@ -163,7 +163,7 @@ def test_a_photo_stands_upright(
 ) -> None:
     """Exif 2.32, 4.6.4: what the 0th row and column of each orientation are."""
     assert callable(make)
-    photo = opened(shot_of(make(orientation=orientation)).data)
+    photo = opened(prepare_photo(make(orientation=orientation)).data)
     assert photo.size == size
     assert colour(photo, *red) == tuple(round(value / 50) for value in RED)
     assert colour(photo, *blue) == tuple(round(value / 50) for value in BLUE)
@@ -180,26 +180,26 @@ def test_a_photo_stands_upright(
 def test_a_photo_is_as_large_as_a_page_needs(
     size: tuple[int, int], large: tuple[int, int], small: tuple[int, int]
 ) -> None:
-    shot = shot_of(jpeg(two_colours(*size)))
+    shot = prepare_photo(jpeg(two_colours(*size)))
     assert opened(shot.data).size == large
-    assert opened(shot.small).size == (shot.width, shot.height) == small
+    assert opened(shot.thumbnail).size == (shot.width, shot.height) == small
 
 
 @pytest.mark.parametrize("mode", ["1", "L", "LA", "P", "RGBA", "CMYK"])
 def test_other_kinds_of_colour(mode: str) -> None:
     written = io.BytesIO()
     two_colours().convert(mode).save(written, "JPEG" if mode == "CMYK" else "PNG")
-    assert opened(shot_of(written.getvalue()).data).mode == "RGB"
+    assert opened(prepare_photo(written.getvalue()).data).mode == "RGB"
 
 
 def test_what_is_transparent_is_white() -> None:
     written = io.BytesIO()
     Image.new("RGBA", (20, 20), (0, 0, 0, 0)).save(written, "PNG")
-    assert opened(shot_of(written.getvalue()).data).getpixel((10, 10)) == (255, 255, 255)
+    assert opened(prepare_photo(written.getvalue()).data).getpixel((10, 10)) == (255, 255, 255)
 
 
 def test_the_same_photo_gives_the_same_bytes() -> None:
-    assert shot_of(jpeg()) == shot_of(jpeg())
+    assert prepare_photo(jpeg()) == prepare_photo(jpeg())
 
 
 ORIGINALS = (jpeg(), png(), jpeg(orientation=6))
@@ -225,13 +225,13 @@ two_colours().save(GIF, "GIF")
          "108 megapixels", "400 megapixels", "too many bytes"],
 )  # fmt: skip
 def test_what_cannot_be_shown_says_why(data: bytes, why: str) -> None:
-    with pytest.raises(UnfitPictureError, match=why):
-        shot_of(data)
+    with pytest.raises(UnusablePictureError, match=why):
+        prepare_photo(data)
 
 
 def test_a_photo_just_within_the_limit_is_shown() -> None:
     """Between Pillow's own limit, at which it warns, and ours."""
-    assert opened(shot_of(blank_png(12_000, 8_000)).data).size == (1600, 1067)
+    assert opened(prepare_photo(blank_png(12_000, 8_000)).data).size == (1600, 1067)
 
 
 @settings(max_examples=150, deadline=None, derandomize=True)
@@ -242,8 +242,8 @@ def test_whatever_the_bytes_a_photo_or_a_reason(data: st.DataObject) -> None:
         photo[at] = data.draw(st.integers(0, 255))
     photo = photo[: data.draw(st.sampled_from((len(photo), len(photo) // 2, len(photo) - 9)))]
     try:
-        shot = shot_of(bytes(photo))
-    except UnfitPictureError as why:
+        shot = prepare_photo(bytes(photo))
+    except UnusablePictureError as why:
         assert str(why)
     else:
         assert max(opened(shot.data).size) <= 1600
@@ -261,8 +261,8 @@ def test_whatever_the_bytes_a_photo_or_a_reason(data: st.DataObject) -> None:
     ],
 )
 def test_a_look_at_the_head_says_why_too(data: bytes, why: str) -> None:
-    with pytest.raises(UnfitPictureError, match=why):
-        look_at(io.BytesIO(data))
+    with pytest.raises(UnusablePictureError, match=why):
+        check_photo(io.BytesIO(data))
 
 
 def test_a_look_reads_no_further_than_the_head() -> None:
@@ -276,7 +276,7 @@ def test_a_look_reads_no_further_than_the_head() -> None:
             read.append(len(found))
             return found
 
-    look_at(Counted(seen.getvalue()))
+    check_photo(Counted(seen.getvalue()))
     assert sum(read) < 8_000 < len(seen.getvalue()) / 10
 
 
@@ -322,7 +322,7 @@ def of_colour(profile: bytes, mode: str = "RGB", kind: str = "PNG") -> Image.Ima
     written = io.BytesIO()
     plain = Image.new("RGB", (40, 40), (255, 0, 0)).convert(mode)
     plain.save(written, kind, icc_profile=profile)
-    return opened(shot_of(written.getvalue()).data)
+    return opened(prepare_photo(written.getvalue()).data)
 
 
 @pytest.mark.parametrize(
@@ -385,11 +385,11 @@ def photographed(top: Path, photos: str = PHOTOS) -> Path:
     return top
 
 
-def book_in(top: Path, edition: Edition = Edition.INTERNAL) -> Book:
+def book_in(top: Path, edition: Edition = Edition.INTERNAL) -> PageContext:
     return bind(read_site(top, "harbour", ready=True), edition, History())
 
 
-def files_in(book: Book) -> dict[str, bytes]:
+def files_in(book: PageContext) -> dict[str, bytes]:
     return {
         part.path: part.html.encode() if isinstance(part, Page) else part.data
         for part in site_tree(book, no_drawing)
@@ -491,7 +491,7 @@ def test_the_client_sees_the_photos_told_and_no_byte_of_others(top: Path) -> Non
     everything = everything_of(files)
     for hidden in ("P2", "P9", "P11"):
         assert reading.photos[hidden].data not in files.values()
-        assert reading.photos[hidden].small not in files.values()
+        assert reading.photos[hidden].thumbnail not in files.values()
         assert f"photos/{hidden}.jpg".encode() not in everything
     for text in (b"canary", b"1A-A03", b"before.jpg", b"vault.jpg", *SECRETS):
         assert text not in everything
@@ -533,11 +533,11 @@ def test_a_changed_photo_is_read_anew_and_no_other(
     before = reader.read(tmp_path, "harbour")
     made: list[int] = []
 
-    def counted(data: bytes) -> Shot:
+    def counted(data: bytes) -> PublishedPhoto:
         made.append(len(data))
-        return shot_of(data)
+        return prepare_photo(data)
 
-    monkeypatch.setattr("asbuilt.publish.load.shot_of", counted)
+    monkeypatch.setattr("asbuilt.publish.load.prepare_photo", counted)
     new = jpeg(two_colours(90, 30))
     (tmp_path / "sites/harbour/photos/before.jpg").write_bytes(new)
     after = reader.read(tmp_path, "harbour")
@@ -649,10 +649,10 @@ def test_a_check_unfolds_no_photo(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     (problem,) = [p for p in ready.problems if p.code.startswith("photo")]
     assert "“photos/before.jpg” can't be shown: it is broken" in str(problem)
 
-    def refuse(data: bytes) -> Shot:
+    def refuse(data: bytes) -> PublishedPhoto:
         raise AssertionError("unfolded")
 
-    monkeypatch.setattr("asbuilt.publish.load.shot_of", refuse)
+    monkeypatch.setattr("asbuilt.publish.load.prepare_photo", refuse)
     check(tmp_path)
 
 

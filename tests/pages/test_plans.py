@@ -11,10 +11,16 @@ from xml.etree import ElementTree
 
 import pytest
 
-from asbuilt.drawings.ink import Box
-from asbuilt.drawings.picture import MAX_BYTES, Picture, UnfitPictureError, picture_of
-from asbuilt.drawings.plan import SIGNS, Mark, draw_plan_layer, draw_scale, draw_signs
-from asbuilt.pages.book import Book
+from asbuilt.drawings.floor_plan import (
+    SYMBOLS,
+    PlanSymbol,
+    define_symbols,
+    draw_plan_layer,
+    draw_scale_bar,
+)
+from asbuilt.drawings.picture import MAX_BYTES, Picture, UnusablePictureError, picture_of
+from asbuilt.drawings.svg_elements import Box
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
 from asbuilt.publish.load import read_site
@@ -40,11 +46,17 @@ DRAWN = {
 }
 
 
-def drawn_book(edition: Edition = Edition.INTERNAL) -> Book:
+def drawn_book(edition: Edition = Edition.INTERNAL) -> PageContext:
     book = book_of(DRAWN, edition)
     plans = {"1": picture_of(PLAN)} if book.site.floors["1"].plan else {}
-    return Book(
-        book.site, book.net, edition, book.revision, book.history, book.remarks, plans=plans
+    return PageContext(
+        book.site,
+        book.net,
+        edition,
+        book.revision,
+        book.history,
+        book.problems,
+        plan_pictures=plans,
     )
 
 
@@ -97,7 +109,7 @@ def test_a_picture_is_known_by_its_bytes_and_says_its_size() -> None:
     ],
 )
 def test_what_cannot_be_shown_says_why(data: bytes, why: str) -> None:
-    with pytest.raises(UnfitPictureError, match=why):
+    with pytest.raises(UnusablePictureError, match=why):
         picture_of(data)
 
 
@@ -160,7 +172,7 @@ def test_an_svg_may_repeat_itself_but_not_without_end() -> None:
     assert picture_of(unfolding(3)).suffix == "svg"
     loop = f'<svg xmlns="{SVG}" viewBox="0 0 4 2"><g id="a"><use href="#a"/></g></svg>'.encode()
     for data in (unfolding(9), loop):
-        with pytest.raises(UnfitPictureError, match="more than a browser can draw"):
+        with pytest.raises(UnusablePictureError, match="more than a browser can draw"):
             picture_of(data)
 
 
@@ -181,8 +193,8 @@ def test_an_svg_keeps_its_looks() -> None:
 # Where outlets stand
 
 
-def mark(key: str, x: float, y: float, serves: str = "desk") -> Mark:
-    return Mark(key, serves, "patched", f"{key}: {serves}", f"../outlets/{key}.html", x, y)
+def mark(key: str, x: float, y: float, serves: str = "desk") -> PlanSymbol:
+    return PlanSymbol(key, serves, "patched", f"{key}: {serves}", f"../outlets/{key}.html", x, y)
 
 
 def places(drawn: str) -> dict[str, Box]:
@@ -203,7 +215,7 @@ def test_positions_are_metres_from_the_lower_left_corner() -> None:
     ElementTree.fromstring(drawn)
 
 
-def on_a_grid(cells: tuple[str, str]) -> Book:
+def on_a_grid(cells: tuple[str, str]) -> PageContext:
     """The practice on a plan of 400 by 200 with 8 columns and 4 rows, and no width recorded."""
     texts = DRAWN | {
         "site.yml": DRAWN["site.yml"].replace("plan width: 20 m", "grid columns: 8, grid rows: 4"),
@@ -213,8 +225,14 @@ def on_a_grid(cells: tuple[str, str]) -> Book:
     }
     book = book_of(texts)
     plans = {"1": picture_of(PLAN)}
-    return Book(
-        book.site, book.net, book.edition, book.revision, book.history, book.remarks, plans=plans
+    return PageContext(
+        book.site,
+        book.net,
+        book.edition,
+        book.revision,
+        book.history,
+        book.problems,
+        plan_pictures=plans,
     )
 
 
@@ -240,22 +258,22 @@ def test_signs_do_not_hide_each_other_and_stay_on_the_plan() -> None:
     boxes = list(places(draw_plan_layer("plan", marks, 20, 10, "Plan")).values())
     assert len(boxes) == 24
     for number, box in enumerate(boxes):
-        assert not any(box.meets(other) for other in boxes[number + 1 :])
+        assert not any(box.overlaps(other) for other in boxes[number + 1 :])
         assert box.x >= 0 and box.y >= 0 and box.right <= 1000 and box.bottom <= 500
 
 
 def test_the_scale_bar_is_a_round_length() -> None:
     """28 m: a sixth is 4.67 m, so 2 m, 71.43 of a thousand; in feet (0.3048 m) 10 ft, 108.86."""
-    metric, customary = draw_scale(28, "metric"), draw_scale(28, "customary")
+    metric, customary = draw_scale_bar(28, "metric"), draw_scale_bar(28, "customary")
     assert "2 m" in metric and 'width="35.71"' in metric
     assert "10 ft" in customary and 'width="54.43"' in customary
 
 
 def test_every_use_of_an_outlet_has_a_sign_of_its_own() -> None:
-    assert set(SERVES) <= set(SIGNS)
-    letters = [letter for _, letter in SIGNS.values()]
+    assert set(SERVES) <= set(SYMBOLS)
+    letters = [letter for _, letter in SYMBOLS.values()]
     assert len(set(letters)) == len(letters)
-    assert draw_signs(SIGNS).count("<symbol") == len(SIGNS) + 1
+    assert define_symbols(SYMBOLS).count("<symbol") == len(SYMBOLS) + 1
 
 
 # Pages

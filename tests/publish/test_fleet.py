@@ -12,9 +12,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from asbuilt.facts.fleet import together
-from asbuilt.pages.front import finds_script, front_page
-from asbuilt.pages.overview import PATH, Summary, finds_of, overview, read_overview, summary_of
+from asbuilt.pages.fleet_index import fleet_page, search_script
 from asbuilt.pages.page import Asset, Page, SearchEntry
+from asbuilt.pages.site_summary import (
+    SUMMARY_PATH,
+    SiteSummary,
+    read_summary,
+    search_lines,
+    summary_asset,
+    summary_of,
+)
 from asbuilt.problem import WorldError
 from asbuilt.publish import build
 from asbuilt.publish.fleet import share
@@ -102,7 +109,7 @@ def test_what_cannot_be_joined_is_told_and_leaves_what_was_there(top: Path) -> N
 def test_an_overview_reads_back() -> None:
     book = book_of(PRACTICE)
     page = Page("outlets/1A-A01.html", "1A-A01", "", search=(SearchEntry("1A-A01", "Nils Ferro"),))
-    summary, finds = read_overview(overview(book, [page, Asset("x.csv", b"")]).data)
+    summary, finds = read_summary(summary_asset(book, [page, Asset("x.csv", b"")]).data)
     assert summary == summary_of(book)
     assert finds == "1A-A01\tNils Ferro\toutlets/1A-A01.html"
 
@@ -112,12 +119,12 @@ def test_an_overview_reads_back() -> None:
 )
 def test_what_is_no_overview_is_refused(data: bytes) -> None:
     with pytest.raises(ValueError, match="no overview"):
-        read_overview(data)
+        read_summary(data)
 
 
 def test_a_client_is_given_no_overview(top: Path) -> None:
     build.build(top, top / "given", plain, sites=["mill"], edition=Edition.CLIENT, workers=1)
-    assert not list((top / "given").rglob(PATH))
+    assert not list((top / "given").rglob(SUMMARY_PATH))
 
 
 # The page over all
@@ -138,12 +145,14 @@ def test_the_trend_of_all_is_the_sum_of_each_at_every_moment() -> None:
     assert together([]) == ()
 
 
-def front_html(*sites: Summary) -> str:
-    return front_page(sites).html
+def front_html(*sites: SiteSummary) -> str:
+    return fleet_page(sites).html
 
 
-ROOMY = Summary("quay", "Quay", outlets=12, takes=30, verdict="without an outage")
-FULL = Summary("mill", "Mill", takes=3, verdict="only by a new enclosure", ends_by="rack units")
+ROOMY = SiteSummary("quay", "Quay", outlets=12, max_drops=30, verdict="without an outage")
+FULL = SiteSummary(
+    "mill", "Mill", max_drops=3, verdict="only by a new enclosure", limit="rack units"
+)
 
 
 def test_sites_that_could_not_take_24_more_drops_are_listed() -> None:
@@ -157,7 +166,7 @@ def test_sites_that_could_not_take_24_more_drops_are_listed() -> None:
 
 
 def test_a_site_with_errors_is_on_the_page_but_counts_for_nothing() -> None:
-    html = front_html(ROOMY, Summary("tor", "Tor", errors=2))
+    html = front_html(ROOMY, SiteSummary("tor", "Tor", errors=2))
     assert "2 errors in its records" in html
     assert "could not take" not in html
 
@@ -165,7 +174,7 @@ def test_a_site_with_errors_is_on_the_page_but_counts_for_nothing() -> None:
 def test_all_that_can_be_found_is_in_one_script_whatever_it_is_called() -> None:
     evil = SearchEntry("a\tb\n</script>\u2028", "“x” \\ \u2029y")
     page = Page("outlets/a.html", "a", "", search=(evil,))
-    text = b"".join(finds_script([ROOMY], {"quay": finds_of([page])}.__getitem__)).decode()
+    text = b"".join(search_script([ROOMY], {"quay": search_lines([page])}.__getitem__)).decode()
     assert text.startswith("asbuiltFinds(") and not {"\u2028", "\u2029"} & {*text}
     ((key, name, lines),) = json.loads(text.removeprefix("asbuiltFinds(").rstrip().rstrip(");"))
     assert (key, name) == ("quay", "Quay")

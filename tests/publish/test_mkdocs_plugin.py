@@ -27,7 +27,7 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.exceptions import Abort
 from selenium.webdriver.support.ui import WebDriverWait
 
-from asbuilt.pages.page import Asset, Page, SearchEntry, Tree
+from asbuilt.pages.page import Asset, Page, PageTree, SearchEntry
 from asbuilt.publish import mkdocs_plugin, search
 from asbuilt.publish.dev_server import with_banner
 from asbuilt.publish.mkdocs_plugin import publish
@@ -41,7 +41,7 @@ from tests.small_site import files_of, write_site
 
 # What a record could hold to have itself run in a reader's browser.
 EVIL = "</title><script>alert(1)</script><img src=x onerror=alert(2)>\"'&"
-TREE: Tree = (
+TREE: PageTree = (
     Page(
         "index.html",
         "Harbour Lane",
@@ -64,7 +64,7 @@ TREE: Tree = (
 )
 
 
-def volume(tree: Tree = TREE, name: str = "Harbour Lane") -> Volume:
+def volume(tree: PageTree = TREE, name: str = "Harbour Lane") -> Volume:
     return Volume("harbour", name, "engineers’ edition", "abc1234567, 2025-03-07", tree)
 
 

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from selenium.webdriver import Chrome
 
 from asbuilt.cli import main
-from asbuilt.pages.view import in_a_row, named
+from asbuilt.pages.view import isolate_direction, join_names
 from tests.chromium import DESKTOP, PHONE, browser, look, needs_browser
 from tests.wordy import HEBREW, WORDS, Words, WordySite
 
@@ -120,12 +120,12 @@ def test_the_diagram_of_a_site_stays_one_that_can_be_read(wordy: Path, desk: Chr
 
 
 def test_a_name_from_right_to_left_is_set_apart_and_no_other() -> None:
-    assert named(HEBREW) == f"<bdi>{HEBREW}</bdi>"
-    assert named("Tower 12 & <b>") == "Tower 12 & <b>"
-    assert named(f"<i>{HEBREW}") == f"<bdi>&lt;i&gt;{HEBREW}</bdi>"
-    assert in_a_row(("101", HEBREW)) == f"101, <bdi>{HEBREW}</bdi>"
-    assert str(in_a_row(("<101>", HEBREW))).startswith("&lt;101&gt;, <bdi>")
-    assert named(None) == ""
+    assert isolate_direction(HEBREW) == f"<bdi>{HEBREW}</bdi>"
+    assert isolate_direction("Tower 12 & <b>") == "Tower 12 & <b>"
+    assert isolate_direction(f"<i>{HEBREW}") == f"<bdi>&lt;i&gt;{HEBREW}</bdi>"
+    assert join_names(("101", HEBREW)) == f"101, <bdi>{HEBREW}</bdi>"
+    assert str(join_names(("<101>", HEBREW))).startswith("&lt;101&gt;, <bdi>")
+    assert isolate_direction(None) == ""
 
 
 @pytest.mark.browser

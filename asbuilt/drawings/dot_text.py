@@ -10,18 +10,18 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
-from asbuilt.drawings.lettering import shorten
 from asbuilt.drawings.sheet import COLOURS
+from asbuilt.drawings.text_metrics import shorten
 from asbuilt.escape import dot as escaped
 
 _INK, _PAPER = COLOURS["ink"], COLOURS["paper"]
-SMALL = 10
-_LARGE = 12
-_WIDEST = 640  # points a line may be wide; of a longer one the page says all
-_PLAIN = 'BORDER="0" CELLPADDING="1"'
+SMALL_SIZE = 10
+_LARGE_SIZE = 12
+_MAX_LINE_WIDTH = 640  # points a line may be wide; of a longer one the page says all
+_BORDERLESS = 'BORDER="0" CELLPADDING="1"'
 
 
-class Line(NamedTuple):
+class NodeLine(NamedTuple):
     """One line of a node: its text, a port for edges to end at, and where it leads."""
 
     text: str
@@ -40,7 +40,7 @@ def digraph(name: str, body: Iterable[str], rankdir: str, ranksep: float = 0.5) 
             "bgcolor=transparent, pad=0.1, labeljust=l]",
             f'  node [shape=plain, fontname=Arial, fontsize=12, fontcolor="{_INK}", '
             f'color="{_INK}"]',
-            f'  edge [dir=none, fontname=Arial, fontsize={SMALL}, fontcolor="{_INK}", '
+            f'  edge [dir=none, fontname=Arial, fontsize={SMALL_SIZE}, fontcolor="{_INK}", '
             f'color="{_INK}"]',
             *indented(body),
             "}\n",
@@ -57,13 +57,15 @@ def quoted(text: str) -> str:
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
-def node(name: str, lines: Sequence[Line], *, dashed: bool = False, accent: bool = False) -> str:
+def node(
+    name: str, lines: Sequence[NodeLine], *, dashed: bool = False, accent: bool = False
+) -> str:
     """A box with a line a row, the first usually its label."""
     style = ' STYLE="dashed"' if dashed else ""
-    return boxed(name, [cell(line) for line in lines], style=style, accent=accent)
+    return node_of_rows(name, [cell(line) for line in lines], style=style, accent=accent)
 
 
-def boxed(name: str, rows: Iterable[str], *, style: str = "", accent: bool = False) -> str:
+def node_of_rows(name: str, rows: Iterable[str], *, style: str = "", accent: bool = False) -> str:
     """A box with rows of cells."""
     colour = COLOURS["accent"] if accent else _INK
     attributes = f'BORDER="1" CELLPADDING="3" COLOR="{colour}" BGCOLOR="{_PAPER}"{style}'
@@ -75,22 +77,22 @@ def _table(attributes: str, rows: Iterable[str]) -> str:
     return f'<TABLE CELLBORDER="0" CELLSPACING="0" {attributes}>{inside}</TABLE>'
 
 
-def size_of(bold: bool) -> int:
+def font_size(bold: bool) -> int:
     """Of a line's letters, in points."""
-    return _LARGE if bold else SMALL
+    return _LARGE_SIZE if bold else SMALL_SIZE
 
 
-def lettered(text: str, bold: bool) -> str:
+def shorten_to_node(text: str, bold: bool) -> str:
     """A line's text as far as there is room for it."""
-    return shorten(text, _WIDEST, size_of(bold), bold)
+    return shorten(text, _MAX_LINE_WIDTH, font_size(bold), bold)
 
 
 @lru_cache(maxsize=2**13)  # what many paths pass is on the diagram of each
-def cell(line: Line, span: str = "") -> str:
+def cell(line: NodeLine, span: str = "") -> str:
     port = f' PORT="{line.port}"' if line.port else ""
     link = f' HREF="{escaped(line.href)}" TITLE="{escaped(line.text)}"' if line.href else ""
-    text = escaped(lettered(line.text, line.bold)) or " "
-    shown = f"<B>{text}</B>" if line.bold else f'<FONT POINT-SIZE="{SMALL}">{text}</FONT>'
+    text = escaped(shorten_to_node(line.text, line.bold)) or " "
+    shown = f"<B>{text}</B>" if line.bold else f'<FONT POINT-SIZE="{SMALL_SIZE}">{text}</FONT>'
     return f'<TD ALIGN="LEFT"{span}{port}{link}>{shown}</TD>'
 
 
@@ -109,21 +111,21 @@ def edge(
     end = quoted(head) + (f":{head_port}" if head_port else "")
     parts = [f"{name}={value}" for name, value in attributes.items()]
     if lines:
-        rows = [cell(Line(text, href=href)) for text in lines]
-        parts.insert(0, f"label=<{_table(_PLAIN, rows)}>")
+        rows = [cell(NodeLine(text, href=href)) for text in lines]
+        parts.insert(0, f"label=<{_table(_BORDERLESS, rows)}>")
     return f"{start} -> {end} [{', '.join(parts)}]" if parts else f"{start} -> {end}"
 
 
 def cluster(
     name: str,
-    label: Sequence[Line],
+    label: Sequence[NodeLine],
     body: Iterable[str],
     *,
     dashed: bool = False,
     foot: bool = False,
 ) -> str:
     """A frame around nodes, with its label at the upper left, or at the lower left."""
-    table = _table(_PLAIN, [cell(line) for line in label])
+    table = _table(_BORDERLESS, [cell(line) for line in label])
     style = "dashed" if dashed else "solid"
     return "\n".join(
         (

@@ -12,15 +12,15 @@ from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from asbuilt.drawings.dottext import Line, boxed, cell, cluster, digraph, edge, node
-from asbuilt.drawings.sheet import Link, no_link
+from asbuilt.drawings.dot_text import NodeLine, cell, cluster, digraph, edge, node, node_of_rows
+from asbuilt.drawings.sheet import FindHref, no_href
 from asbuilt.model.describe import (
     backbone_name,
-    circuit_words,
-    enclosure_words,
+    circuit_name,
+    describe_enclosure,
+    describe_item,
+    format_length,
     item_name,
-    item_words,
-    length_words,
 )
 from asbuilt.model.paths import ACTIVE, Net
 from asbuilt.model.site import PortState, Site, natural
@@ -29,65 +29,67 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.links import FIBRE_CABLES, Backbone, Outlet
 
 #: With more nodes than these, a node an enclosure is enough.
-_MANY = 24
+_MAX_NODES = 24
 #: By how many names alike things are told.
-_NAMES = 6
+_MAX_NAMES = 6
 #: How many backbones between the same two panels are told one by one.
-_BACKBONES = 2
+_MAX_BACKBONES = 2
 #: How many rooms are counted one by one, in an enclosure's own node fewer; in how many columns.
-_ROOMS = 12
-_FEW_ROOMS = 6
+_MAX_ROOMS = 12
+_MAX_ROOMS_IN_ENCLOSURE = 6
 _COLUMNS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class _Spot:
+class _OutletGroup:
     """Where outlets are counted together: a floor, and the enclosure their cables end in."""
 
     floor: str | None
     enclosure: str | None
 
     @property
-    def name(self) -> str:
+    def node_name(self) -> str:
         return f"outlets {self.floor or '-'} {self.enclosure or '-'}"
 
 
 @dataclass(frozen=True, slots=True)
-class _Map:
+class _NodeMap:
     """Which node stands for each item, and which outlets each spot holds. On a `coarse` map a node
     stands for a whole enclosure."""
 
     site: Site
     node_of: Mapping[str, str]
-    outlets_at: Mapping[_Spot, tuple[Outlet, ...]]
-    coarse: bool = False
+    outlet_groups: Mapping[_OutletGroup, tuple[Outlet, ...]]
+    by_enclosure: bool = False
 
-    def at(self, port: PortId) -> str | None:
+    def node_of_port(self, port: PortId) -> str | None:
         return self.node_of.get(port.item)
 
-    def of_spot(self, spot: _Spot) -> str:
-        own = self.coarse and spot.enclosure is not None
-        return f"enclosure {spot.enclosure}" if own else spot.name
+    def node_of_group(self, spot: _OutletGroup) -> str:
+        own = self.by_enclosure and spot.enclosure is not None
+        return f"enclosure {spot.enclosure}" if own else spot.node_name
 
-    def items_at(self, node: str) -> list[Item]:
+    def items_of_node(self, node: str) -> list[Item]:
         keys = sorted((key for key, name in self.node_of.items() if name == node), key=natural)
         return [self.site.items[key] for key in keys]
 
 
-def site_dot(site: Site, net: Net, *, link: Link = no_link) -> str:
+def site_dot(site: Site, net: Net, *, link: FindHref = no_href) -> str:
     """The site, as a graph from its circuits down to its floors."""
-    plan = _map_of(site)
-    ties = _ties(plan)
-    order = _distances(ties, {f"circuit {root.key}" for root in net.roots} | _root_nodes(plan, net))
-    body = [*_circuits(site, link), *_buildings(plan, link)]
-    body += [_tie(plan, pair, cables, order, link) for pair, cables in sorted(ties.items())]
+    plan = _node_map_of(site)
+    ties = _cables_between(plan)
+    order = _distances_from_roots(
+        ties, {f"circuit {root.key}" for root in net.roots} | _root_nodes(plan, net)
+    )
+    body = [*_circuit_nodes(site, link), *_building_clusters(plan, link)]
+    body += [_edge(plan, pair, cables, order, link) for pair, cables in sorted(ties.items())]
     return digraph(f"Connections of site {site.key}", body, "TB", ranksep=0.45)
 
 
 # ---- what is one node
 
 
-def _map_of(site: Site) -> _Map:
+def _node_map_of(site: Site) -> _NodeMap:
     trunks = {port.item for b in site.backbones.values() for port in (*b.from_, *b.to)}
     node_of: dict[str, str] = {}
     for item in site.items.values():
@@ -95,19 +97,19 @@ def _map_of(site: Site) -> _Map:
             node_of[item.key] = f"panels {item.enclosure}"
         elif isinstance(item, (*ACTIVE, Panel)):
             node_of[item.key] = f"item {item.key}"
-    plan = _Map(site, node_of, _outlets_at(site, node_of))
-    fine = _Map(site, node_of | _alike(plan), plan.outlets_at)
-    if len(set(fine.node_of.values())) + len(fine.outlets_at) + len(site.circuits) <= _MANY:
+    plan = _NodeMap(site, node_of, _group_outlets(site, node_of))
+    fine = _NodeMap(site, node_of | _merge_similar(plan), plan.outlet_groups)
+    if len(set(fine.node_of.values())) + len(fine.outlet_groups) + len(site.circuits) <= _MAX_NODES:
         return fine
     coarse = {key: f"enclosure {site.items[key].enclosure}" for key in node_of}
-    return _Map(site, coarse, plan.outlets_at, coarse=True)
+    return _NodeMap(site, coarse, plan.outlet_groups, by_enclosure=True)
 
 
-def _alike(plan: _Map) -> dict[str, str]:
+def _merge_similar(plan: _NodeMap) -> dict[str, str]:
     """One node for the equipment of an enclosure that is joined to the same others, and one for
     what isn't joined to anything."""
     near: dict[str, set[str]] = defaultdict(set)
-    for one, other in _ties(plan):
+    for one, other in _cables_between(plan):
         near[one].add(other)
         near[other].add(one)
     alike: dict[tuple[str, str, frozenset[str]], list[str]] = defaultdict(list)
@@ -122,12 +124,12 @@ def _alike(plan: _Map) -> dict[str, str]:
     return node_of
 
 
-def _outlets_at(site: Site, known: Mapping[str, str]) -> dict[_Spot, tuple[Outlet, ...]]:
-    found: dict[_Spot, list[Outlet]] = defaultdict(list)
+def _group_outlets(site: Site, known: Mapping[str, str]) -> dict[_OutletGroup, tuple[Outlet, ...]]:
+    found: dict[_OutletGroup, list[Outlet]] = defaultdict(list)
     for outlet in site.outlets.values():
         floor = site.floor_of(outlet.room)
         ends = [port.enclosure for port in outlet.port if port.item in known]
-        found[_Spot(floor.key if floor else None, ends[0] if ends else None)].append(outlet)
+        found[_OutletGroup(floor.key if floor else None, ends[0] if ends else None)].append(outlet)
     return {spot: tuple(outlets) for spot, outlets in found.items()}
 
 
@@ -135,49 +137,49 @@ def _outlets_at(site: Site, known: Mapping[str, str]) -> dict[_Spot, tuple[Outle
 
 
 @dataclass(slots=True)
-class _Cables:
+class _CablesBetween:
     """All that runs between two nodes."""
 
     cords: int = 0
     drops: int = 0
     backbones: tuple[Backbone, ...] = ()
-    landing: bool = False
+    circuit: bool = False
 
     @property
     def is_thick(self) -> bool:
-        return bool(self.backbones) or self.landing
+        return bool(self.backbones) or self.circuit
 
 
-def _ties(plan: _Map) -> dict[tuple[str, str], _Cables]:
-    ties: dict[tuple[str, str], _Cables] = {}
+def _cables_between(plan: _NodeMap) -> dict[tuple[str, str], _CablesBetween]:
+    ties: dict[tuple[str, str], _CablesBetween] = {}
 
-    def between(one: str | None, other: str | None) -> _Cables:
+    def between(one: str | None, other: str | None) -> _CablesBetween:
         if one is None or other is None or one == other:
-            return _Cables()  # nobody looks at it
+            return _CablesBetween()  # nobody looks at it
         pair = (one, other) if natural(one) <= natural(other) else (other, one)
-        return ties.setdefault(pair, _Cables())
+        return ties.setdefault(pair, _CablesBetween())
 
     site = plan.site
     for cord in site.cords.values():
-        between(plan.at(cord.from_), plan.at(cord.to)).cords += 1
+        between(plan.node_of_port(cord.from_), plan.node_of_port(cord.to)).cords += 1
     for backbone in site.backbones.values():
-        tie = between(plan.at(backbone.from_[0]), plan.at(backbone.to[0]))
+        tie = between(plan.node_of_port(backbone.from_[0]), plan.node_of_port(backbone.to[0]))
         tie.backbones = (*tie.backbones, backbone)
     for circuit in site.circuits.values():
         if circuit.lands_on and circuit.state != "ceased":
-            between(f"circuit {circuit.key}", plan.at(circuit.lands_on)).landing = True
-    for spot, outlets in plan.outlets_at.items():
+            between(f"circuit {circuit.key}", plan.node_of_port(circuit.lands_on)).circuit = True
+    for spot, outlets in plan.outlet_groups.items():
         for outlet in outlets:
             for port in outlet.port[:1]:
-                between(plan.at(port), plan.of_spot(spot)).drops += 1
+                between(plan.node_of_port(port), plan.node_of_group(spot)).drops += 1
     return ties
 
 
-def _root_nodes(plan: _Map, net: Net) -> set[str]:
+def _root_nodes(plan: _NodeMap, net: Net) -> set[str]:
     return {plan.node_of[root.key] for root in net.roots if root.key in plan.node_of}
 
 
-def _distances(ties: Iterable[tuple[str, str]], roots: set[str]) -> dict[str, int]:
+def _distances_from_roots(ties: Iterable[tuple[str, str]], roots: set[str]) -> dict[str, int]:
     """How many ties each node is away from a root."""
     near: dict[str, list[str]] = defaultdict(list)
     for one, other in ties:
@@ -194,24 +196,30 @@ def _distances(ties: Iterable[tuple[str, str]], roots: set[str]) -> dict[str, in
     return distance
 
 
-def _tie(
-    plan: _Map, pair: tuple[str, str], cables: _Cables, order: Mapping[str, int], link: Link
+def _edge(
+    plan: _NodeMap,
+    pair: tuple[str, str],
+    cables: _CablesBetween,
+    order: Mapping[str, int],
+    link: FindHref,
 ) -> str:
     far = len(order)
-    upper, lower = sorted(pair, key=lambda name: (order.get(name, far), _low(name), natural(name)))
-    words = _all_backbone_words(plan.site, cables.backbones)
+    upper, lower = sorted(
+        pair, key=lambda name: (order.get(name, far), _drawn_last(name), natural(name))
+    )
+    words = _backbones_text(plan.site, cables.backbones)
     if cables.drops:
         words.append(_plural(cables.drops, "drop"))
     if cables.cords > 1 or (cables.cords and words):
         words.append(_plural(cables.cords, "cord"))
     looks = {"penwidth": "2.4" if cables.backbones else "1.6"} if cables.is_thick else {}
-    if order.get(upper, -1) == order.get(lower, far) and not _low(lower):
+    if order.get(upper, -1) == order.get(lower, far) and not _drawn_last(lower):
         looks["constraint"] = "false"  # a way across, not down
     href = link("backbone", cables.backbones[0].key) if cables.backbones else None
     return edge(upper, lower, words, href=href, **looks)
 
 
-def _low(name: str) -> bool:
+def _drawn_last(name: str) -> bool:
     """Panels and outlets hang below what nothing else puts in order."""
     return name.startswith(("panels", "outlets"))
 
@@ -221,21 +229,21 @@ def _plural(count: int, what: str) -> str:
     return f"{count} {what}{ending if count != 1 else ''}"
 
 
-def _all_backbone_words(site: Site, backbones: Sequence[Backbone]) -> list[str]:
-    if len(backbones) <= _BACKBONES:
-        return [word for backbone in backbones for word in _backbone_words(site, backbone)]
+def _backbones_text(site: Site, backbones: Sequence[Backbone]) -> list[str]:
+    if len(backbones) <= _MAX_BACKBONES:
+        return [word for backbone in backbones for word in _backbone_text(site, backbone)]
     counts = [_ports_in_use(site, backbone) for backbone in backbones]
     used, total = (sum(column) for column in zip(*counts, strict=True))
     return [f"{len(backbones)} backbones", f"{used} of {_plural(total, 'port')} in use"]
 
 
-def _backbone_words(site: Site, backbone: Backbone) -> list[str]:
+def _backbone_text(site: Site, backbone: Backbone) -> list[str]:
     """Kind, strands and length of a backbone, and how many of its ports are in use."""
     kind = "strands" if backbone.cable in FIBRE_CABLES else "pairs"
     facts = (
         backbone.cable,
         f"{backbone.strands} {kind}" if backbone.strands else None,
-        length_words(site, backbone.length) if backbone.length else None,
+        format_length(site, backbone.length) if backbone.length else None,
         backbone.state if backbone.state != "in use" else None,
     )
     used, total = _ports_in_use(site, backbone)
@@ -259,48 +267,50 @@ def _ports_in_use(site: Site, backbone: Backbone) -> tuple[int, int]:
 # ---- how it is drawn
 
 
-def _circuits(site: Site, link: Link) -> Iterator[str]:
+def _circuit_nodes(site: Site, link: FindHref) -> Iterator[str]:
     for circuit in site.circuits.values():
         if circuit.state == "ceased":
             continue
-        lines = [Line(circuit_words(circuit), bold=True, href=link("circuit", circuit.key))]
+        lines = [NodeLine(circuit_name(circuit), bold=True, href=link("circuit", circuit.key))]
         facts = (f"circuit {circuit.key}", str(circuit.speed) if circuit.speed else "")
-        lines.append(Line(", ".join(fact for fact in facts if fact)))
+        lines.append(NodeLine(", ".join(fact for fact in facts if fact)))
         if circuit.state != "live":
-            lines.append(Line(circuit.state))
+            lines.append(NodeLine(circuit.state))
         if circuit.lands_on is None:
-            lines.append(Line("where it lands isn't recorded"))
+            lines.append(NodeLine("where it lands isn't recorded"))
         yield node(f"circuit {circuit.key}", lines, dashed=circuit.state != "live")
 
 
-def _buildings(plan: _Map, link: Link) -> Iterator[str]:
+def _building_clusters(plan: _NodeMap, link: FindHref) -> Iterator[str]:
     """Frames within frames: building, floor, room where it holds several enclosures, enclosure."""
     site = plan.site
     floors: dict[str | None, list[str]] = defaultdict(list)
     for room, enclosures in _by_room(site).items():
-        drawn = [_enclosure(plan, key, link) for key in enclosures]
+        drawn = [_enclosure_cluster(plan, key, link) for key in enclosures]
         if len(drawn) > 1 and room is not None:
             href = link("room", room)
             drawn = [
-                cluster(f"room {room}", [Line(f"room {site.room_name(room)}", href=href)], drawn)
+                cluster(
+                    f"room {room}", [NodeLine(f"room {site.room_name(room)}", href=href)], drawn
+                )
             ]
         floor = site.floor_of(room)
         floors[floor.key if floor else None] += drawn
-    for spot in _in_order(plan.outlets_at):
-        if plan.of_spot(spot) == spot.name:
-            rows = _outlet_rows(plan, spot, _ROOMS, link)
-            floors[spot.floor].append(boxed(spot.name, rows, style=' STYLE="rounded"'))
+    for spot in _in_order(plan.outlet_groups):
+        if plan.node_of_group(spot) == spot.node_name:
+            rows = _outlet_rows(plan, spot, _MAX_ROOMS, link)
+            floors[spot.floor].append(node_of_rows(spot.node_name, rows, style=' STYLE="rounded"'))
     for building in [*site.buildings, None]:
         inside = []
         for key, floor in site.floors.items():
             if floor.building == building and key in floors:
                 name = f"floor {key}" + (f", {floor.name}" if floor.name else "")
-                inside.append(cluster(f"floor {key}", [Line(name)], floors[key], foot=True))
+                inside.append(cluster(f"floor {key}", [NodeLine(name)], floors[key], foot=True))
         if building is None:
             yield from inside
         elif inside:
             words = site.buildings[building].name or f"building {building}"
-            yield cluster(f"building {building}", [Line(words, bold=True)], inside, foot=True)
+            yield cluster(f"building {building}", [NodeLine(words, bold=True)], inside, foot=True)
     yield from floors[None]
 
 
@@ -311,85 +321,89 @@ def _by_room(site: Site) -> dict[str | None, list[str]]:
     return rooms
 
 
-def _in_order(spots: Iterable[_Spot]) -> list[_Spot]:
-    return sorted(spots, key=lambda spot: (natural(spot.floor or ""), natural(spot.name)))
+def _in_order(spots: Iterable[_OutletGroup]) -> list[_OutletGroup]:
+    return sorted(spots, key=lambda spot: (natural(spot.floor or ""), natural(spot.node_name)))
 
 
-def _enclosure(plan: _Map, key: str, link: Link) -> str:
+def _enclosure_cluster(plan: _NodeMap, key: str, link: FindHref) -> str:
     """An enclosure with its nodes in a frame; on a coarse map, in a node of its own."""
     enclosure = plan.site.enclosures[key]
     title = f"{key} {enclosure.label}" if enclosure.label else key
-    words = enclosure_words(enclosure)
+    words = describe_enclosure(enclosure)
     if enclosure.room:
         words += f", room {plan.site.room_name(enclosure.room)}"
-    label = [Line(title, bold=True, href=link("enclosure", key)), Line(words)]
+    label = [NodeLine(title, bold=True, href=link("enclosure", key)), NodeLine(words)]
     items = plan.site.items_in.get(key, ())
     names = dict.fromkeys(plan.node_of[item.key] for item in items if item.key in plan.node_of)
-    if plan.coarse:
-        rows = [cell(line, _SPAN) for line in (*label, *_contents(plan, f"enclosure {key}"))]
-        for spot in _in_order(plan.outlets_at):
+    if plan.by_enclosure:
+        rows = [
+            cell(line, _COLSPAN) for line in (*label, *_enclosure_lines(plan, f"enclosure {key}"))
+        ]
+        for spot in _in_order(plan.outlet_groups):
             if spot.enclosure == key:
-                rows += _outlet_rows(plan, spot, _FEW_ROOMS, link)
-        return boxed(f"enclosure {key}", rows)
-    nodes = [_items(plan, key, name, link) for name in names]
+                rows += _outlet_rows(plan, spot, _MAX_ROOMS_IN_ENCLOSURE, link)
+        return node_of_rows(f"enclosure {key}", rows)
+    nodes = [_items_node(plan, key, name, link) for name in names]
     if not nodes:
-        nodes = [node(f"nothing {key}", [Line("nothing active, no panel recorded")], dashed=True)]
+        nodes = [
+            node(f"nothing {key}", [NodeLine("nothing active, no panel recorded")], dashed=True)
+        ]
     return cluster(f"enclosure {key}", label, nodes, dashed=True)
 
 
-def _contents(plan: _Map, name: str) -> Iterator[Line]:
+def _enclosure_lines(plan: _NodeMap, name: str) -> Iterator[NodeLine]:
     """What an enclosure holds, a line a role: `2 switches: SW1, SW2; 11 of 104 ports free`."""
     by_role: dict[str, list[Item]] = defaultdict(list)
-    for item in plan.items_at(name):
+    for item in plan.items_of_node(name):
         by_role[item.role].append(item)
     for role in ("router", "switch", "device", "panel"):
         items = by_role[role]
         if items:
-            free = "".join(f"; {line.text}" for line in _free_words(plan.site, items))
-            yield Line(f"{_plural(len(items), role)}: {_names(items)}{free}")
+            free = "".join(f"; {line.text}" for line in _free_port_lines(plan.site, items))
+            yield NodeLine(f"{_plural(len(items), role)}: {_names(items)}{free}")
 
 
 def _names(items: Sequence[Item]) -> str:
-    listed = ", ".join(item.name for item in items[:_NAMES])
-    left = len(items) - _NAMES
+    listed = ", ".join(item.name for item in items[:_MAX_NAMES])
+    left = len(items) - _MAX_NAMES
     return f"{listed} and {left} more" if left > 0 else listed
 
 
-def _items(plan: _Map, enclosure: str, name: str, link: Link) -> str:
-    items = plan.items_at(name)
-    free = _free_words(plan.site, items)
+def _items_node(plan: _NodeMap, enclosure: str, name: str, link: FindHref) -> str:
+    items = plan.items_of_node(name)
+    free = _free_port_lines(plan.site, items)
     if name.startswith("loose "):
-        free.insert(0, Line("no cord recorded"))
+        free.insert(0, NodeLine("no cord recorded"))
     if len(items) == 1:
         item = items[0]
-        first = Line(item_name(item), bold=True, href=link("item", item.key))
-        return node(name, [first, Line(item_words(item)), *free])
+        first = NodeLine(item_name(item), bold=True, href=link("item", item.key))
+        return node(name, [first, NodeLine(describe_item(item)), *free])
     roles = Counter(item.role for item in items)
     what = ", ".join(_plural(count, role) for role, count in sorted(roles.items()))
-    first = Line(_names(items), bold=True, href=link("enclosure", enclosure))
-    return node(name, [first, Line(what), *free])
+    first = NodeLine(_names(items), bold=True, href=link("enclosure", enclosure))
+    return node(name, [first, NodeLine(what), *free])
 
 
-def _free_words(site: Site, items: Iterable[Item]) -> list[Line]:
+def _free_port_lines(site: Site, items: Iterable[Item]) -> list[NodeLine]:
     uses = [use for item in items for use in site.ports_of(item)]
     if not uses:
         return []
     free = sum(use.state is PortState.FREE for use in uses)
-    return [Line(f"{free} of {_plural(len(uses), 'port')} free")]
+    return [NodeLine(f"{free} of {_plural(len(uses), 'port')} free")]
 
 
-_SPAN = f' COLSPAN="{_COLUMNS}"'
+_COLSPAN = f' COLSPAN="{_COLUMNS}"'
 
 
-def _outlet_rows(plan: _Map, spot: _Spot, most: int, link: Link) -> list[str]:
+def _outlet_rows(plan: _NodeMap, spot: _OutletGroup, most: int, link: FindHref) -> list[str]:
     """Outlets counted by room, the fullest rooms where there are too many to list."""
-    outlets = plan.outlets_at[spot]
+    outlets = plan.outlet_groups[spot]
     counts = Counter(outlet.room for outlet in outlets)
     fullest = sorted(counts, key=lambda room: (-counts[room], natural(room or "")))[:most]
     rooms = sorted(fullest, key=lambda room: natural(room or ""))
     cells = [
         cell(
-            Line(
+            NodeLine(
                 f"{room or 'no room recorded'}: {counts[room]}",
                 href=link("room", room) if room else None,
             )
@@ -399,15 +413,15 @@ def _outlet_rows(plan: _Map, spot: _Spot, most: int, link: Link) -> list[str]:
     title = f"{_plural(len(outlets), 'outlet')} in {_plural(len(counts), 'room')}"
     if spot.enclosure is None:
         title += ", no panel port recorded"
-    elif plan.coarse and _floor_of(plan.site, spot.enclosure) != spot.floor:
+    elif plan.by_enclosure and _floor_of(plan.site, spot.enclosure) != spot.floor:
         title += f" on floor {spot.floor}" if spot.floor else ", floor not recorded"
     rows = ["".join(cells[i : i + _COLUMNS]) for i in range(0, len(cells), _COLUMNS)]
-    rows.insert(0, cell(Line(title, bold=True), _SPAN))
+    rows.insert(0, cell(NodeLine(title, bold=True), _COLSPAN))
     left = len(counts) - len(rooms)
     if left:
         rest = len(outlets) - sum(counts[room] for room in rooms)
         words = f"and {_plural(left, 'room')} more with {_plural(rest, 'outlet')}"
-        rows.append(cell(Line(words), _SPAN))
+        rows.append(cell(NodeLine(words), _COLSPAN))
     return rows
 
 

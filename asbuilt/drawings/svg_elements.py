@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from asbuilt.drawings.lettering import shorten
+from asbuilt.drawings.text_metrics import shorten
 from asbuilt.escape import html
 
 
@@ -28,13 +28,13 @@ class Box:
         return self.y + self.height
 
     @property
-    def middle(self) -> float:
+    def centre_y(self) -> float:
         return self.y + self.height / 2
 
     def inset(self, dx: float, dy: float = 0) -> Box:
         return Box(self.x + dx, self.y + dy, self.width - 2 * dx, self.height - 2 * dy)
 
-    def meets(self, other: Box) -> bool:
+    def overlaps(self, other: Box) -> bool:
         """Whether the two share more than an edge."""
         apart = (
             self.right <= other.x
@@ -46,7 +46,7 @@ class Box:
 
 
 @lru_cache(maxsize=2**14)
-def number(value: float) -> str:
+def coordinate(value: float) -> str:
     """A coordinate to a hundredth, without what says nothing."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
@@ -54,13 +54,13 @@ def number(value: float) -> str:
 
 def rect(box: Box, names: str, extra: str = "") -> str:
     return (
-        f'<rect x="{number(box.x)}" y="{number(box.y)}" width="{number(box.width)}" '
-        f'height="{number(box.height)}" class="{names}"{extra}/>'
+        f'<rect x="{coordinate(box.x)}" y="{coordinate(box.y)}" width="{coordinate(box.width)}" '
+        f'height="{coordinate(box.height)}" class="{names}"{extra}/>'
     )
 
 
 def line(x1: float, y1: float, x2: float, y2: float, names: str) -> str:
-    return path(f"M{number(x1)} {number(y1)}L{number(x2)} {number(y2)}", names)
+    return path(f"M{coordinate(x1)} {coordinate(y1)}L{coordinate(x2)} {coordinate(y2)}", names)
 
 
 def path(data: str, names: str) -> str:
@@ -68,15 +68,18 @@ def path(data: str, names: str) -> str:
 
 
 def polygon(points: Sequence[tuple[float, float]], names: str) -> str:
-    steps = "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    steps = "L".join(f"{coordinate(x)} {coordinate(y)}" for x, y in points)
     return path(f"M{steps}Z", names)
 
 
 def circle(x: float, y: float, radius: float, names: str) -> str:
-    return f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(radius)}" class="{names}"/>'
+    return (
+        f'<circle cx="{coordinate(x)}" cy="{coordinate(y)}" r="{coordinate(radius)}" '
+        f'class="{names}"/>'
+    )
 
 
-def lettering(
+def text_line(
     x: float,
     y: float,
     text: str,
@@ -93,14 +96,14 @@ def lettering(
         return ""
     classes = " ".join(name for name in (names, "bold" if bold else "") if name)
     return (
-        f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}"'
+        f'<text x="{coordinate(x)}" y="{coordinate(y)}" font-size="{coordinate(size)}"'
         + (f' class="{classes}"' if classes else "")
         + (f' text-anchor="{anchor}"' if anchor != "start" else "")
         + f">{html(shown)}</text>"
     )
 
 
-def told(text: str) -> str:
+def title_element(text: str) -> str:
     """What a pointer shows and a screen reader says of the element it stands in first."""
     return f"<title>{html(text)}</title>"
 

@@ -10,8 +10,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.drawings.ink import Box
-from asbuilt.model.describe import units
+from asbuilt.drawings.svg_elements import Box
+from asbuilt.model.describe import unit_count
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Item
 from asbuilt.trade.rack import (
@@ -27,35 +27,39 @@ OTHER_FACE: Final = {"front": "rear", "rear": "front"}
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedItem:
     """An item with the units it takes, counted from the bottom whatever is printed, and where
     it is drawn."""
 
     item: Item
-    low: int
-    high: int
+    lowest: int
+    highest: int
     box: Box
 
 
-def placed_on(site: Site, enclosure_key: str, seen_from: str, face: str) -> tuple[Placed, ...]:
+def items_on_face(
+    site: Site, enclosure_key: str, seen_from: str, face: str
+) -> tuple[PlacedItem, ...]:
     """The items mounted on `face`, as they are drawn when seen from the front or the rear.
 
     Halves are left and right as seen by who faces the item; from behind they change sides.
     """
     enclosure = site.enclosures[enclosure_key]
-    total = units(enclosure)
+    total = unit_count(enclosure)
     found = []
     for item in site.items_in.get(enclosure_key, ()):
         if item.face != face or item.at is None or not 1 <= item.at[0] <= item.at[1] <= total:
             continue
         low, high = units_from_bottom(item.at, total, enclosure.numbered_from)
-        found.append(Placed(item, low, high, _box_of(item, low, high, mirrored=face != seen_from)))
-    return tuple(sorted(found, key=lambda placed: (-placed.high, placed.box.x)))
+        found.append(
+            PlacedItem(item, low, high, _box_of(item, low, high, mirrored=face != seen_from))
+        )
+    return tuple(sorted(found, key=lambda placed: (-placed.highest, placed.box.x)))
 
 
 def printed_units(enclosure: Enclosure, low: int, high: int) -> tuple[int, int]:
     """The numbers printed at units counted from the bottom: the same rule the other way round."""
-    return units_from_bottom((low, high), units(enclosure), enclosure.numbered_from)
+    return units_from_bottom((low, high), unit_count(enclosure), enclosure.numbered_from)
 
 
 def _box_of(item: Item, low: int, high: int, mirrored: bool) -> Box:
@@ -68,48 +72,50 @@ def _box_of(item: Item, low: int, high: int, mirrored: bool) -> Box:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class FreeUnits:
     """Neighbouring free units, counted from the bottom, with what stands on their other side."""
 
     low: int
     high: int
-    across: tuple[Placed, ...]
+    opposite: tuple[PlacedItem, ...]
 
 
-def free_runs(total: int, own: Sequence[Placed], across: Sequence[Placed]) -> Iterator[Run]:
+def free_units(
+    total: int, own: Sequence[PlacedItem], across: Sequence[PlacedItem]
+) -> Iterator[FreeUnits]:
     """The units that nothing in `own` takes, from the top down. A run ends where what stands on
     the other side changes."""
-    taken = {unit for placed in own for unit in range(placed.low, placed.high + 1)}
+    taken = {unit for placed in own for unit in range(placed.lowest, placed.highest + 1)}
     free = [unit for unit in range(total, 0, -1) if unit not in taken]
-    run: Run | None = None
+    run: FreeUnits | None = None
     for unit in free:
-        beyond = tuple(placed for placed in across if placed.low <= unit <= placed.high)
-        if run and run.low == unit + 1 and run.across == beyond:
-            run = Run(unit, run.high, beyond)
+        beyond = tuple(placed for placed in across if placed.lowest <= unit <= placed.highest)
+        if run and run.low == unit + 1 and run.opposite == beyond:
+            run = FreeUnits(unit, run.high, beyond)
             continue
         if run:
             yield run
-        run = Run(unit, unit, beyond)
+        run = FreeUnits(unit, unit, beyond)
     if run:
         yield run
 
 
-def free_halves(own: Sequence[Placed], ghosts: Sequence[Placed]) -> Iterator[Box]:
+def free_halves(own: Sequence[PlacedItem], ghosts: Sequence[PlacedItem]) -> Iterator[Box]:
     """The halves beside items of half width, where nothing else takes them."""
     for placed in own:
         if placed.item.part:
             box = placed.box
             beside = Box(-box.right, box.y, box.width, box.height)
-            if not any(beside.meets(other.box) for other in (*own, *ghosts)):
+            if not any(beside.overlaps(other.box) for other in (*own, *ghosts)):
                 yield beside
 
 
-def between_rails(box: Box) -> Box:
+def clip_to_opening(box: Box) -> Box:
     """What of a box lies in the clear opening."""
     left, right = max(box.x, -OPENING / 2), min(box.right, OPENING / 2)
     return Box(left, box.y, right - left, box.height)
 
 
-def opposite(placed: Placed, across: Sequence[Placed]) -> list[Placed]:
+def items_opposite(placed: PlacedItem, across: Sequence[PlacedItem]) -> list[PlacedItem]:
     """What shares an item's units from the other side."""
-    return [other for other in across if other.box.meets(placed.box)]
+    return [other for other in across if other.box.overlaps(placed.box)]

@@ -15,47 +15,47 @@ from markupsafe import Markup
 from asbuilt.labels.svg import code_svg
 from asbuilt.model.site import natural
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page
-from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.view import View, describe, render
+from asbuilt.pages.page_drawings import PageDrawings
+from asbuilt.pages.view import PageView, describe_item, render
 from asbuilt.records.enclosures import Enclosure, Item, Reserve
 from asbuilt.records.people import Caution, Contact
 from asbuilt.records.services import Circuit
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
-MOST_CONTACTS = 5
-MOST_CAUTIONS = 5
+MAX_CONTACTS = 5
+MAX_CAUTIONS = 5
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class DoorSheet:
     """What stands on the sheet of an enclosure; `opens` is the address its code leads to."""
 
     enclosure: Enclosure
     name: str
     elevation: Markup
     items: Sequence[tuple[Item, str, Sequence[str]]]
-    landing: Sequence[Circuit]
+    circuits: Sequence[Circuit]
     cautions: Sequence[Caution]
     more_cautions: int
     contacts: Sequence[Contact]
-    opens: str | None
-    code: Markup | None
+    url: str | None
+    qr_code: Markup | None
 
 
-def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
     for enclosure in book.site.enclosures.values():
         path = links.door(enclosure.key)
-        sheet = sheet_of(book, enclosure, pictures.door(enclosure.key, path))
+        sheet = door_sheet_of(book, enclosure, pictures.front(enclosure.key, path))
         html = render(
-            "door.html", View(book, path), sheet=sheet, customary=CUSTOMARY, deference=DEFERENCE
+            "door.html", PageView(book, path), sheet=sheet, customary=CUSTOMARY, deference=DEFERENCE
         )
         title = f"Sheet for the door of {sheet.name}"
         yield Page(path, title, html, parent=links.enclosure(enclosure.key))
 
 
-def sheet_of(book: Book, enclosure: Enclosure, elevation: Markup) -> Sheet:
+def door_sheet_of(book: PageContext, enclosure: Enclosure, elevation: Markup) -> DoorSheet:
     site = book.site
     items = [i for i in site.items_in.get(enclosure.key, ()) if not isinstance(i, Reserve)]
     landing = [
@@ -65,16 +65,16 @@ def sheet_of(book: Book, enclosure: Enclosure, elevation: Markup) -> Sheet:
     ]
     cautions = [c for c in site.cautions.values() if _concerns(c, enclosure)]
     contacts = [c for c in site.contacts.values() if c.phone]
-    opens = book.pages_at and links.served(book.pages_at, links.enclosure(enclosure.key))
-    return Sheet(
+    opens = book.base_url and links.absolute_url(book.base_url, links.enclosure(enclosure.key))
+    return DoorSheet(
         enclosure,
         enclosure.label or enclosure.key,
         elevation,
-        [(item, describe(item), _rooms(book, item)) for item in items],
+        [(item, describe_item(item), _rooms_served(book, item)) for item in items],
         landing,
-        cautions[:MOST_CAUTIONS],
-        len(cautions) - len(cautions[:MOST_CAUTIONS]),
-        contacts[:MOST_CONTACTS],
+        cautions[:MAX_CAUTIONS],
+        len(cautions) - len(cautions[:MAX_CAUTIONS]),
+        contacts[:MAX_CONTACTS],
         opens,
         code_svg(opens) if opens else None,
     )
@@ -85,7 +85,7 @@ def _concerns(caution: Caution, enclosure: Enclosure) -> bool:
     return caution.room is None or caution.room == enclosure.room
 
 
-def _rooms(book: Book, item: Item) -> list[str]:
+def _rooms_served(book: PageContext, item: Item) -> list[str]:
     """The rooms whose outlets end at a panel, each once."""
     rooms = {o.room for use in book.site.ports_of(item) for o in use.outlets if o.room}
     return sorted(rooms, key=natural)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from asbuilt.changes.log import Entry, History
-from asbuilt.drawings.photo import Shot
+from asbuilt.drawings.photo import PublishedPhoto
 from asbuilt.drawings.picture import Picture
 from asbuilt.facts.gaps import Gap, gaps_of
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
@@ -38,7 +38,7 @@ class Revision:
 
 
 @dataclass(frozen=True, slots=True)
-class Sides:
+class BeforeAfter:
     """The site before a job's first commit and after its last; None where it couldn't be read."""
 
     before: Site | None
@@ -46,35 +46,39 @@ class Sides:
 
 
 @dataclass(frozen=True)
-class Book:
+class PageContext:
     site: Site
     net: Net
     edition: Edition
     revision: Revision
     history: History = History()
-    remarks: tuple[Problem, ...] = ()
-    sides: Mapping[str, Sides] = field(default_factory=dict)  # by job, where enclosures changed
-    plans: Mapping[str, Picture] = field(default_factory=dict)  # by floor
-    photos: Mapping[str, Shot] = field(default_factory=dict)  # by the key of a photo's record
+    problems: tuple[Problem, ...] = ()
+    before_after: Mapping[str, BeforeAfter] = field(
+        default_factory=dict
+    )  # by job, where enclosures changed
+    plan_pictures: Mapping[str, Picture] = field(default_factory=dict)  # by floor
+    published_photos: Mapping[str, PublishedPhoto] = field(
+        default_factory=dict
+    )  # by the key of a photo's record
 
     @property
     def internal(self) -> bool:
         return self.edition is Edition.INTERNAL
 
     @property
-    def pages_at(self) -> str | None:
+    def base_url(self) -> str | None:
         """Where the pages of this edition are served."""
         info = self.site.info
         return info.pages_at if self.internal else info.client_pages_at
 
     @cached_property
-    def rooms(self) -> Mapping[str, Headroom]:
+    def headroom_by_enclosure(self) -> Mapping[str, Headroom]:
         """Headroom by enclosure."""
         return {room.enclosure.key: room for room in headroom_of(self.site) if room.enclosure}
 
     @cached_property
     def headroom(self) -> Headroom:
-        return whole_site(self.rooms.values())
+        return whole_site(self.headroom_by_enclosure.values())
 
     @cached_property
     def growth(self) -> tuple[Growth, ...]:
@@ -90,7 +94,7 @@ class Book:
         return {key: paths_of(self.net, outlet) for key, outlet in self.site.outlets.items()}
 
     @cached_property
-    def enclosures_met(self) -> Mapping[str, tuple[str, ...]]:
+    def enclosures_on_path(self) -> Mapping[str, tuple[str, ...]]:
         """The enclosures that each outlet's paths run through, in the order they are met."""
         known = self.site.enclosures
         met = {
@@ -104,17 +108,17 @@ class Book:
         return photos_on_record(self.site)
 
     @cached_property
-    def through(self) -> Mapping[Part, tuple[str, ...]]:
+    def outlets_through(self) -> Mapping[Part, tuple[str, ...]]:
         """The outlets whose path passes through each part of the site."""
         return via(self.net)
 
     @cached_property
-    def goes_dark(self) -> Mapping[Part, tuple[str, ...]]:
+    def outlets_losing_service(self) -> Mapping[Part, tuple[str, ...]]:
         """The outlets that go dark without each device, circuit and backbone."""
         return goes_dark(self.net)
 
     @cached_property
-    def patched_to(self) -> Mapping[str, tuple[str, ...]]:
+    def outlets_by_switch(self) -> Mapping[str, tuple[str, ...]]:
         """The outlets patched to each switch or router, by its key."""
         found: dict[str, list[str]] = {}
         for key, ways in self.paths.items():
@@ -132,7 +136,7 @@ class Book:
         return tuple(job for job in self.site.jobs.values() if job.state not in ended)
 
     @cached_property
-    def _told_of(self) -> Mapping[tuple[str, str], Mapping[int, tuple[int, ...]]]:
+    def _entries_by_record(self) -> Mapping[tuple[str, str], Mapping[int, tuple[int, ...]]]:
         """By thing, the entries that touch it and what of each is told of it, by their places."""
         found: dict[tuple[str, str], dict[int, tuple[int, ...]]] = {}
         for at, entry in enumerate(self.history.entries):
@@ -151,7 +155,7 @@ class Book:
         told of these things."""
         found: dict[int, set[int]] = {}
         for thing in things:
-            for at, places in self._told_of.get(thing, {}).items():
+            for at, places in self._entries_by_record.get(thing, {}).items():
                 found.setdefault(at, set()).update(places)
         entries = self.history.entries
         return tuple(
@@ -159,6 +163,6 @@ class Book:
             for at in sorted(found)
         )
 
-    def outlets_on_view(self) -> Iterator[Outlet]:
+    def visible_outlets(self) -> Iterator[Outlet]:
         """The outlets that have a page: all but those withheld from this edition's reader."""
         return (o for o in self.site.outlets.values() if o.serves != "device")

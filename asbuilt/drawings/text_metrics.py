@@ -34,30 +34,30 @@ _ADVANCES: Final = {
     1015: "@",
 }
 _WIDTHS: Final = {sign: width for width, signs in _ADVANCES.items() for sign in signs}
-_OTHER: Final = 620
-_WIDE: Final = 1050
-_PICTURE: Final = 1400
-_BOLD: Final = 1.08
-_GENEROUS: Final = 1.04
+_OTHER_WIDTH: Final = 620
+_FULL_WIDTH: Final = 1050
+_SYMBOL_WIDTH: Final = 1400
+_BOLD_FACTOR: Final = 1.08
+_SAFETY_FACTOR: Final = 1.04
 ELLIPSIS: Final = "…"
 
 
-def width_of(text: str, size: float, bold: bool = False) -> float:
+def text_width(text: str, size: float, bold: bool = False) -> float:
     """How wide `text` is at a font size of `size`, in the same unit."""
     thousandths = sum(map(_advance, text))
-    return thousandths / 1000 * size * (_BOLD if bold else 1) * _GENEROUS
+    return thousandths / 1000 * size * (_BOLD_FACTOR if bold else 1) * _SAFETY_FACTOR
 
 
 def shorten(text: str, width: float, size: float, bold: bool = False, end: bool = False) -> str:
     """`text` on one line, cut with an ellipsis where it is wider than `width`; maybe empty. With
     `end`, its end is what is kept."""
     line = " ".join(text.split())
-    if width_of(line, size, bold) <= width:
+    if text_width(line, size, bold) <= width:
         return line
-    room = width - width_of(ELLIPSIS, size, bold)
+    room = width - text_width(ELLIPSIS, size, bold)
     kept = 0
     for sign in reversed(line) if end else line:
-        room -= width_of(sign, size, bold)
+        room -= text_width(sign, size, bold)
         if room < 0:
             break
         kept += 1
@@ -75,13 +75,13 @@ def _advance(sign: str) -> int:
     if category in ("Mn", "Me", "Cf"):
         return 0
     if category == "So":
-        return _PICTURE
-    return _WIDE if unicodedata.east_asian_width(sign) in "WF" else _letter(sign)
+        return _SYMBOL_WIDTH
+    return _FULL_WIDTH if unicodedata.east_asian_width(sign) in "WF" else _letter_width(sign)
 
 
-def _letter(sign: str) -> int:
+def _letter_width(sign: str) -> int:
     """An accented letter is as wide as its base; a foreign one is taken for a wide one."""
     base = unicodedata.normalize("NFD", sign)[0]
     if base in _WIDTHS:
         return _WIDTHS[base]
-    return _OTHER if sign.islower() else _OTHER + 130
+    return _OTHER_WIDTH if sign.islower() else _OTHER_WIDTH + 130

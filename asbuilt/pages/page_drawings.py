@@ -8,30 +8,30 @@ from functools import cache
 
 from markupsafe import Markup
 
-from asbuilt.drawings.alike import fill, stand_in
 from asbuilt.drawings.diagrams import outlet_graph, patching_dot, site_dot
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.graph import dot_of
-from asbuilt.drawings.panel import draw_panel
-from asbuilt.drawings.section import draw_section
-from asbuilt.drawings.sheet import STYLE, Link, TitleBlock
+from asbuilt.drawings.item_face import draw_item_face
+from asbuilt.drawings.placeholders import fill_placeholders, with_placeholders
+from asbuilt.drawings.sheet import STYLE_ELEMENT, FindHref, TitleBlock
+from asbuilt.drawings.side_view import draw_side_view
 from asbuilt.escape import slug
 from asbuilt.model.site import Site
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.records.fields import read_port
 
 #: Draws DOT texts; given by whoever may start a program.
-Draw = Callable[[Sequence[str]], Sequence[str]]
+RenderDot = Callable[[Sequence[str]], Sequence[str]]
 
 
-class Pictures:
+class PageDrawings:
     """The drawings of one book. Drawn SVG is ours and escaped where it is made."""
 
-    def __init__(self, book: Book, draw: Draw) -> None:
+    def __init__(self, book: PageContext, draw: RenderDot) -> None:
         self._book = book
         self._draw = draw
-        self._links: dict[int, Link] = {}
+        self._links: dict[int, FindHref] = {}
         self._fronts: dict[tuple[str, int, str], str] = {}
 
     def elevations(self, enclosure: str, page: str) -> Mapping[str, Markup]:
@@ -39,12 +39,12 @@ class Pictures:
         site, link = self._book.site, self._link(page)
         rear = draw_elevation(site, enclosure, "rear", self._title(enclosure, "rear"), link=link)
         drawn = {"front": self._front(enclosure, page), "rear": rear}
-        side = draw_section(site, enclosure, self._title(enclosure, "side"), link=link)
+        side = draw_side_view(site, enclosure, self._title(enclosure, "side"), link=link)
         if side is not None:
             drawn["side"] = side
         return {face: Markup(drawing) for face, drawing in drawn.items()}  # noqa: S704
 
-    def door(self, enclosure: str, page: str, twin: str = "") -> Markup:
+    def front(self, enclosure: str, page: str, twin: str = "") -> Markup:
         """The front alone; `twin` where the page has it already."""
         return Markup(self._front(enclosure, page, twin))  # noqa: S704
 
@@ -58,7 +58,7 @@ class Pictures:
             )
         return self._fronts[key]
 
-    def front_of(
+    def front_at_revision(
         self, site: Site | None, enclosure: str, marked: frozenset[str], page: str, stands: str
     ) -> Markup | None:
         """The front of an enclosure of the site as it was or may be, which `stands` says, its
@@ -78,28 +78,28 @@ class Pictures:
         )
         return Markup(drawn)  # noqa: S704
 
-    def face(self, item: str, page: str) -> Markup:
-        return Markup(draw_panel(self._book.site, item, link=self._link(page)))  # noqa: S704
+    def item_face(self, item: str, page: str) -> Markup:
+        return Markup(draw_item_face(self._book.site, item, link=self._link(page)))  # noqa: S704
 
-    def patching(self, enclosure: str, page: str) -> Markup:
+    def patching_diagram(self, enclosure: str, page: str) -> Markup:
         dot = patching_dot(self._book.site, enclosure, link=self._link(page))
         return self._drawn([dot])[0]
 
-    def site(self, page: str) -> Markup:
+    def site_diagram(self, page: str) -> Markup:
         dot = site_dot(self._book.site, self._book.net, link=self._link(page))
         return self._drawn([dot])[0]
 
-    def outlets(self, keys: Sequence[str]) -> Mapping[str, Markup]:
+    def path_diagrams(self, keys: Sequence[str]) -> Mapping[str, Markup]:
         """The path of every outlet. What is alike is drawn once, and all in one go: starting a
         program costs more than drawing."""
         link = self._link(links.outlet("x"))
         site, net = self._book.site, self._book.net
-        alike = [stand_in(outlet_graph(site, net, key, link=link)) for key in keys]
+        alike = [with_placeholders(outlet_graph(site, net, key, link=link)) for key in keys]
         graphs = list(dict.fromkeys(graph for graph, _ in alike))
         drawn = zip(graphs, self._draw([dot_of(graph) for graph in graphs]), strict=True)
         # There are as many of these as outlets: a page's style sheet has what drawings wear.
-        bare = {graph: svg.replace(STYLE, "") for graph, svg in drawn}
-        filled = (Markup(fill(bare[graph], words)) for graph, words in alike)  # noqa: S704
+        bare = {graph: svg.replace(STYLE_ELEMENT, "") for graph, svg in drawn}
+        filled = (Markup(fill_placeholders(bare[graph], words)) for graph, words in alike)  # noqa: S704
         return dict(zip(keys, filled, strict=True))
 
     def _drawn(self, dots: Sequence[str]) -> list[Markup]:
@@ -117,7 +117,7 @@ class Pictures:
             scale="none, in proportion",
         )
 
-    def _link(self, page: str) -> Link:
+    def _link(self, page: str) -> FindHref:
         """Where a page's drawings lead; to what is elsewhere all pages of one depth have the same
         way, and drawings ask for it again and again."""
         depth = page.count("/")
@@ -125,22 +125,22 @@ class Pictures:
             self._links[depth] = cache(self._link_from(page))
         return self._links[depth]
 
-    def _link_from(self, page: str) -> Link:
+    def _link_from(self, page: str) -> FindHref:
         site = self._book.site
         hidden = {key for key, outlet in site.outlets.items() if outlet.serves == "device"}
 
         def link(kind: str, key: str) -> str | None:
             if kind == "outlet" and key in hidden:
                 return None
-            if not _is_there(site, kind, key):
+            if not _exists(site, kind, key):
                 return None  # a drawing may show a site as it was
-            target = links.thing(kind, key)
+            target = links.record(kind, key)
             return links.relative(target, page) if target else None
 
         return link
 
 
-def _is_there(site: Site, kind: str, key: str) -> bool:
+def _exists(site: Site, kind: str, key: str) -> bool:
     if kind == "port":
         port = read_port(key)
         return port is not None and port in site.ports

@@ -8,28 +8,28 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from asbuilt.drawings.picture import Picture
-from asbuilt.drawings.plan import (
-    SIGNS,
-    Mark,
+from asbuilt.drawings.floor_plan import (
+    SYMBOLS,
+    PlanSymbol,
+    define_symbols,
+    draw_inline_symbol,
     draw_plan_layer,
-    draw_scale,
-    draw_sign,
-    draw_signs,
-    sign_name,
+    draw_scale_bar,
+    symbol_name,
 )
+from asbuilt.drawings.picture import Picture
 from asbuilt.model.paths import Part
 from asbuilt.model.site import Site, natural
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page, SearchEntry
-from asbuilt.pages.view import View, outlet_words, render
+from asbuilt.pages.view import PageView, describe_outlet_use, render
 from asbuilt.records.enclosures import Enclosure
 from asbuilt.records.fields import GridCell, Spot
 from asbuilt.records.links import DEVICE, Outlet
 from asbuilt.records.places import Floor, Room
 
-STATES = {
+PATCHING_STATES = {
     "patched": "patched to a switch",
     "loose": "not patched, by these records",
     "dead": "dead or abandoned",
@@ -37,7 +37,7 @@ STATES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class PlanOutlet:
     """An outlet as a plan's page speaks of it. Its `panels`, `switches` and `parts` (numbers of
     what it goes dark without) are what the page is filtered by."""
 
@@ -45,62 +45,62 @@ class Shown:
     label: str
     serves: str
     state: str
-    words: str
+    description: str
     panels: tuple[str, ...]
     switches: tuple[str, ...]
-    parts: tuple[int, ...]
+    failing_parts: tuple[int, ...]
 
     @property
-    def sign(self) -> Markup:
-        return Markup(draw_sign(self.serves, self.state))  # noqa: S704
+    def symbol(self) -> Markup:
+        return Markup(draw_inline_symbol(self.serves, self.state))  # noqa: S704
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class RoomCard:
     """A room with what is in it; `room` is None for outlets whose room isn't recorded."""
 
     room: Room | None
-    outlets: tuple[Shown, ...]
+    outlets: tuple[PlanOutlet, ...]
     enclosures: tuple[Enclosure, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Failing:
+class FailureImpact:
     """Something that may fail, and the outlets of this floor that go dark with it."""
 
     number: int
     kind: str
     key: str
-    words: str
-    dark: tuple[str, ...]
+    name: str
+    outlets: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PlanSheet:
     """A floor's plan ready to be shown: where its picture is, and what lies over it."""
 
     picture: Picture
-    src: str
-    layer: Markup
+    picture_href: str
+    symbol_layer: Markup
 
 
-def pages(book: Book) -> Iterator[Page | Asset]:
+def pages(book: PageContext) -> Iterator[Page | Asset]:
     floors = floors_in_order(book.site)
     if not floors and not book.site.rooms:
         return
     path = "plans.html"
     nowhere = [room for room in book.site.rooms.values() if room.floor is None]
-    cells = _cells(book, nowhere, {}, with_homeless=True)
+    cells = _room_cards(book, nowhere, {}, with_homeless=True)
     html = render(
         "plans.html",
-        View(book, path),
+        PageView(book, path),
         floors=[(floor, *_counts(book, floor)) for floor in floors],
-        signs=_signs(cells),
+        signs=_symbol_definitions(cells),
         cells=[cell for cell in cells if cell.room or cell.outlets],
     )
     yield Page(path, "Floor plans", html, nav="Floor plans", search=(SearchEntry("Floor plans"),))
     for floor in floors:
-        yield from _floor(book, floor)
+        yield from _floor_page(book, floor)
 
 
 def floors_in_order(site: Site) -> list[Floor]:
@@ -122,27 +122,29 @@ def floor_name(site: Site, floor: Floor) -> str:
     return f"{floor.name or f'floor {floor.key}'}{where}"
 
 
-def _counts(book: Book, floor: Floor) -> tuple[int, int, bool]:
+def _counts(book: PageContext, floor: Floor) -> tuple[int, int, bool]:
     """Rooms and outlets of a floor, and whether its plan can be shown."""
     rooms = [room.key for room in book.site.rooms.values() if room.floor == floor.key]
-    outlets = sum(len(_on_view(book, room)) for room in rooms)
-    return len(rooms), outlets, floor.key in book.plans
+    outlets = sum(len(_visible_outlets(book, room)) for room in rooms)
+    return len(rooms), outlets, floor.key in book.plan_pictures
 
 
-def _on_view(book: Book, room: str | None) -> list[Outlet]:
+def _visible_outlets(book: PageContext, room: str | None) -> list[Outlet]:
     return [o for o in book.site.outlets_in.get(room, ()) if o.serves != DEVICE]
 
 
-def _floor(book: Book, floor: Floor) -> Iterator[Page | Asset]:
+def _floor_page(book: PageContext, floor: Floor) -> Iterator[Page | Asset]:
     site = book.site
     path = links.plan(floor.key)
-    view = View(book, path)
+    view = PageView(book, path)
     rooms = [room for room in site.rooms.values() if room.floor == floor.key]
-    failing = _failing(book, {o.key for room in rooms for o in _on_view(book, room.key)})
-    cells = _cells(book, rooms, failing)
+    failing = _failure_impacts(
+        book, {o.key for room in rooms for o in _visible_outlets(book, room.key)}
+    )
+    cells = _room_cards(book, rooms, failing)
     shown = [outlet for cell in cells for outlet in cell.outlets]
     name = floor_name(site, floor)
-    sheet, off_plan = _sheet(book, view, floor, shown)
+    sheet, off_plan = _plan_sheet(book, view, floor, shown)
     if sheet:
         yield Asset(_picture_path(floor, sheet.picture), sheet.picture.data)
     html = render(
@@ -154,11 +156,15 @@ def _floor(book: Book, floor: Floor) -> Iterator[Page | Asset]:
         off_plan=[outlet.outlet.key for outlet in off_plan],
         cells=cells,
         total=len(shown),
-        signs=_signs(cells),
+        signs=_symbol_definitions(cells),
         legend=_legend(shown),
-        states={word: text for word, text in STATES.items() if any(o.state == word for o in shown)},
-        panels=_names(key for o in shown for key in o.panels),
-        switches=_names(key for o in shown for key in o.switches),
+        states={
+            word: text
+            for word, text in PATCHING_STATES.items()
+            if any(o.state == word for o in shown)
+        },
+        panels=_sorted_keys(key for o in shown for key in o.panels),
+        switches=_sorted_keys(key for o in shown for key in o.switches),
         failing=sorted(failing.values(), key=lambda part: part.number),
         others=[other for other in floors_in_order(site) if other.key != floor.key],
         floor_name=floor_name,
@@ -173,53 +179,55 @@ def _floor(book: Book, floor: Floor) -> Iterator[Page | Asset]:
     )
 
 
-def sheets(
-    book: Book, view: View
-) -> tuple[Markup, list[tuple[str, Markup, int]], list[tuple[str, Floor, Sheet]]]:
+def plan_sheets(
+    book: PageContext, view: PageView
+) -> tuple[Markup, list[tuple[str, Markup, int]], list[tuple[str, Floor, PlanSheet]]]:
     """Every floor that has a plan, with its name, for another page; and before them the signs
     used on them and what they stand for."""
     site = book.site
-    found: list[tuple[str, Floor, Sheet]] = []
-    used: list[Cell] = []
+    found: list[tuple[str, Floor, PlanSheet]] = []
+    used: list[RoomCard] = []
     for floor in floors_in_order(site):
-        cells = _cells(book, [r for r in site.rooms.values() if r.floor == floor.key], {})
-        sheet, _ = _sheet(book, view, floor, [o for cell in cells for o in cell.outlets])
+        cells = _room_cards(book, [r for r in site.rooms.values() if r.floor == floor.key], {})
+        sheet, _ = _plan_sheet(book, view, floor, [o for cell in cells for o in cell.outlets])
         if sheet:
             found.append((floor_name(site, floor), floor, sheet))
             used += cells
-    return _signs(used), _legend([o for cell in used for o in cell.outlets]), found
+    return _symbol_definitions(used), _legend([o for cell in used for o in cell.outlets]), found
 
 
 def _picture_path(floor: Floor, picture: Picture) -> str:
     return f"plans/{floor.key}.{picture.suffix}"
 
 
-def _sheet(
-    book: Book, view: View, floor: Floor, shown: Sequence[Shown]
-) -> tuple[Sheet | None, list[Shown]]:
+def _plan_sheet(
+    book: PageContext, view: PageView, floor: Floor, shown: Sequence[PlanOutlet]
+) -> tuple[PlanSheet | None, list[PlanOutlet]]:
     """A floor's plan with the outlets that stand on it, and those that have no place there."""
-    picture = book.plans.get(floor.key)
+    picture = book.plan_pictures.get(floor.key)
     if picture is None:
         return None, []
-    marks, rest = _placed(view, floor, picture, shown)
+    marks, rest = _split_by_position(view, floor, picture, shown)
     name = floor_name(book.site, floor)
     layer = _layer(book.site, floor, picture, marks, name)
-    return Sheet(picture, view.href(_picture_path(floor, picture)), layer), rest
+    return PlanSheet(picture, view.href(_picture_path(floor, picture)), layer), rest
 
 
-def _layer(site: Site, floor: Floor, picture: Picture, marks: Sequence[Mark], name: str) -> Markup:
-    wide, deep = _size(floor, picture)
+def _layer(
+    site: Site, floor: Floor, picture: Picture, marks: Sequence[PlanSymbol], name: str
+) -> Markup:
+    wide, deep = _size_in_metres(floor, picture)
     grid = _grid(floor)
     if floor.plan_width is None and grid is None:
         return Markup("")
     heading = f"Outlets on the plan of {name}"
     drawn = draw_plan_layer(f"layer-{floor.key}", marks, wide, deep, heading, grid)
     if floor.plan_width:
-        drawn += draw_scale(wide, site.info.measures)
+        drawn += draw_scale_bar(wide, site.info.measures)
     return Markup(drawn)  # noqa: S704 - ours, and escaped where it is drawn
 
 
-def _size(floor: Floor, picture: Picture) -> tuple[float, float]:
+def _size_in_metres(floor: Floor, picture: Picture) -> tuple[float, float]:
     """How wide and deep the plan is in metres; 1 wide where that isn't recorded, as cells of a
     grid can be placed all the same."""
     wide = (floor.plan_width.to("m") if floor.plan_width else 0.0) or 1.0
@@ -230,7 +238,9 @@ def _grid(floor: Floor) -> tuple[int, int] | None:
     return (floor.grid_columns, floor.grid_rows) if floor.grid_columns and floor.grid_rows else None
 
 
-def _spot(floor: Floor, position: Spot | GridCell | None, wide: float, deep: float) -> Spot | None:
+def _position_in_metres(
+    floor: Floor, position: Spot | GridCell | None, wide: float, deep: float
+) -> Spot | None:
     """Where a position is in metres, a cell by its middle; None where it isn't on the plan."""
     if isinstance(position, GridCell):
         grid = _grid(floor)
@@ -243,63 +253,65 @@ def _spot(floor: Floor, position: Spot | GridCell | None, wide: float, deep: flo
     return position if 0 <= position.x <= wide and 0 <= position.y <= deep else None
 
 
-def _placed(
-    view: View, floor: Floor, picture: Picture, shown: Sequence[Shown]
-) -> tuple[list[Mark], list[Shown]]:
+def _split_by_position(
+    view: PageView, floor: Floor, picture: Picture, shown: Sequence[PlanOutlet]
+) -> tuple[list[PlanSymbol], list[PlanOutlet]]:
     """Those that stand on the plan, and the rest."""
-    marks: list[Mark] = []
-    rest: list[Shown] = []
-    wide, deep = _size(floor, picture)
+    marks: list[PlanSymbol] = []
+    rest: list[PlanOutlet] = []
+    wide, deep = _size_in_metres(floor, picture)
     for one in shown:
-        spot = _spot(floor, one.outlet.position, wide, deep)
+        spot = _position_in_metres(floor, one.outlet.position, wide, deep)
         if spot is None:
             rest.append(one)
             continue
         href = view.href(links.outlet(one.outlet.key))
         key = one.outlet.key
-        marks.append(Mark(key, one.serves, one.state, one.words, href, spot.x, spot.y))
+        marks.append(PlanSymbol(key, one.serves, one.state, one.description, href, spot.x, spot.y))
     return marks, rest
 
 
-def _cells(
-    book: Book,
+def _room_cards(
+    book: PageContext,
     rooms: Iterable[Room],
-    failing: Mapping[Part, Failing],
+    failing: Mapping[Part, FailureImpact],
     with_homeless: bool = False,
-) -> list[Cell]:
+) -> list[RoomCard]:
     site = book.site
     enclosures = list(site.enclosures.values())
     parts: dict[str, list[int]] = {}
     for part in failing.values():
-        for key in part.dark:
+        for key in part.outlets:
             parts.setdefault(key, []).append(part.number)
     cells = [
-        Cell(
+        RoomCard(
             room,
-            tuple(_shown(book, o, parts) for o in _on_view(book, room.key)),
+            tuple(_plan_outlet(book, o, parts) for o in _visible_outlets(book, room.key)),
             tuple(e for e in enclosures if e.room == room.key),
         )
         for room in rooms
     ]
     if with_homeless:
-        homeless = tuple(_shown(book, o, parts) for o in _on_view(book, None))
-        cells.append(Cell(None, homeless, ()))
+        homeless = tuple(_plan_outlet(book, o, parts) for o in _visible_outlets(book, None))
+        cells.append(RoomCard(None, homeless, ()))
     return cells
 
 
-def _shown(book: Book, outlet: Outlet, parts: Mapping[str, Sequence[int]]) -> Shown:
+def _plan_outlet(
+    book: PageContext, outlet: Outlet, parts: Mapping[str, Sequence[int]]
+) -> PlanOutlet:
     site = book.site
     ports = [way.switch_port for way in book.paths[outlet.key] if way.switch_port]
     state = "patched" if ports else "loose"
     if outlet.state in ("dead", "abandoned"):
         state = "dead"
     label = site.label_of(outlet)
-    where = f"switch port {' and '.join(map(str, ports))}" if ports else STATES[state]
-    words = f"{label}: {outlet_words(outlet)}, {site.room_name(outlet.room)}; {where}"
-    return Shown(
+    where = f"switch port {' and '.join(map(str, ports))}" if ports else PATCHING_STATES[state]
+    words = f"{label}: {describe_outlet_use(outlet)}, {site.room_name(outlet.room)}; {where}"
+    return PlanOutlet(
         outlet,
         label,
-        sign_name(outlet.serves),
+        symbol_name(outlet.serves),
         state,
         words,
         tuple(dict.fromkeys(port.item for port in outlet.port)),
@@ -308,21 +320,21 @@ def _shown(book: Book, outlet: Outlet, parts: Mapping[str, Sequence[int]]) -> Sh
     )
 
 
-def _failing(book: Book, here: set[str]) -> dict[Part, Failing]:
+def _failure_impacts(book: PageContext, here: set[str]) -> dict[Part, FailureImpact]:
     """What may fail, with the outlets of this floor that go dark; for engineers only."""
     if not book.internal:
         return {}
-    found: dict[Part, Failing] = {}
-    for part, keys in book.goes_dark.items():
+    found: dict[Part, FailureImpact] = {}
+    for part, keys in book.outlets_losing_service.items():
         dark = tuple(key for key in keys if key in here)
         if dark:
             kind = "item" if part.kind == "device" else part.kind
-            words = _words(book.site, part)
-            found[part] = Failing(len(found), kind, part.key, words, dark)
+            words = _part_name(book.site, part)
+            found[part] = FailureImpact(len(found), kind, part.key, words, dark)
     return found
 
 
-def _words(site: Site, part: Part) -> str:
+def _part_name(site: Site, part: Part) -> str:
     if part.kind == "circuit":
         circuit = site.circuits[part.key]
         said = " ".join(part for part in (circuit.carrier, circuit.service) if part)
@@ -332,19 +344,19 @@ def _words(site: Site, part: Part) -> str:
     return part.key
 
 
-def _signs(cells: Iterable[Cell]) -> Markup:
-    return Markup(draw_signs({o.serves for cell in cells for o in cell.outlets}))  # noqa: S704
+def _symbol_definitions(cells: Iterable[RoomCard]) -> Markup:
+    return Markup(define_symbols({o.serves for cell in cells for o in cell.outlets}))  # noqa: S704
 
 
-def _legend(shown: Sequence[Shown]) -> list[tuple[str, Markup, int]]:
+def _legend(shown: Sequence[PlanOutlet]) -> list[tuple[str, Markup, int]]:
     """What each sign on the page stands for, drawn, and how often it does."""
-    counts = {kind: sum(1 for o in shown if o.serves == kind) for kind in SIGNS}
+    counts = {kind: sum(1 for o in shown if o.serves == kind) for kind in SYMBOLS}
     return [
-        (kind, Markup(draw_sign(kind, "loose")), number)  # noqa: S704
+        (kind, Markup(draw_inline_symbol(kind, "loose")), number)  # noqa: S704
         for kind, number in counts.items()
         if number
     ]
 
 
-def _names(keys: Iterable[str]) -> list[str]:
+def _sorted_keys(keys: Iterable[str]) -> list[str]:
     return sorted(set(keys), key=natural)

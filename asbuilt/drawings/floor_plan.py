@@ -12,15 +12,15 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.drawings.ink import Box, lettering, line, linked, number, told
+from asbuilt.drawings.svg_elements import Box, coordinate, line, linked, text_line, title_element
 from asbuilt.escape import html
 
-WIDTH: Final = 1000.0
-SIGN: Final = 20.0
+LAYER_WIDTH: Final = 1000.0
+SYMBOL_SIZE: Final = 20.0
 
 #: What an outlet serves → the shape and the letter of its sign. A shape is a family: work places
 #: square, telephones round, radio a triangle, what watches or locks a diamond, machines a hexagon.
-SIGNS: Final[Mapping[str, tuple[str, str]]] = {
+SYMBOLS: Final[Mapping[str, tuple[str, str]]] = {
     "desk": ("square", "D"),
     "meeting table": ("square", "G"),
     "printer": ("square", "P"),
@@ -51,65 +51,70 @@ _BASELINES: Final = {"triangle": 16.4}
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class PlanSymbol:
     """An outlet as it is drawn: `x` and `y` in metres from the plan's lower left corner; `words`
     is what is said of it."""
 
-    key: str
+    outlet_key: str
     serves: str
     state: str  # patched, loose or dead
-    words: str
+    description: str
     href: str | None
     x: float
     y: float
 
 
-def sign_name(serves: str | None) -> str:
-    return serves if serves and serves in SIGNS else "unknown"
+def symbol_name(serves: str | None) -> str:
+    return serves if serves and serves in SYMBOLS else "unknown"
 
 
-def sign_id(serves: str) -> str:
+def symbol_id(serves: str) -> str:
     return f"sign-{serves.replace(' ', '-')}"
 
 
-def draw_signs(kinds: Iterable[str]) -> str:
+def define_symbols(kinds: Iterable[str]) -> str:
     """The signs of a page, to be drawn once and shown wherever they are named."""
-    symbols = "".join(_symbol(kind) for kind in SIGNS if kind in set(kinds))
+    symbols = "".join(_symbol_definition(kind) for kind in SYMBOLS if kind in set(kinds))
     cross = '<symbol id="sign-cross" viewBox="0 0 20 20"><path d="M1 19L19 1" /></symbol>'
     return (
         f'<svg class="signs-drawn" width="0" height="0" aria-hidden="true">{symbols}{cross}</svg>'
     )
 
 
-def _symbol(kind: str) -> str:
-    shape, letter = SIGNS[kind]
+def _symbol_definition(kind: str) -> str:
+    shape, letter = SYMBOLS[kind]
     return (
-        f'<symbol id="{sign_id(kind)}" viewBox="0 0 20 20">{_SHAPES[shape]}'
-        f'<text x="10" y="{number(_BASELINES.get(shape, 14.4))}" font-size="12" '
+        f'<symbol id="{symbol_id(kind)}" viewBox="0 0 20 20">{_SHAPES[shape]}'
+        f'<text x="10" y="{coordinate(_BASELINES.get(shape, 14.4))}" font-size="12" '
         f'text-anchor="middle" class="sign-letter">{html(letter)}</text></symbol>'
     )
 
 
-def draw_sign(serves: str, state: str) -> str:
+def draw_inline_symbol(serves: str, state: str) -> str:
     """A sign in a line of text."""
-    strike = _use("sign-cross", Box(0, 0, SIGN, SIGN), "sign-strike") if state == "dead" else ""
+    strike = (
+        _use("sign-cross", Box(0, 0, SYMBOL_SIZE, SYMBOL_SIZE), "sign-strike")
+        if state == "dead"
+        else ""
+    )
     return (
         f'<svg class="sign {state}" viewBox="0 0 20 20" width="20" height="20" '
-        f'aria-hidden="true">{_use(sign_id(serves), Box(0, 0, SIGN, SIGN))}{strike}</svg>'
+        f'aria-hidden="true">{_use(symbol_id(serves), Box(0, 0, SYMBOL_SIZE, SYMBOL_SIZE))}'
+        f"{strike}</svg>"
     )
 
 
 def _use(name: str, box: Box, names: str = "") -> str:
     shown = f' class="{names}"' if names else ""
     return (
-        f'<use href="#{name}" x="{number(box.x)}" y="{number(box.y)}" '
-        f'width="{number(box.width)}" height="{number(box.height)}"{shown}/>'
+        f'<use href="#{name}" x="{coordinate(box.x)}" y="{coordinate(box.y)}" '
+        f'width="{coordinate(box.width)}" height="{coordinate(box.height)}"{shown}/>'
     )
 
 
 def draw_plan_layer(
     name: str,
-    marks: Sequence[Mark],
+    marks: Sequence[PlanSymbol],
     wide: float,
     deep: float,
     heading: str,
@@ -119,90 +124,92 @@ def draw_plan_layer(
     the columns and rows of its grid if it has one.
     Outlets at one spot stand side by side; where signs would hide each other they are
     moved apart, with a line to where each belongs."""
-    scale = WIDTH / wide
+    scale = LAYER_WIDTH / wide
     height = deep * scale
-    area = Box(0, 0, WIDTH, height)
+    area = Box(0, 0, LAYER_WIDTH, height)
     drawn = [_grid_lines(*grid, height)] if grid else []
-    blocks = list(_laid_out(marks, scale, area))
+    blocks = list(_place_groups(marks, scale, area))
     for _, spot, box in blocks:
-        moved = math.dist(spot, (box.x + box.width / 2, box.middle)) > SIGN
+        moved = math.dist(spot, (box.x + box.width / 2, box.centre_y)) > SYMBOL_SIZE
         if moved:
-            drawn.append(line(*spot, box.x + box.width / 2, box.middle, "plan-lead"))
+            drawn.append(line(*spot, box.x + box.width / 2, box.centre_y, "plan-lead"))
     for block, _, box in blocks:
-        across = _across(len(block))
+        across = _columns_for(len(block))
         for index, mark in enumerate(block):
             row, column = divmod(index, across)
-            cell = Box(box.x + column * SIGN, box.y + row * SIGN, SIGN, SIGN)
-            drawn.append(_mark(mark, cell))
+            cell = Box(
+                box.x + column * SYMBOL_SIZE, box.y + row * SYMBOL_SIZE, SYMBOL_SIZE, SYMBOL_SIZE
+            )
+            drawn.append(_draw_symbol(mark, cell))
     return (
-        f'<svg class="plan-layer" viewBox="0 0 {number(WIDTH)} {number(height)}" role="group" '
-        f'aria-label="{html(heading)}" id="{html(name)}">{"".join(drawn)}</svg>'
+        f'<svg class="plan-layer" viewBox="0 0 {coordinate(LAYER_WIDTH)} {coordinate(height)}" '
+        f'role="group" aria-label="{html(heading)}" id="{html(name)}">{"".join(drawn)}</svg>'
     )
 
 
 def _grid_lines(columns: int, rows: int, height: float) -> str:
     """Lines between the cells, their letters along the top and their numbers down the left."""
-    wide, deep = WIDTH / columns, height / rows
+    wide, deep = LAYER_WIDTH / columns, height / rows
     lines = [line(wide * at, 0, wide * at, height, "grid-line") for at in range(1, columns)]
-    lines += [line(0, deep * at, WIDTH, deep * at, "grid-line") for at in range(1, rows)]
+    lines += [line(0, deep * at, LAYER_WIDTH, deep * at, "grid-line") for at in range(1, rows)]
     words = [
-        lettering(wide * (at + 0.5), 12, chr(ord("A") + at), 12, names="grid-word")
+        text_line(wide * (at + 0.5), 12, chr(ord("A") + at), 12, names="grid-word")
         for at in range(columns)
     ]
     words += [
-        lettering(2, deep * (at + 0.5) + 4, str(at + 1), 12, names="grid-word")
+        text_line(2, deep * (at + 0.5) + 4, str(at + 1), 12, names="grid-word")
         for at in range(rows)
     ]
     return f'<g class="plan-grid" aria-hidden="true">{"".join((*lines, *words))}</g>'
 
 
-def _mark(mark: Mark, cell: Box) -> str:
+def _draw_symbol(mark: PlanSymbol, cell: Box) -> str:
     ring = cell.inset(-3, -3)
     strike = _use("sign-cross", cell, "sign-strike") if mark.state == "dead" else ""
     inner = (
-        told(mark.words)
-        + f'<rect x="{number(ring.x)}" y="{number(ring.y)}" width="{number(ring.width)}" '
-        f'height="{number(ring.height)}" class="sign-ring"/>'
-        + _use(sign_id(mark.serves), cell)
+        title_element(mark.description)
+        + f'<rect x="{coordinate(ring.x)}" y="{coordinate(ring.y)}" '
+        f'width="{coordinate(ring.width)}" height="{coordinate(ring.height)}" class="sign-ring"/>'
+        + _use(symbol_id(mark.serves), cell)
         + strike
     )
     drawn = linked(mark.href, inner, f"on-plan {mark.state}")
-    return drawn.replace(" class=", f' data-outlet="{html(mark.key)}" class=', 1)
+    return drawn.replace(" class=", f' data-outlet="{html(mark.outlet_key)}" class=', 1)
 
 
-def _across(count: int) -> int:
+def _columns_for(count: int) -> int:
     return min(count, 2 if count <= 4 else 3)
 
 
-def _laid_out(
-    marks: Sequence[Mark], scale: float, area: Box
-) -> Iterator[tuple[list[Mark], tuple[float, float], Box]]:
+def _place_groups(
+    marks: Sequence[PlanSymbol], scale: float, area: Box
+) -> Iterator[tuple[list[PlanSymbol], tuple[float, float], Box]]:
     """The outlets of each spot with the box their signs take, no two boxes on top of each other
     while there is room beside."""
-    spots: dict[tuple[float, float], list[Mark]] = {}
+    spots: dict[tuple[float, float], list[PlanSymbol]] = {}
     for mark in marks:
         spots.setdefault((mark.x, mark.y), []).append(mark)
     taken: dict[tuple[int, int], list[Box]] = {}
     for (x, y), block in spots.items():
         spot = (x * scale, area.bottom - y * scale)
-        columns = _across(len(block))
+        columns = _columns_for(len(block))
         rows = -(-len(block) // columns)
-        box = _free(spot, columns * SIGN, rows * SIGN, taken, area)
-        for place in _places(box):
+        box = _nearest_free_box(spot, columns * SYMBOL_SIZE, rows * SYMBOL_SIZE, taken, area)
+        for place in _hash_cells(box):
             taken.setdefault(place, []).append(box)
         yield block, spot, box
 
 
-_GRID: Final = 3 * SIGN
+_HASH_CELL: Final = 3 * SYMBOL_SIZE
 
 
-def _places(box: Box) -> list[tuple[int, int]]:
-    columns = range(int(box.x // _GRID), int(box.right // _GRID) + 1)
-    rows = range(int(box.y // _GRID), int(box.bottom // _GRID) + 1)
+def _hash_cells(box: Box) -> list[tuple[int, int]]:
+    columns = range(int(box.x // _HASH_CELL), int(box.right // _HASH_CELL) + 1)
+    rows = range(int(box.y // _HASH_CELL), int(box.bottom // _HASH_CELL) + 1)
     return [(column, row) for column in columns for row in rows]
 
 
-def _free(
+def _nearest_free_box(
     spot: tuple[float, float],
     width: float,
     height: float,
@@ -214,20 +221,22 @@ def _free(
         steps = max(1, 8 * ring)
         for step in range(steps):
             turn = 2 * math.pi * step / steps
-            x = spot[0] + ring * SIGN * 0.8 * math.cos(turn) - width / 2
-            y = spot[1] + ring * SIGN * 0.8 * math.sin(turn) - height / 2
+            x = spot[0] + ring * SYMBOL_SIZE * 0.8 * math.cos(turn) - width / 2
+            y = spot[1] + ring * SYMBOL_SIZE * 0.8 * math.sin(turn) - height / 2
             box = Box(
                 min(max(x, area.x), area.right - width),
                 min(max(y, area.y), area.bottom - height),
                 width,
                 height,
             )
-            if not any(box.meets(other) for at in _places(box) for other in taken.get(at, ())):
+            if not any(
+                box.overlaps(other) for at in _hash_cells(box) for other in taken.get(at, ())
+            ):
                 return box
     return Box(spot[0] - width / 2, spot[1] - height / 2, width, height)
 
 
-def draw_scale(wide: float, measures: str) -> str:
+def draw_scale_bar(wide: float, measures: str) -> str:
     """A bar of a round length, to lie under a plan that shows `wide` metres: about a sixth of it.
 
     1 ft = 0.3048 m exactly (NIST SP 811, appendix B).
@@ -236,11 +245,11 @@ def draw_scale(wide: float, measures: str) -> str:
     most = wide / 6 / unit
     tens = 10.0 ** math.floor(math.log10(most))
     length = max(step * tens for step in (1, 2, 5) if step * tens <= most)
-    long = length * unit * WIDTH / wide
+    long = length * unit * LAYER_WIDTH / wide
     halves = "".join(
-        f'<rect x="{number(14 + half * long / 2)}" y="9" width="{number(long / 2)}" height="6" '
-        f'class="scale-{"dark" if half else "light"}"/>'
+        f'<rect x="{coordinate(14 + half * long / 2)}" y="9" width="{coordinate(long / 2)}" '
+        f'height="6" class="scale-{"dark" if half else "light"}"/>'
         for half in (0, 1)
     )
-    words = lettering(24 + long, 17, f"{length:g} {name}", 14, names="scale-words")
+    words = text_line(24 + long, 17, f"{length:g} {name}", 14, names="scale-words")
     return f'<svg class="plan-scale" viewBox="0 0 1000 24" aria-hidden="true">{halves}{words}</svg>'

@@ -17,30 +17,30 @@ from asbuilt.facts.tests_held import without_valid_test
 from asbuilt.facts.trend import readings
 from asbuilt.facts.walk import stops_of
 from asbuilt.growth.answers import Growth, Verdict
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page
 
-PATH: Final = "overview.json"
-ASKED: Final = 24  # more drops: what the page over all sites says of each
-FOLLOWED: Final = ("panel_ports", "access_ports", "units")
+SUMMARY_PATH: Final = "overview.json"
+ASKED_DROPS: Final = 24  # more drops: what the page over all sites says of each
+TREND_FIGURES: Final = ("panel_ports", "access_ports", "units")
 
 
 @dataclass(frozen=True, slots=True)
-class Summary:
+class SiteSummary:
     """What the page over all sites says of one; `errors` of a site whose records can't be built.
 
-    `takes` is the most drops that go in without an outage, `verdict` how 24 more would, and
-    `ends_by` what runs out first; `seen` the last day on which anything was seen to be true;
+    `max_drops` is the most drops that go in without an outage, `verdict` how 24 more would, and
+    `limit` what runs out first; `last_verified` the last day on which anything was verified;
     `trends` are readings by what is followed.
     """
 
     key: str
     name: str
-    trade: str = ""
+    business: str = ""
     outlets: int = 0
-    takes: int = 0
+    max_drops: int = 0
     verdict: str = ""
-    ends_by: str = ""
+    limit: str = ""
     units_free: int = 0
     units: int = 0
     panel_ports_free: int = 0
@@ -49,27 +49,27 @@ class Summary:
     open_jobs: int = 0
     untested: int = 0
     last_change: dt.date | None = None
-    seen: dt.date | None = None
+    last_verified: dt.date | None = None
     errors: int = 0
     trends: tuple[tuple[str, tuple[tuple[dt.date, float, float], ...]], ...] = ()
 
     @property
-    def has_room(self) -> bool:
+    def fits_asked_drops(self) -> bool:
         return self.verdict == Verdict.WITHOUT_OUTAGE
 
 
-def summary_of(book: Book) -> Summary:
+def summary_of(book: PageContext) -> SiteSummary:
     room = book.headroom
     entries = book.history.entries
-    asked = next((growth for growth in book.growth if growth.drops == ASKED), None)
-    return Summary(
+    asked = next((growth for growth in book.growth if growth.drops == ASKED_DROPS), None)
+    return SiteSummary(
         key=book.site.key,
         name=book.site.name,
-        trade=book.site.info.trade or "",
+        business=book.site.info.trade or "",
         outlets=len(book.site.outlets),
-        takes=_takes(book.growth),
+        max_drops=_max_drops(book.growth),
         verdict=str(asked.verdict or "") if asked else "",
-        ends_by=str(asked.bottleneck.what) if asked and asked.bottleneck else "",
+        limit=str(asked.bottleneck.what) if asked and asked.bottleneck else "",
         units_free=room.units.free,
         units=room.units.total,
         panel_ports_free=room.panel_ports.free,
@@ -78,17 +78,19 @@ def summary_of(book: Book) -> Summary:
         open_jobs=len(book.open_jobs),
         untested=sum(map(len, without_valid_test(book.site).values())),
         last_change=entries[0].when.date() if entries else None,
-        seen=max((stop.seen.on for stop in stops_of(book.site, {}) if stop.seen), default=None),
-        trends=tuple((what, readings(book.history.points, what)) for what in FOLLOWED),
+        last_verified=max(
+            (stop.seen.on for stop in stops_of(book.site, {}) if stop.seen), default=None
+        ),
+        trends=tuple((what, readings(book.history.points, what)) for what in TREND_FIGURES),
     )
 
 
-def _takes(answers: Iterable[Growth]) -> int:
+def _max_drops(answers: Iterable[Growth]) -> int:
     fits = (growth.drops for growth in answers if growth.verdict == Verdict.WITHOUT_OUTAGE)
     return max(fits, default=0)
 
 
-def finds_of(pages: Iterable[Page | Asset]) -> str:
+def search_lines(pages: Iterable[Page | Asset]) -> str:
     """What search finds on these pages, a line each: what it is called, what else it is known by,
     and where its page is, with tabs between."""
     return "\n".join(
@@ -106,38 +108,40 @@ def finds_of(pages: Iterable[Page | Asset]) -> str:
     )
 
 
-def overview(book: Book, pages: Iterable[Page | Asset]) -> Asset:
+def summary_asset(book: PageContext, pages: Iterable[Page | Asset]) -> Asset:
     document = {
         "summary": dataclasses.asdict(summary_of(book)),
-        "finds": finds_of(pages),
+        "finds": search_lines(pages),
     }
     text = json.dumps(document, ensure_ascii=False, default=str, separators=(",", ":"))
-    return Asset(PATH, text.encode())
+    return Asset(SUMMARY_PATH, text.encode())
 
 
-def overview_in(parts: Iterable[Page | Asset]) -> tuple[Summary, str]:
+def summary_in(parts: Iterable[Page | Asset]) -> tuple[SiteSummary, str]:
     """What a site's own tree says of it."""
     return next(
-        read_overview(part.data) for part in parts if isinstance(part, Asset) and part.path == PATH
+        read_summary(part.data)
+        for part in parts
+        if isinstance(part, Asset) and part.path == SUMMARY_PATH
     )
 
 
-def read_overview(data: bytes) -> tuple[Summary, str]:
+def read_summary(data: bytes) -> tuple[SiteSummary, str]:
     """An overview, read back: the figures, and what can be found. Raises ValueError where it isn't
     one."""
     try:
         document = json.loads(data)
         given = dict(document["summary"])
-        for name in ("last_change", "seen"):
+        for name in ("last_change", "last_verified"):
             given[name] = given[name] and dt.date.fromisoformat(given[name])
-        given["trends"] = tuple((what, _readings(trend)) for what, trend in given["trends"])
+        given["trends"] = tuple((what, _usage_points(trend)) for what, trend in given["trends"])
         finds = document["finds"]
         if not isinstance(finds, str):
             raise TypeError("what can be found is no text")
-        return Summary(**given), finds
+        return SiteSummary(**given), finds
     except (TypeError, KeyError, AttributeError, json.JSONDecodeError) as error:
         raise ValueError(f"no overview of a site: {error}") from None
 
 
-def _readings(plain: Any) -> tuple[tuple[dt.date, float, float], ...]:
+def _usage_points(plain: Any) -> tuple[tuple[dt.date, float, float], ...]:
     return tuple((dt.date.fromisoformat(day), float(a), float(b)) for day, a, b in plain)

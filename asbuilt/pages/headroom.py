@@ -13,12 +13,12 @@ from asbuilt.facts.pathways import pathways_of
 from asbuilt.facts.projection import Projection, project
 from asbuilt.facts.trend import by_day, readings
 from asbuilt.model.site import PortState
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 
 #: What is followed over the years, and what it is counted in.
-_FOLLOWED = (
+_TREND_FIGURES = (
     ("units", "Rack units", ""),
     ("panel_ports", "Panel ports", ""),
     ("access_ports", "Switch access ports", ""),
@@ -28,18 +28,18 @@ _FOLLOWED = (
 
 @dataclass(frozen=True, slots=True)
 class Trend:
-    what: str
+    title: str
     unit: str
     projection: Projection
     drawing: Markup
 
 
-def pages(book: Book) -> Iterator[Page]:
+def pages(book: PageContext) -> Iterator[Page]:
     path = "headroom.html"
-    rooms = book.rooms.values()
+    rooms = book.headroom_by_enclosure.values()
     html = render(
         "room_left.html",
-        View(book, path),
+        PageView(book, path),
         states=list(PortState),
         spaces=by_space(rooms),
         spares=spares_of(book.site, book.headroom),
@@ -49,10 +49,10 @@ def pages(book: Book) -> Iterator[Page]:
     yield Page(path, "Headroom", html, nav="Headroom", search=(SearchEntry("Headroom"),))
 
 
-def _trends(book: Book) -> Iterator[Trend]:
+def _trends(book: PageContext) -> Iterator[Trend]:
     """What history tells of; nothing of what was never there."""
     points = by_day(book.history.points)
-    for what, words, unit in _FOLLOWED:
+    for what, words, unit in _TREND_FIGURES:
         found = readings(points, what)
         if len(found) > 1 and any(capacity for _, _, capacity in found):
             drawing = Markup(draw_trend(found, words, unit))  # noqa: S704

@@ -6,19 +6,19 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from asbuilt.drawings.dottext import Line, digraph, edge, node
-from asbuilt.drawings.sheet import Link, no_link
-from asbuilt.model.describe import item_name, item_words, tally_words
+from asbuilt.drawings.dot_text import NodeLine, digraph, edge, node
+from asbuilt.drawings.sheet import FindHref, no_href
+from asbuilt.model.describe import describe_item, format_state_counts, item_name
 from asbuilt.model.site import PortState, Site, natural
 from asbuilt.records.enclosures import Device, Item, Panel, Router, Switch
 from asbuilt.records.fields import PortId
 
 #: From left to right. A cord is drawn from the left of its two ends.
-_ORDER = (Panel, Switch, Router, Device)
+_LEFT_TO_RIGHT = (Panel, Switch, Router, Device)
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class CordGroup:
     """Cords between two items whose ports follow each other at both ends, as pairs of ports."""
 
     cords: tuple[tuple[PortId, PortId], ...]
@@ -27,31 +27,31 @@ class Run:
     def count(self) -> int:
         return len(self.cords)
 
-    def side(self, end: int) -> str:
+    def port_range(self, end: int) -> str:
         """The ports of one end: `01–12`, `48–37`, `WAN`."""
         first, last = self.cords[0][end], self.cords[-1][end]
         return first.printed if self.count == 1 else f"{first.printed}–{last.printed}"
 
 
-def runs_between(cords: Iterable[tuple[PortId, PortId]]) -> list[Run]:
+def group_cords(cords: Iterable[tuple[PortId, PortId]]) -> list[CordGroup]:
     """Cords grouped in runs: the port number rises by one at the left end, and rises or falls by
     one all along at the right end."""
     by_items: dict[tuple[str, str], list[tuple[PortId, PortId]]] = defaultdict(list)
     for left, right in cords:
         by_items[left.item, right.item].append((left, right))
-    runs: list[Run] = []
+    runs: list[CordGroup] = []
     for key in sorted(by_items, key=lambda pair: (natural(pair[0]), natural(pair[1]))):
         pending: list[tuple[PortId, PortId]] = []
         for cord in sorted(by_items[key], key=lambda ends: natural(ends[0].name)):
-            if pending and not _continues(pending, cord):
-                runs.append(Run(tuple(pending)))
+            if pending and not _continues_group(pending, cord):
+                runs.append(CordGroup(tuple(pending)))
                 pending = []
             pending.append(cord)
-        runs.append(Run(tuple(pending)))
+        runs.append(CordGroup(tuple(pending)))
     return runs
 
 
-def _continues(run: Sequence[tuple[PortId, PortId]], cord: tuple[PortId, PortId]) -> bool:
+def _continues_group(run: Sequence[tuple[PortId, PortId]], cord: tuple[PortId, PortId]) -> bool:
     names = [port.name for port in (*run[-1], *cord)]
     if not all(name.isdigit() for name in names):
         return False
@@ -62,21 +62,21 @@ def _continues(run: Sequence[tuple[PortId, PortId]], cord: tuple[PortId, PortId]
     return len(run) == 1 or int(run[1][1].name) - int(run[0][1].name) == step
 
 
-def patching_dot(site: Site, enclosure_key: str, *, link: Link = no_link) -> str:
+def patching_dot(site: Site, enclosure_key: str, *, link: FindHref = no_href) -> str:
     """The cords that touch an enclosure, as a graph from panels to switches and on. Items without
     a cord are left out; those of other enclosures are dashed."""
     pairs = [
-        _left_first(site, cord.from_, cord.to)
+        _in_drawing_order(site, cord.from_, cord.to)
         for cord in site.cords.values()
         if enclosure_key in (cord.from_.enclosure, cord.to.enclosure)
     ]
-    runs = runs_between(pairs)
+    runs = group_cords(pairs)
     cells: dict[str, list[tuple[str, str]]] = defaultdict(list)
     edges = []
     for number, run in enumerate(runs):
         ends = run.cords[0]
         for end in (0, 1):
-            cells[ends[end].item].append((f"r{number}", run.side(end)))
+            cells[ends[end].item].append((f"r{number}", run.port_range(end)))
         words = [f"{run.count} cords"] if run.count > 1 else []
         edges.append(
             edge(
@@ -93,32 +93,36 @@ def patching_dot(site: Site, enclosure_key: str, *, link: Link = no_link) -> str
         for key in sorted(cells, key=lambda key: (_rank(site, key), natural(key)))
     ]
     if not nodes:
-        nodes = [node("none", [Line("No cord is recorded.")], dashed=True)]
+        nodes = [node("none", [NodeLine("No cord is recorded.")], dashed=True)]
     return digraph(f"Patching of {enclosure_key}", [*nodes, *edges], "LR", ranksep=1.4)
 
 
 def _rank(site: Site, key: str) -> int:
     item = site.items.get(key)
-    return next((i for i, kind in enumerate(_ORDER) if isinstance(item, kind)), len(_ORDER))
+    return next(
+        (i for i, kind in enumerate(_LEFT_TO_RIGHT) if isinstance(item, kind)), len(_LEFT_TO_RIGHT)
+    )
 
 
-def _left_first(site: Site, one: PortId, other: PortId) -> tuple[PortId, PortId]:
+def _in_drawing_order(site: Site, one: PortId, other: PortId) -> tuple[PortId, PortId]:
     return (other, one) if _rank(site, other.item) < _rank(site, one.item) else (one, other)
 
 
 def _item_node(
-    site: Site, key: str, enclosure: str, cells: Sequence[tuple[str, str]], link: Link
+    site: Site, key: str, enclosure: str, cells: Sequence[tuple[str, str]], link: FindHref
 ) -> str:
     item = site.items.get(key)
     own = key.partition("/")[0] == enclosure
-    lines = [Line(_title(key, item, own), bold=True, href=link("item", key))]
+    lines = [NodeLine(_title(key, item, own), bold=True, href=link("item", key))]
     if item is not None:
-        lines.append(Line(item_words(item)))
-    lines += [Line(text, port=port) for port, text in sorted(cells, key=lambda c: natural(c[1]))]
+        lines.append(NodeLine(describe_item(item)))
+    lines += [
+        NodeLine(text, port=port) for port, text in sorted(cells, key=lambda c: natural(c[1]))
+    ]
     if item is not None and own:
         idle = [use for use in site.ports_of(item) if use.state is not PortState.IN_USE]
         if idle:
-            lines.append(Line(tally_words(idle)))
+            lines.append(NodeLine(format_state_counts(idle)))
     return node(key, lines, dashed=not own)
 
 

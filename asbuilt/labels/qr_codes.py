@@ -10,27 +10,27 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-QUIET: Final = 4
+QUIET_ZONE: Final = 4
 #: Smaller modules are hard to print and to read with a telephone (common practice). Millimetres.
-LEAST_MODULE: Final = 0.25
+MIN_MODULE: Final = 0.25
 
 
 @dataclass(frozen=True, slots=True)
-class Code:
+class QrCode:
     """`runs` are dark modules in a row: (row, first column, how many); `size` modules a side,
     quiet zone not counted."""
 
     size: int
-    runs: tuple[tuple[int, int, int], ...]
+    dark_runs: tuple[tuple[int, int, int], ...]
 
     @property
-    def side(self) -> int:
+    def size_with_quiet_zone(self) -> int:
         """Modules a side with the quiet zone."""
-        return self.size + 2 * QUIET
+        return self.size + 2 * QUIET_ZONE
 
 
 @lru_cache(maxsize=4096)
-def code_of(address: str) -> Code:
+def qr_code_of(address: str) -> QrCode:
     import segno  # takes its time to load, and most commands draw none
 
     made = segno.make(address, error="m", micro=False)
@@ -43,4 +43,4 @@ def code_of(address: str) -> Code:
             elif not dark and start is not None:
                 runs.append((row, start, column - start))
                 start = None
-    return Code(len(made.matrix), tuple(runs))
+    return QrCode(len(made.matrix), tuple(runs))

@@ -6,17 +6,17 @@ from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from asbuilt.drawings.dottext import Line
-from asbuilt.drawings.graph import Box, Frame, Graph, Tie
-from asbuilt.drawings.sheet import Link, no_link
+from asbuilt.drawings.dot_text import NodeLine
+from asbuilt.drawings.graph import Graph, GraphCluster, GraphEdge, GraphNode
+from asbuilt.drawings.sheet import FindHref, no_href
 from asbuilt.model.describe import (
     backbone_name,
-    circuit_words,
-    enclosure_words,
+    circuit_name,
+    describe_enclosure,
+    describe_item_kind,
+    format_length,
+    format_units,
     item_name,
-    kind_words,
-    length_words,
-    unit_words,
 )
 from asbuilt.model.paths import CablePath, Edge, Hop, Net, paths_of, port_of
 from asbuilt.model.site import Site
@@ -33,36 +33,38 @@ class _Stop:
     ports: list[PortId] = field(default_factory=list)
 
     @property
-    def name(self) -> str:
+    def node_name(self) -> str:
         return f"{self.kind} {self.key}"
 
 
-def outlet_graph(site: Site, net: Net, outlet_key: str, *, link: Link = no_link) -> Graph:
+def outlet_graph(site: Site, net: Net, outlet_key: str, *, link: FindHref = no_href) -> Graph:
     """All paths of an outlet, left to right. One that reaches no circuit shows where it ends."""
     outlet = site.outlets[outlet_key]
     stops: dict[str, _Stop] = {}
-    ties: dict[tuple[str, str, str], Tie] = {}
-    ends: list[Box | Tie] = []
+    ties: dict[tuple[str, str, str], GraphEdge] = {}
+    ends: list[GraphNode | GraphEdge] = []
     paths = paths_of(net, outlet)
     jack = _Stop("jack", outlet_key)
-    stops[jack.name] = jack
+    stops[jack.node_name] = jack
     for path in paths:
         before = jack
-        for stop, over in _stops(site, path):
-            known = stops.setdefault(stop.name, stop)
+        for stop, over in _stops_after_jack(site, path):
+            known = stops.setdefault(stop.node_name, stop)
             known.ports += [port for port in stop.ports if port not in known.ports]
-            key = (before.name, known.name, f"{over.kind} {over.key}")
-            ties.setdefault(key, Tie(before.name, known.name, _tie_words(site, over)))
+            key = (before.node_name, known.node_name, f"{over.kind} {over.key}")
+            ties.setdefault(
+                key, GraphEdge(before.node_name, known.node_name, _cable_texts(site, over))
+            )
             before = known
         if not path.complete:
-            ends += _end(before.name, _end_words(net, path, before))
+            ends += _dead_end(before.node_name, _dead_end_reason(net, path, before))
     if not paths:
-        ends += _end(jack.name, "no panel port recorded")
-    parts = (*_placed(site, stops, link), *ties.values(), *dict.fromkeys(ends))
+        ends += _dead_end(jack.node_name, "no panel port recorded")
+    parts = (*_grouped_by_enclosure(site, stops, link), *ties.values(), *dict.fromkeys(ends))
     return Graph(f"Path of outlet {outlet_key}", parts)
 
 
-def _stops(site: Site, path: CablePath) -> Iterator[tuple[_Stop, Edge]]:
+def _stops_after_jack(site: Site, path: CablePath) -> Iterator[tuple[_Stop, Edge]]:
     """The stops after the jack, each with the edge that leads to it. A device's own ports are
     told with it."""
     hops = list(path.hops)
@@ -76,12 +78,12 @@ def _stops(site: Site, path: CablePath) -> Iterator[tuple[_Stop, Edge]]:
             if isinstance(site.items.get(port.item), Panel):
                 yield _Stop("port", str(port), [port]), over
             else:
-                ports, i = _through(hops, i)
+                ports, i = _ports_through_device(hops, i)
                 yield _Stop("device", port.item, ports), over
         i += 1
 
 
-def _through(hops: list[Hop], i: int) -> tuple[list[PortId], int]:
+def _ports_through_device(hops: list[Hop], i: int) -> tuple[list[PortId], int]:
     """The ports by which a path enters and leaves a device, and the index of the last of them."""
     ports = [port_of(hops[i].node)]
     while i + 1 < len(hops) and hops[i + 1].edge.kind == "inside":
@@ -91,30 +93,30 @@ def _through(hops: list[Hop], i: int) -> tuple[list[PortId], int]:
     return ports, i
 
 
-def _tie_words(site: Site, over: Edge) -> tuple[str, ...]:
+def _cable_texts(site: Site, over: Edge) -> tuple[str, ...]:
     match over.kind:
         case "drop":
             outlet = site.outlets[over.key]
-            length = length_words(site, outlet.length) if outlet.length else "length not known"
+            length = format_length(site, outlet.length) if outlet.length else "length not known"
             return (outlet.cable or "cable not known", length)
         case "cord":
             cord = site.cords[over.key]
-            return (f"cord {length_words(site, cord.cord)}" if cord.cord else "cord",)
+            return (f"cord {format_length(site, cord.cord)}" if cord.cord else "cord",)
         case "backbone":
             backbone = site.backbones[over.key]
-            length = length_words(site, backbone.length) if backbone.length else ""
+            length = format_length(site, backbone.length) if backbone.length else ""
             words = ", ".join(part for part in (backbone.cable, length) if part)
             return (f"backbone {backbone_name(backbone)}", *([words] if words else []))
     return ()
 
 
-def _end(name: str, words: str) -> tuple[Box, Tie]:
+def _dead_end(name: str, words: str) -> tuple[GraphNode, GraphEdge]:
     end = f"end of {name}"
-    box = Box(end, (Line("ends here", bold=True), Line(words)), ending=True)
-    return box, Tie(name, end, dashed=True)
+    box = GraphNode(end, (NodeLine("ends here", bold=True), NodeLine(words)), dead_end=True)
+    return box, GraphEdge(name, end, dashed=True)
 
 
-def _end_words(net: Net, path: CablePath, stop: _Stop) -> str:
+def _dead_end_reason(net: Net, path: CablePath, stop: _Stop) -> str:
     if any(hop.edge in net.dead for hop in path.hops):
         return "a cable on the way is recorded dead or abandoned"
     if any(hop.node in net.dead for hop in path.hops):
@@ -122,11 +124,13 @@ def _end_words(net: Net, path: CablePath, stop: _Stop) -> str:
     return "not patched on" if stop.kind == "port" else "no way on to a circuit recorded"
 
 
-def _placed(site: Site, stops: dict[str, _Stop], link: Link) -> Iterator[Box | Frame]:
+def _grouped_by_enclosure(
+    site: Site, stops: dict[str, _Stop], link: FindHref
+) -> Iterator[GraphNode | GraphCluster]:
     """The stops, those in an enclosure within its frame."""
-    inside: dict[str, list[Box]] = defaultdict(list)
+    inside: dict[str, list[GraphNode]] = defaultdict(list)
     for stop in stops.values():
-        box = Box(stop.name, tuple(_lines(site, stop, link)))
+        box = GraphNode(stop.node_name, tuple(_stop_lines(site, stop, link)))
         if stop.ports:
             inside[stop.ports[0].enclosure].append(box)
         else:
@@ -135,38 +139,40 @@ def _placed(site: Site, stops: dict[str, _Stop], link: Link) -> Iterator[Box | F
         enclosure = site.enclosures[key]
         title = f"{key} {enclosure.label}" if enclosure.label else key
         label = (
-            Line(title, bold=True, href=link("enclosure", key)),
-            Line(f"{enclosure_words(enclosure)}, room {site.room_name(enclosure.room)}"),
+            NodeLine(title, bold=True, href=link("enclosure", key)),
+            NodeLine(f"{describe_enclosure(enclosure)}, room {site.room_name(enclosure.room)}"),
         )
-        yield Frame(key, label if enclosure.room else label[:1], tuple(boxes))
+        yield GraphCluster(key, label if enclosure.room else label[:1], tuple(boxes))
 
 
-def _lines(site: Site, stop: _Stop, link: Link) -> Iterator[Line]:
+def _stop_lines(site: Site, stop: _Stop, link: FindHref) -> Iterator[NodeLine]:
     match stop.kind:
         case "jack":
             outlet = site.outlets[stop.key]
-            yield Line(site.label_of(outlet), bold=True, href=link("outlet", stop.key))
+            yield NodeLine(site.label_of(outlet), bold=True, href=link("outlet", stop.key))
             if outlet.room:
-                yield Line(f"room {site.room_name(outlet.room)}", href=link("room", outlet.room))
-            yield from (Line(text) for text in (outlet.plate, outlet.serves) if text)
+                yield NodeLine(
+                    f"room {site.room_name(outlet.room)}", href=link("room", outlet.room)
+                )
+            yield from (NodeLine(text) for text in (outlet.plate, outlet.serves) if text)
         case "circuit":
             circuit = site.circuits[stop.key]
             href = link("circuit", stop.key)
-            yield Line(circuit_words(circuit), bold=True, href=href)
-            yield Line(f"circuit {stop.key}" + (f", {circuit.speed}" if circuit.speed else ""))
+            yield NodeLine(circuit_name(circuit), bold=True, href=href)
+            yield NodeLine(f"circuit {stop.key}" + (f", {circuit.speed}" if circuit.speed else ""))
         case "port":
             port = stop.ports[0]
             item = site.items[port.item]
-            yield Line(f"{item.name}/{port.printed}", bold=True, href=link("port", str(port)))
-            yield Line(kind_words(item))
+            yield NodeLine(f"{item.name}/{port.printed}", bold=True, href=link("port", str(port)))
+            yield NodeLine(describe_item_kind(item))
             if item.at:
-                yield Line(unit_words(item.at))
+                yield NodeLine(format_units(item.at))
         case _:
             item = site.items[stop.key]
-            yield Line(item_name(item), bold=True, href=link("item", stop.key))
+            yield NodeLine(item_name(item), bold=True, href=link("item", stop.key))
             words = ("in at", "out at")
             for word, port in zip(words, stop.ports[:2], strict=False):
-                yield Line(f"{word} {port.printed}", href=link("port", str(port)))
-            yield Line(kind_words(item))
+                yield NodeLine(f"{word} {port.printed}", href=link("port", str(port)))
+            yield NodeLine(describe_item_kind(item))
             if item.at:
-                yield Line(unit_words(item.at))
+                yield NodeLine(format_units(item.at))

@@ -8,37 +8,39 @@ from asbuilt.facts.tests_held import without_valid_test
 from asbuilt.model.paths import DEAD, dark_without, hangs_on, nodes_of
 from asbuilt.model.site import PortUse, Site
 from asbuilt.pages import links
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.pictures import Pictures
-from asbuilt.pages.view import View, describe, render
+from asbuilt.pages.page_drawings import PageDrawings
+from asbuilt.pages.view import PageView, describe_item, render
 from asbuilt.records.enclosures import Item, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Backbone, Outlet
 
 
-def pages(book: Book, pictures: Pictures) -> Iterator[Page]:
+def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
     for item in book.site.items.values():
-        yield _item(book, pictures, item)
+        yield _item_page(book, pictures, item)
 
 
-def _item(book: Book, pictures: Pictures, item: Item) -> Page:
+def _item_page(book: PageContext, pictures: PageDrawings, item: Item) -> Page:
     site = book.site
     path = links.item(item.key)
     uses = site.ports_of(item)
     gone = nodes_of(site, item)
-    ends = links_at(uses)
+    ends = cables_at(uses)
     things = [(item.role, item.key), *(("cord", c.key) for use in uses for c in use.cords)]
-    switch = next((s for s in book.rooms[item.enclosure].switches if s.item is item), None)
+    switch = next(
+        (s for s in book.headroom_by_enclosure[item.enclosure].switches if s.item is item), None
+    )
     html = render(
         "mounted.html",
-        View(book, path),
+        PageView(book, path),
         item=item,
         uses=uses,
-        ends={use.id: other_ends(site, use) for use in uses},
-        words=describe(item),
-        face=pictures.face(item.key, path) if uses else "",
-        hanging=hangs_on(book.through, gone),
+        ends={use.id: far_ends(site, use) for use in uses},
+        words=describe_item(item),
+        face=pictures.item_face(item.key, path) if uses else "",
+        hanging=hangs_on(book.outlets_through, gone),
         dark=dark_without(book.net, gone),
         switch=switch,
         is_switch=isinstance(item, Switch),
@@ -47,7 +49,7 @@ def _item(book: Book, pictures: Pictures, item: Item) -> Page:
         findings=[f for f in site.findings.values() if f.item == item.key],
         entries=book.entries_of(*things),
     )
-    entries = [SearchEntry(f"{item.title} in {item.enclosure}", describe(item))]
+    entries = [SearchEntry(f"{item.title} in {item.enclosure}", describe_item(item))]
     for use in uses:
         labels = " ".join(site.panel_label_of(outlet) for outlet in use.outlets)
         if use.cabled or use.cords:
@@ -62,7 +64,7 @@ def _item(book: Book, pictures: Pictures, item: Item) -> Page:
     )
 
 
-def links_at(uses: Iterable[PortUse]) -> list[Outlet | Backbone]:
+def cables_at(uses: Iterable[PortUse]) -> list[Outlet | Backbone]:
     """The drops and backbones that end at these ports, each once; none that is withheld."""
     found: dict[str, Outlet | Backbone] = {}
     for use in uses:
@@ -71,6 +73,6 @@ def links_at(uses: Iterable[PortUse]) -> list[Outlet | Backbone]:
     return list(found.values())
 
 
-def other_ends(site: Site, use: PortUse) -> list[PortId]:
+def far_ends(site: Site, use: PortUse) -> list[PortId]:
     """The ports at the far ends of the cords in this port."""
     return [use.far_end(cord) for cord in use.cords]

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.facts.tests_held import without_valid_test
-from asbuilt.pages.book import Book
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
-from asbuilt.pages.view import View, render
+from asbuilt.pages.view import PageView, render
 
 
-def pages(book: Book) -> Iterator[Page]:
+def pages(book: PageContext) -> Iterator[Page]:
     if not book.internal:
         return
     path = "state-of-records.html"
-    html = render("records_state.html", View(book, path), untested=without_valid_test(book.site))
+    html = render(
+        "records_state.html", PageView(book, path), untested=without_valid_test(book.site)
+    )
     title = "State of the records"
     yield Page(path, title, html, nav=title, search=(SearchEntry(title),))
