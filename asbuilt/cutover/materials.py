@@ -17,6 +17,7 @@ from typing import Final
 from asbuilt.cutover.pairs import Plan
 from asbuilt.cutover.tasks import item_words
 from asbuilt.cutover.touched import Touch
+from asbuilt.model.describe import category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import PortId
@@ -242,4 +243,4 @@ def _plate(outlet: Outlet) -> tuple[object, ...]:
 def _kind_words(item: Item) -> str:
     words = item_words(item).removesuffix(item.title).strip()
     category = getattr(item, "category", None)
-    return (words or item.role) + (f", category {category}" if category else "")
+    return (words or item.role) + (f", {category_name(category)}" if category else "")

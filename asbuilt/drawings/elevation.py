@@ -47,7 +47,7 @@ from asbuilt.model.describe import (
     describe_item,
     describe_port,
     format_depth,
-    format_length,
+    format_quantity,
     format_state_counts,
     format_unit_position,
     format_units,
@@ -184,7 +184,7 @@ def _caption(view: _ElevationView) -> str:
     if enclosure.numbered_from == "top":
         words.append("numbered from the top")
     if enclosure.depth:
-        words.append(f"{format_length(view.site, enclosure.depth)} deep")
+        words.append(f"{format_quantity(view.site, enclosure.depth)} deep")
     face = view.face.upper()
     width = 2 * _HALF_WIDTH - text_width(face, 24, bold=True) - 20
     return text_line(-_HALF_WIDTH, base, face, 24, bold=True) + text_line(
@@ -400,7 +400,7 @@ def _draw_item_on_other_face(view: _ElevationView, placed: PlacedItem) -> str:
         parts.append(format_depth(view.site, item))
         left = _depth_left(view.enclosure, item)
         if left:
-            parts.append(f"{format_length(view.site, left)} left")
+            parts.append(f"{format_quantity(view.site, left)} left")
     words = ", ".join(parts)
     text = text_line(
         box.x + 8, box.centre_y + 5.2, words, 14.5, width=box.width - 16, names="quiet"

@@ -14,7 +14,7 @@ from asbuilt.model.describe import (
     circuit_name,
     describe_enclosure,
     describe_item_kind,
-    format_length,
+    format_quantity,
     format_units,
     item_name,
 )
@@ -97,14 +97,14 @@ def _cable_texts(site: Site, over: Edge) -> tuple[str, ...]:
     match over.kind:
         case "drop":
             outlet = site.outlets[over.key]
-            length = format_length(site, outlet.length) if outlet.length else "length not known"
+            length = format_quantity(site, outlet.length) if outlet.length else "length not known"
             return (outlet.cable or "cable not known", length)
         case "cord":
             cord = site.cords[over.key]
-            return (f"cord {format_length(site, cord.cord)}" if cord.cord else "cord",)
+            return (f"cord {format_quantity(site, cord.cord)}" if cord.cord else "cord",)
         case "backbone":
             backbone = site.backbones[over.key]
-            length = format_length(site, backbone.length) if backbone.length else ""
+            length = format_quantity(site, backbone.length) if backbone.length else ""
             words = ", ".join(part for part in (backbone.cable, length) if part)
             return (f"backbone {backbone_name(backbone)}", *([words] if words else []))
     return ()

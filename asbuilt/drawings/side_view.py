@@ -15,7 +15,7 @@ from asbuilt.drawings.text_metrics import text_width
 from asbuilt.model.describe import (
     describe_item,
     format_depth,
-    format_length,
+    format_quantity,
     format_unit_position,
     item_name,
     unit_count,
@@ -48,7 +48,7 @@ def draw_side_view(
         _draw_item(site, placed, depth, link, from_rear=True) for placed in _deepest_first(rear)
     ]
     top, size = -height - _CAP - 40, _text_size(depth)
-    caption = f"{format_length(site, enclosure.depth)} deep"
+    caption = f"{format_quantity(site, enclosure.depth)} deep"
     drawn += [
         text_line(-_MARGIN, top + 22, "SIDE", 1.5 * size, bold=True),
         text_line(depth + _MARGIN, top + 22, caption, size, anchor="end"),

@@ -19,7 +19,7 @@ from asbuilt.model.describe import (
     circuit_name,
     describe_enclosure,
     describe_item,
-    format_length,
+    format_quantity,
     item_name,
 )
 from asbuilt.model.paths import ACTIVE, Net
@@ -243,7 +243,7 @@ def _backbone_text(site: Site, backbone: Backbone) -> list[str]:
     facts = (
         backbone.cable,
         f"{backbone.strands} {kind}" if backbone.strands else None,
-        format_length(site, backbone.length) if backbone.length else None,
+        format_quantity(site, backbone.length) if backbone.length else None,
         backbone.state if backbone.state != "in use" else None,
     )
     used, total = _ports_in_use(site, backbone)

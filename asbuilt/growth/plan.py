@@ -126,7 +126,9 @@ class Plan:
 
 def proposed_site(site: Site, plan: Plan) -> Site:
     """The site as it would stand: new outlets end at their ports and are patched."""
-    records = _renumbered(_by_kind(site), _shifts(site, plan))
+    records = _renumbered(
+        {kind: dict(found) for kind, found in site.by_kind.items()}, _shifts(site, plan)
+    )
     for move in plan.moves:
         item = site.items[move.key]
         if move.to is None:
@@ -162,34 +164,6 @@ def _shifts(site: Site, plan: Plan) -> dict[str, tuple[int, int]]:
         item = site.items[move.key]
         if move.act is Act.SWAP and isinstance(item, Switch):
             found[item.key] = (item.ports or 0, LARGEST)
-    return found
-
-
-def _by_kind(site: Site) -> dict[str, dict[str, Record]]:
-    found: dict[str, dict[str, Record]] = {name: {} for name in KINDS}
-    found["site"]["site"] = site.info
-    for item in site.items.values():
-        found[item.role][item.key] = item
-    tables: dict[str, Mapping[str, Record]] = {
-        "contact": site.contacts,
-        "caution": site.cautions,
-        "building": site.buildings,
-        "floor": site.floors,
-        "room": site.rooms,
-        "circuit": site.circuits,
-        "network": site.networks,
-        "enclosure": site.enclosures,
-        "cord": site.cords,
-        "outlet": site.outlets,
-        "backbone": site.backbones,
-        "pathway": site.pathways,
-        "finding": site.findings,
-        "job": site.jobs,
-        "photo": site.photos,
-        "test": site.tests,
-    }
-    for name, table in tables.items():
-        found[name] |= table
     return found
 
 

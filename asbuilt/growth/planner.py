@@ -14,6 +14,7 @@ from asbuilt.growth.bays import MOST_POE, Bay, cords_over
 from asbuilt.growth.ground import Ground, Laid
 from asbuilt.growth.plan import Buy, Feed, Move, Patch, Placement, Plan, merged, renamed
 from asbuilt.growth.rearrange import LARGEST, Act, Answer, Layout, Step, dark_of, places_of
+from asbuilt.model.describe import category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
@@ -116,7 +117,7 @@ class _Planner:
                 held.ports += _numbered(step.key, (item.ports or 0) + 1, LARGEST)
                 note = f"in place of {item.name} of {bay.key}"
                 self.buy.append(
-                    Buy(1, f"{LARGEST}-port panel, category {self.wanted.category}", note)
+                    Buy(1, f"{LARGEST}-port panel, {category_name(self.wanted.category)}", note)
                 )
         if answer.layout:
             gained = sum(step.panel_ports for step in answer.steps)
@@ -126,7 +127,7 @@ class _Planner:
                 wanting -= size
                 placed = self._place(bay, "panel", size, unit)
                 found[placed.key] = _Ports(placed.key, bay, unit, _numbered(placed.key, 1, size))
-                self.buy.append(Buy(1, f"{size}-port panel, category {self.wanted.category}"))
+                self.buy.append(Buy(1, f"{size}-port panel, {category_name(self.wanted.category)}"))
         return list(found.values())
 
     def _switches(self, bay: Bay, answer: Answer) -> list[_Ports]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final, TypeAlias
 
 from asbuilt.lists.table import Table
+from asbuilt.model.describe import category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Device, Item, Panel, Router, Switch
 from asbuilt.records.kind import Record
@@ -50,7 +51,7 @@ def _words(item: Item) -> str:
     ports = getattr(item, "ports", None)
     size = f"{ports}-port " if ports else ""
     if isinstance(item, Panel):
-        category = f", category {item.category}" if item.category else ""
+        category = f", {category_name(item.category)}" if item.category else ""
         connector = f", {item.connector}" if item.connector else ""
         return f"{size}{item.media} panel{category}{connector}"
     if isinstance(item, Switch):

@@ -112,7 +112,7 @@ def take_in(
     elif columns.kind == "finding":
         rows = _with_keys_of_findings(site, rows)
     _twice(rows, intake)
-    records = _records(site, columns.kind)
+    records = site.by_kind[columns.kind]
     met: set[str] = set()
     for row in rows:
         if row.key is None:
@@ -141,13 +141,6 @@ def new_rooms(site: Site, titled: Titled) -> list[Wish]:
         if one.spot.column in words
     )
     return [Add("room", key, {}) for key in named if key not in site.rooms and KEY.fullmatch(key)]
-
-
-def _records(site: Site, kind: str) -> Mapping[str, Record]:
-    tables: Mapping[str, Mapping[str, Record]] = {
-        "outlet": site.outlets, "cord": site.cords, "finding": site.findings,
-    }  # fmt: skip
-    return tables[kind]
 
 
 # Reading the rows
@@ -271,11 +264,7 @@ def _node(said: Said, spot: Spot) -> Node:
 
 def _keys(site: Site) -> Mapping[str, frozenset[str]]:
     """The keys a reference may name, by what it refers to."""
-    by_kind: dict[str, Mapping[str, object]] = {
-        "room": site.rooms, "network": site.networks, "pathway": site.pathways,
-        "enclosure": site.enclosures, "item": site.items, "outlet": site.outlets, "job": site.jobs,
-    }  # fmt: skip
-    return {name: frozenset(found) for name, found in by_kind.items() if name in REFERABLE}
+    return {kind: frozenset(site.records_of(kind)) for kind in REFERABLE}
 
 
 def _dangling(

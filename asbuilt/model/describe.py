@@ -1,9 +1,11 @@
-"""Things in a few words of the trade, for the labels and texts of drawings."""
+"""How each thing is named and described, once: pages, drawings, the log, labels and messages ask
+here. Whole sentences are made where they stand."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from typing import Final
 
 from asbuilt.model.site import PortState, PortUse, Site
 from asbuilt.records.enclosures import (
@@ -24,6 +26,49 @@ from asbuilt.records.links import DEVICE, Backbone, Outlet
 from asbuilt.records.quantity import Quantity
 from asbuilt.records.services import Circuit
 
+#: Kinds of record whose name in the records isn't the word a reader knows.
+_KIND_NAMES: Final = {
+    "caution": "hazard",
+    "manager": "cable manager",
+    "reserve": "reserved space",
+    "test": "test result",
+    "ups": "UPS",
+}
+_IRREGULAR_PLURALS: Final = {"UPS": "UPS", "shelf": "shelves", "switch": "switches"}
+
+
+def kind_name(kind: str) -> str:
+    """The word for a kind of record: `manager` → `cable manager`."""
+    return _KIND_NAMES.get(kind, kind)
+
+
+def plural(word: str) -> str:
+    """`panel` → `panels`, `category` → `categories`, `UPS` → `UPS`."""
+    ies = word.endswith("y") and word[-2:-1] not in "aeiou"
+    return _IRREGULAR_PLURALS.get(word, f"{word[:-1]}ies" if ies else f"{word}s")
+
+
+def count_of(number: int, word: str) -> str:
+    """`1 outlet`, `3 outlets`."""
+    return f"{number} {word if number == 1 else plural(word)}"
+
+
+def category_name(category: str | None) -> str:
+    """A category as readers know it: `6A` → `Cat 6A`; nothing for none."""
+    return f"Cat {category}" if category else ""
+
+
+def cable_name(cable: str | None) -> str:
+    """A type of cable as readers know it: `cat6A` → `Cat 6A`, `OM4` → `OM4`."""
+    if cable and cable.startswith("cat"):
+        return category_name(cable.removeprefix("cat"))
+    return cable or ""
+
+
+def reserve_name(purpose: str | None) -> str:
+    """A space kept free: `reserved for a second UPS`."""
+    return f"reserved for {purpose}" if purpose else "reserved"
+
 
 def describe_enclosure(enclosure: Enclosure) -> str:
     """`wall-mounted cabinet, 12 U`."""
@@ -41,7 +86,7 @@ def item_name(item: Item) -> str:
 
 
 def describe_item(item: Item) -> str:
-    """What an item is, without its label: `24-port panel, cat 6`."""
+    """What an item is, without its label: `24-port panel, Cat 6`."""
     return ", ".join(_item_facts(item))
 
 
@@ -54,27 +99,27 @@ def _item_facts(item: Item) -> list[str]:
     match item:
         case Panel():
             fibre = "fibre panel" if item.media == "fibre" else "panel"
-            kind = f"cat {item.category}" if item.category else ""
-            return _present(_with_port_count(item.ports, fibre), kind, item.connector)
+            category = category_name(item.category)
+            return _present(_with_port_count(item.ports, fibre), category, item.connector)
         case Switch():
-            uplinks = f"{item.uplinks} uplink{'s' * (item.uplinks != 1)}" if item.uplinks else ""
+            uplinks = count_of(item.uplinks, "uplink") if item.uplinks else ""
             power = f"{item.poe} PoE" if item.poe else ""
             return _present(_with_port_count(item.ports, "switch"), uplinks, power)
         case Router():
-            return _present(item.does or "router", _count(len(item.port_names()), "port"))
+            return _present(item.does or "router", _counted(len(item.port_names()), "port"))
         case Device():
-            return _present(item.does or "device", _count(len(item.port_names()), "port"))
+            return _present(item.does or "device", _counted(len(item.port_names()), "port"))
         case Ups():
             return _present("UPS", _quantity_text(item.output), _quantity_text(item.apparent))
         case PowerStrip():
             taken = f"{item.in_use} in use" if item.in_use is not None else ""
-            return _present("power strip", _count(item.sockets or 0, "socket"), taken)
+            return _present("power strip", _counted(item.sockets or 0, "socket"), taken)
         case CableManager():
-            return ["cable manager"]
+            return [kind_name(item.role)]
         case Shelf():
             return ["shelf"]
         case Reserve():
-            return [f"reserved for {item.for_}" if item.for_ else "reserved"]
+            return [reserve_name(item.for_)]
     return [item.role]
 
 
@@ -86,8 +131,8 @@ def _quantity_text(quantity: Quantity | None) -> str:
     return str(quantity) if quantity else ""
 
 
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'s' * (number != 1)}" if number else ""
+def _counted(number: int, word: str) -> str:
+    return count_of(number, word) if number else ""
 
 
 def _with_port_count(ports: int | None, what: str) -> str:
@@ -104,21 +149,24 @@ def format_unit_position(item: Item) -> str:
 
 
 def format_depth(site: Site, item: Item) -> str:
-    return f"{format_length(site, item.depth)} deep" if item.depth else "depth not known"
+    return f"{format_quantity(site, item.depth)} deep" if item.depth else "depth not known"
 
 
-def format_length(site: Site, length: Quantity) -> str:
-    """A length as typed where that suits the site's measures, else converted.
+def format_quantity(site: Site, quantity: Quantity | None) -> str:
+    """A length as typed where that suits the site's measures, else converted; anything else as it
+    was typed; nothing for what isn't recorded.
 
     1 in = 25.4 mm and 1 ft = 0.3048 m exactly (NIST SP 811, appendix B).
     """
+    if quantity is None:
+        return ""
     customary = site.info.measures == "customary"
-    if customary == (length.unit in ("in", "ft")):
-        return str(length)
+    if quantity.dimension != "length" or customary == (quantity.unit in ("in", "ft")):
+        return str(quantity)
     if customary:
-        small = length.unit in ("mm", "cm")
-        return f"{length.to('in'):.1f} in" if small else f"{length.to('ft'):.0f} ft"
-    return f"{length.to('mm'):.0f} mm" if length.unit == "in" else f"{length.to('m'):.1f} m"
+        small = quantity.unit in ("mm", "cm")
+        return f"{quantity.to('in'):.1f} in" if small else f"{quantity.to('ft'):.0f} ft"
+    return f"{quantity.to('mm'):.0f} mm" if quantity.unit == "in" else f"{quantity.to('m'):.1f} m"
 
 
 def port_label(use: PortUse) -> str:
@@ -137,6 +185,13 @@ def describe_port(site: Site, use: PortUse) -> str:
     if printed:
         label += f" (printed “{printed}”)"
     return f"{label} → {'; '.join(ends)}; {use.state}" if ends else f"{label}: {use.state}"
+
+
+def outlet_use(outlet: Outlet) -> str:
+    """What an outlet serves: `desk of Iris Quill`."""
+    if outlet.person:
+        return f"{outlet.serves or 'outlet'} of {outlet.person}"
+    return outlet.serves or "not recorded"
 
 
 def describe_outlet(site: Site, outlet: Outlet) -> str:

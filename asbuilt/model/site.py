@@ -17,10 +17,11 @@ from typing import Any, TypeVar, cast
 from asbuilt.records.enclosures import ITEMS, Enclosure, Item, Panel, PortedItem
 from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Record
+from asbuilt.records.kinds import KINDS, REFERABLE
 from asbuilt.records.links import Backbone, Cord, Outlet, Pathway
 from asbuilt.records.people import Caution, Contact
 from asbuilt.records.photos import Photo
-from asbuilt.records.places import Building, Floor, Room, SiteInfo
+from asbuilt.records.places import SITE, Building, Floor, Room, SiteInfo
 from asbuilt.records.reading import Records
 from asbuilt.records.services import Circuit, Network
 from asbuilt.records.work import Finding, Job, LinkTest
@@ -65,23 +66,8 @@ class PortUse:
 class Site:
     key: str
     info: SiteInfo
-    contacts: Mapping[str, Contact]
-    cautions: Mapping[str, Caution]
-    buildings: Mapping[str, Building]
-    floors: Mapping[str, Floor]
-    rooms: Mapping[str, Room]
-    circuits: Mapping[str, Circuit]
-    networks: Mapping[str, Network]
-    enclosures: Mapping[str, Enclosure]
-    items: Mapping[str, Item]
-    cords: Mapping[str, Cord]
-    outlets: Mapping[str, Outlet]
-    backbones: Mapping[str, Backbone]
-    pathways: Mapping[str, Pathway]
-    findings: Mapping[str, Finding]
-    jobs: Mapping[str, Job]
-    photos: Mapping[str, Photo]
-    tests: Mapping[str, LinkTest]
+    by_kind: Mapping[str, Mapping[str, Record]]  # every kind's records by key, in their order
+    items: Mapping[str, Item]  # of every kind that can be mounted
     ports: Mapping[PortId, PortUse]
     ports_at: Mapping[str, tuple[PortUse, ...]]  # by item, in their order
     items_in: Mapping[str, tuple[Item, ...]]
@@ -93,6 +79,79 @@ class Site:
     @property
     def name(self) -> str:
         return self.info.name
+
+    @property
+    def contacts(self) -> Mapping[str, Contact]:
+        return cast(Mapping[str, Contact], self.by_kind["contact"])
+
+    @property
+    def cautions(self) -> Mapping[str, Caution]:
+        return cast(Mapping[str, Caution], self.by_kind["caution"])
+
+    @property
+    def buildings(self) -> Mapping[str, Building]:
+        return cast(Mapping[str, Building], self.by_kind["building"])
+
+    @property
+    def floors(self) -> Mapping[str, Floor]:
+        return cast(Mapping[str, Floor], self.by_kind["floor"])
+
+    @property
+    def rooms(self) -> Mapping[str, Room]:
+        return cast(Mapping[str, Room], self.by_kind["room"])
+
+    @property
+    def circuits(self) -> Mapping[str, Circuit]:
+        return cast(Mapping[str, Circuit], self.by_kind["circuit"])
+
+    @property
+    def networks(self) -> Mapping[str, Network]:
+        return cast(Mapping[str, Network], self.by_kind["network"])
+
+    @property
+    def enclosures(self) -> Mapping[str, Enclosure]:
+        return cast(Mapping[str, Enclosure], self.by_kind["enclosure"])
+
+    @property
+    def cords(self) -> Mapping[str, Cord]:
+        return cast(Mapping[str, Cord], self.by_kind["cord"])
+
+    @property
+    def outlets(self) -> Mapping[str, Outlet]:
+        return cast(Mapping[str, Outlet], self.by_kind["outlet"])
+
+    @property
+    def backbones(self) -> Mapping[str, Backbone]:
+        return cast(Mapping[str, Backbone], self.by_kind["backbone"])
+
+    @property
+    def pathways(self) -> Mapping[str, Pathway]:
+        return cast(Mapping[str, Pathway], self.by_kind["pathway"])
+
+    @property
+    def findings(self) -> Mapping[str, Finding]:
+        return cast(Mapping[str, Finding], self.by_kind["finding"])
+
+    @property
+    def jobs(self) -> Mapping[str, Job]:
+        return cast(Mapping[str, Job], self.by_kind["job"])
+
+    @property
+    def photos(self) -> Mapping[str, Photo]:
+        return cast(Mapping[str, Photo], self.by_kind["photo"])
+
+    @property
+    def tests(self) -> Mapping[str, LinkTest]:
+        return cast(Mapping[str, LinkTest], self.by_kind["test"])
+
+    def records_of(self, kind: str) -> Mapping[str, Record]:
+        """The records a reference of this kind may name: `outlet`, but also `item` or `link`."""
+        if kind == "item":
+            return self.items
+        names = REFERABLE[kind]
+        if len(names) == 1:
+            return self.by_kind[names[0]]
+        return {key: found for name in names for key, found in self.by_kind[name].items()}
 
     def ports_of(self, item: Item) -> tuple[PortUse, ...]:
         return self.ports_at.get(item.key, ())
@@ -118,43 +177,33 @@ class Site:
 def site_of(records: Records, like: Site | None = None) -> Site | None:
     """The site of these records; None when there is no site record to begin with. The ports of
     items on which nothing is otherwise than in a site that it is `like` are taken from there."""
-    infos = _of(records, "site", SiteInfo)
-    if "site" not in infos:
+    by_kind = {name: _sorted(records.by_kind[name]) for name in KINDS}
+    info = by_kind[SITE.name].get("site")
+    if not isinstance(info, SiteInfo):
         return None
-    items: dict[str, Item] = {}
-    for kind in ITEMS:
-        items.update(cast(Mapping[str, Item], records.by_kind[kind.name]))
-    outlets = _of(records, "outlet", Outlet)
-    backbones = _of(records, "backbone", Backbone)
-    cords = _of(records, "cord", Cord)
-    circuits = _of(records, "circuit", Circuit)
-    tests = _of(records, "test", LinkTest)
-    ports_at = _ports(items, outlets, backbones, cords, circuits, like)
+    items = _sorted(
+        {key: cast(Item, item) for kind in ITEMS for key, item in by_kind[kind.name].items()}
+    )
+    outlets = cast(Mapping[str, Outlet], by_kind["outlet"])
+    tests = cast(Mapping[str, LinkTest], by_kind["test"])
+    ports_at = _ports(
+        items,
+        outlets,
+        cast(Mapping[str, Backbone], by_kind["backbone"]),
+        cast(Mapping[str, Cord], by_kind["cord"]),
+        cast(Mapping[str, Circuit], by_kind["circuit"]),
+        like,
+    )
     return Site(
         key=records.site,
-        info=infos["site"],
-        contacts=_of(records, "contact", Contact),
-        cautions=_of(records, "caution", Caution),
-        buildings=_of(records, "building", Building),
-        floors=_of(records, "floor", Floor),
-        rooms=_of(records, "room", Room),
-        circuits=circuits,
-        networks=_of(records, "network", Network),
-        enclosures=_of(records, "enclosure", Enclosure),
-        items=_sorted(items),
-        cords=cords,
-        outlets=outlets,
-        backbones=backbones,
-        pathways=_of(records, "pathway", Pathway),
-        findings=_of(records, "finding", Finding),
-        jobs=_of(records, "job", Job),
-        photos=_of(records, "photo", Photo),
-        tests=tests,
+        info=info,
+        by_kind=by_kind,
+        items=items,
         ports={use.id: use for uses in ports_at.values() for use in uses},
         ports_at=ports_at,
         items_in=_grouped(items.values(), lambda item: item.enclosure, _top_first),
-        outlets_in=_grouped(outlets.values(), lambda outlet: outlet.room, lambda o: natural(o.key)),
-        tests_of=_grouped(tests.values(), lambda test: test.link, lambda t: (t.date, t.key)),
+        outlets_in=_grouped(outlets.values(), lambda outlet: outlet.room, _in_key_order),
+        tests_of=_grouped(tests.values(), lambda test: test.link, _oldest_first),
         in_doubt=records.in_doubt,
     )
 
@@ -170,10 +219,6 @@ def natural(text: str) -> tuple[Any, ...]:
     return (tuple(parts), text)
 
 
-def _of(records: Records, kind: str, record: type[R]) -> dict[str, R]:
-    return _sorted(cast(Mapping[str, R], records.by_kind[kind]))
-
-
 def _sorted(found: Mapping[str, R]) -> dict[str, R]:
     return {key: found[key] for key in sorted(found, key=natural)}
 
@@ -181,6 +226,14 @@ def _sorted(found: Mapping[str, R]) -> dict[str, R]:
 def _top_first(item: Item) -> tuple[Any, ...]:
     top = item.at[1] if item.at else 0
     return (item.face == "none", item.face, -top, natural(item.key))
+
+
+def _in_key_order(record: Record) -> tuple[Any, ...]:
+    return natural(record.key)
+
+
+def _oldest_first(test: LinkTest) -> tuple[Any, ...]:
+    return (test.date, test.key)
 
 
 def _grouped(values: Iterable[R], by: Any, order: Any) -> dict[Any, tuple[R, ...]]:

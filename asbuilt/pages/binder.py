@@ -11,6 +11,7 @@ from markupsafe import Markup
 from asbuilt.changes.log import Entry
 from asbuilt.escape import css
 from asbuilt.facts.tests_held import Standing, held_of
+from asbuilt.model.describe import describe_item, outlet_use
 from asbuilt.model.site import PortState, PortUse, natural
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.door_sheets import door_sheet_of
@@ -20,7 +21,7 @@ from asbuilt.pages.mounted_items import far_ends
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.page_drawings import PageDrawings
 from asbuilt.pages.photos import PhotoFigure, photos_of
-from asbuilt.pages.view import PageView, describe_item, describe_outlet_use, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Enclosure, Item
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
@@ -72,7 +73,7 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page | Asset]:
         edition=EDITION_NAMES[book.edition.value],
         chapters=chapters,
         rooms=_outlets_by_room(book),
-        words=describe_outlet_use,
+        words=outlet_use,
         signs=signs,
         legend=legend,
         states=PATCHING_STATES,

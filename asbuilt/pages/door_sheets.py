@@ -13,12 +13,13 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from asbuilt.labels.svg import code_svg
+from asbuilt.model.describe import describe_item
 from asbuilt.model.site import natural
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page
 from asbuilt.pages.page_drawings import PageDrawings
-from asbuilt.pages.view import PageView, describe_item, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Enclosure, Item, Reserve
 from asbuilt.records.people import Caution, Contact
 from asbuilt.records.services import Circuit

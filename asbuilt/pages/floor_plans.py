@@ -18,12 +18,13 @@ from asbuilt.drawings.floor_plan import (
     symbol_name,
 )
 from asbuilt.drawings.picture import Picture
+from asbuilt.model.describe import outlet_use
 from asbuilt.model.paths import Part
 from asbuilt.model.site import Site, natural
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page, SearchEntry
-from asbuilt.pages.view import PageView, describe_outlet_use, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Enclosure
 from asbuilt.records.fields import GridCell, Spot
 from asbuilt.records.links import DEVICE, Outlet
@@ -307,7 +308,7 @@ def _plan_outlet(
         state = "dead"
     label = site.label_of(outlet)
     where = f"switch port {' and '.join(map(str, ports))}" if ports else PATCHING_STATES[state]
-    words = f"{label}: {describe_outlet_use(outlet)}, {site.room_name(outlet.room)}; {where}"
+    words = f"{label}: {outlet_use(outlet)}, {site.room_name(outlet.room)}; {where}"
     return PlanOutlet(
         outlet,
         label,

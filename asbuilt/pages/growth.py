@@ -8,10 +8,11 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from asbuilt.growth.answers import Growth, once_more
+from asbuilt.model.describe import outlet_use
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.page_drawings import PageDrawings
-from asbuilt.pages.view import PageView, describe_outlet_use, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
 
 
@@ -28,7 +29,7 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
         customary=CUSTOMARY,
         deference=DEFERENCE,
         cable=answers[0].wanted.cable,
-        words=describe_outlet_use,
+        words=outlet_use,
     )
     search = (SearchEntry("Growth", "how many more drops go in"),)
     yield Page(path, "Growth", html, nav="Growth", search=search)

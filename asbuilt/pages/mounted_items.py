@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from asbuilt.facts.tests_held import without_valid_test
+from asbuilt.model.describe import describe_item
 from asbuilt.model.paths import DEAD, dark_without, hangs_on, nodes_of
 from asbuilt.model.site import PortUse, Site
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.page_drawings import PageDrawings
-from asbuilt.pages.view import PageView, describe_item, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Item, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Backbone, Outlet

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.facts.tests_held import held_of
+from asbuilt.model.describe import outlet_use
 from asbuilt.model.site import natural
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.page_drawings import PageDrawings
 from asbuilt.pages.path_steps import steps_of
-from asbuilt.pages.view import PageView, describe_outlet_use, render
+from asbuilt.pages.view import PageView, render
 from asbuilt.records.links import Outlet
 from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE, EMERGENCY_CALLS
 
@@ -32,7 +33,7 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
         total=len(site.outlets),
         enclosures_in=lambda room: [e for e in site.enclosures.values() if e.room == room],
         withheld=len(site.outlets) - len(on_view),
-        words=describe_outlet_use,
+        words=outlet_use,
     )
     entries = tuple(
         SearchEntry(site.room_name(key), "room", links.room(key).partition("#")[2])
@@ -65,7 +66,7 @@ def _outlet_page(book: PageContext, outlet: Outlet, diagram: str) -> Page:
         PageView(book, path),
         outlet=outlet,
         label=label,
-        words=describe_outlet_use(outlet),
+        words=outlet_use(outlet),
         switches=switches,
         beside=beside,
         beside_name=site.items[switches[0].item].title if switches else "",

@@ -144,10 +144,4 @@ def _exists(site: Site, kind: str, key: str) -> bool:
     if kind == "port":
         port = read_port(key)
         return port is not None and port in site.ports
-    return key in {
-        "outlet": site.outlets,
-        "enclosure": site.enclosures,
-        "room": site.rooms,
-        "backbone": site.backbones,
-        "circuit": site.circuits,
-    }.get(kind, site.items)
+    return key in site.records_of(kind)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from asbuilt.model.describe import describe_item, format_quantity
 from asbuilt.model.paths import CablePath, Edge, Node, port_of
 from asbuilt.model.site import Site
-from asbuilt.pages.view import describe_item, format_quantity, isolate_direction, join_names
+from asbuilt.pages.view import isolate_direction, join_names
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import PortId
 
@@ -57,18 +58,17 @@ def steps_of(site: Site, path: CablePath) -> tuple[PathStep, ...]:
 
 
 def _cable_text(site: Site, edge: Edge) -> str:
-    measures = site.info.measures
     if edge.kind == "drop":
         outlet = site.outlets[edge.key]
-        length = format_quantity(outlet.length, measures) or "length not recorded"
+        length = format_quantity(site, outlet.length) or "length not recorded"
         return join_names((outlet.cable or "cable", length))
     if edge.kind == "cord":
         cord = site.cords[edge.key]
-        length = format_quantity(cord.cord, measures)
+        length = format_quantity(site, cord.cord)
         return join_names((part for part in ("cord", cord.colour, length) if part), " ")
     if edge.kind == "backbone":
         backbone = site.backbones[edge.key]
-        length = format_quantity(backbone.length, measures)
+        length = format_quantity(site, backbone.length)
         name = backbone.label or backbone.key
         return join_names(part for part in (f"backbone {name}", backbone.cable, length) if part)
     return ""

@@ -19,12 +19,14 @@ from markupsafe import Markup, escape
 from asbuilt.changes.log import Entry
 from asbuilt.changes.words import Piece, Told
 from asbuilt.escape import html, plain
+from asbuilt.model.describe import describe_item, format_quantity
 from asbuilt.model.site import PortState, Site
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
-from asbuilt.records.enclosures import Item, Panel, Reserve, Router, Switch, Ups
+from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import PortId
-from asbuilt.records.links import DEVICE, Outlet
+from asbuilt.records.kinds import REFERABLE
+from asbuilt.records.links import DEVICE
 from asbuilt.records.quantity import Quantity
 from asbuilt.trade.terms import BY_NAME
 
@@ -178,15 +180,7 @@ class PageView:
         """A link to any record that is there; what isn't (any more) is named without one."""
         if kind == "outlet" and key in self.site.outlets:
             return self.outlet(key, text)
-        known = {
-            "outlet": self.site.outlets,
-            "enclosure": self.site.enclosures,
-            "room": self.site.rooms,
-            "backbone": self.site.backbones,
-            "circuit": self.site.circuits,
-            "finding": self.site.findings,
-            "job": self.site.jobs,
-        }.get(kind, self.site.items)
+        known = self.site.records_of(kind) if kind in REFERABLE else ()
         return self.link(links.record(kind, key) if key in known else None, text or key)
 
     def sentence_part(self, piece: Piece) -> Markup:
@@ -214,7 +208,7 @@ class PageView:
 
     def format_quantity(self, quantity: Quantity | None) -> str:
         """A length as this site shows them; anything else as it was recorded."""
-        return format_quantity(quantity, self.site.info.measures)
+        return format_quantity(self.site, quantity)
 
     def bar(self, used: float, lost: float, total: float, label: str) -> Markup:
         """Used, unusable and free of a total, as a drawn bar with its figures as text."""
@@ -296,43 +290,3 @@ def format_date(when: dt.date | dt.datetime | None) -> str:
 @lru_cache(maxsize=2**12)
 def _format_date(year: int, month: int, day: int) -> str:
     return f"{day} {dt.date(year, month, day):%B %Y}"
-
-
-def format_quantity(quantity: Quantity | None, measures: str) -> str:
-    if quantity is None:
-        return ""
-    if quantity.dimension != "length":
-        return str(quantity)
-    small = quantity.to("m") < 1 and quantity.unit in ("mm", "in")
-    if measures == "customary":
-        return f"{quantity.to('in'):.3g} in" if small else f"{quantity.to('ft'):.0f} ft"
-    return f"{quantity.to('mm'):.0f} mm" if small else f"{quantity.to('m'):g} m"
-
-
-def describe_item(item: Item) -> str:
-    """A mounted thing in a few words: “24-port panel, category 6”."""
-    if isinstance(item, Panel):
-        kind = "fibre panel" if item.media == "fibre" else "panel"
-        ports = f"{item.ports}-port " if item.ports else ""
-        grade = f", category {item.category}" if item.category else ""
-        return f"{ports}{kind}{grade}"
-    if isinstance(item, Switch):
-        ports = f"{item.ports}-port " if item.ports else ""
-        poe = f", {item.poe} PoE" if item.poe else ""
-        return f"{ports}switch{poe}"
-    if isinstance(item, Router):
-        return item.does or "router"
-    if isinstance(item, Ups):
-        return f"UPS, {item.output}" if item.output else "UPS"
-    if isinstance(item, Reserve):
-        return f"kept for {item.for_}" if item.for_ else "kept free"
-    does = getattr(item, "does", None)
-    words = {"manager": "cable manager"}
-    return does or words.get(item.role, item.role)
-
-
-def describe_outlet_use(outlet: Outlet) -> str:
-    """What an outlet serves, in words."""
-    if outlet.person:
-        return f"{outlet.serves or 'outlet'} of {outlet.person}"
-    return outlet.serves or "not recorded"

@@ -500,7 +500,7 @@ def test_materials_of_a_panel_and_a_drop() -> None:
     44 mm + 2 × 60 + 100 = 0.27 m, so 0.3 m (common practice, see the trade's cords)."""
     found = counted(planned(*PANEL_B))
     assert found == {
-        "24-port panel, category 6": 1,
+        "24-port panel, Cat 6": 1,
         "faceplate": 1,
         "jack": 1,
         "cat6 cable": 33,  # 32.5 rounded up

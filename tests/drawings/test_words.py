@@ -12,7 +12,7 @@ from asbuilt.drawings.text_metrics import shorten, text_width
 from asbuilt.model.describe import (
     describe_item,
     describe_port,
-    format_length,
+    format_quantity,
     format_state_counts,
     format_units,
     port_destination,
@@ -80,8 +80,8 @@ def test_things_in_a_few_words() -> None:
         for key, item in SITE.items.items()
         if key.startswith("MDF")
     } == {
-        "A": "24-port panel, cat 6",
-        "B": "48-port panel, cat 6A",
+        "A": "24-port panel, Cat 6",
+        "B": "48-port panel, Cat 6A",
         "CORE": "switch, 16 uplinks",
         "D1": "device, 2 ports",
         "F": "12-port fibre panel, LC duplex",
@@ -133,8 +133,8 @@ def test_lengths_in_the_site_s_measures(typed: str, metric: str, customary: str)
     length = read_quantity(typed, "length")
     assert isinstance(length, Quantity)
     feet = site_from({"site.yml": "name: X\nmeasures: customary\n"})
-    assert format_length(SITE, length) == metric
-    assert format_length(feet, length) == customary
+    assert format_quantity(SITE, length) == metric
+    assert format_quantity(feet, length) == customary
 
 
 def test_boxes_that_touch_don_t_meet() -> None:

@@ -120,7 +120,7 @@ def test_one_more_needs_a_panel_and_a_switch(roomy: Site) -> None:
     (feed,) = plan.feeds
     assert (str(feed.uplink), str(feed.to)) == ("1A/SW2/25", "1A/SW1/26")
     bought = [str(line) for line in plan.buy]
-    assert "1 × 24-port panel, category 6" in bought
+    assert "1 × 24-port panel, Cat 6" in bought
     assert "1 × 24-port switch" in bought
 
 

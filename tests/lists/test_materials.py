@@ -66,7 +66,7 @@ def counted(here: Site) -> dict[tuple[str, str, bool], tuple[str, str]]:
 def test_what_is_mounted_is_counted_by_what_it_is() -> None:
     found = counted(site())
     assert found["enclosure", "wall-mounted cabinet, 12 U", False] == ("1", "")
-    assert found["panel", "24-port copper panel, category 6", False] == ("2", "")
+    assert found["panel", "24-port copper panel, Cat 6", False] == ("2", "")
     assert found["panel", "12-port fibre panel, LC duplex", False] == ("1", "")
     switch = "24-port switch, 4 uplinks, 1 Gb/s, power over Ethernet 370 W"
     assert found["switch", switch, False] == ("1", "")

@@ -55,7 +55,7 @@ def test_the_binder_tells_what_the_records_say() -> None:
         "Asbestos: not known",
         "Iris Quill",
         "Northmere Telecom",
-        "1A/A: 24-port panel, category 6",
+        "1A/A: 24-port panel, Cat 6",
         "1A-A01 101 reception",
         "desk of Nils Ferro",
         "1A/SW1/01",
@@ -124,7 +124,7 @@ def test_a_door_s_sheet_says_what_hangs_there_and_whom_to_call() -> None:
         "Northmere Telecom",
     ):
         assert part in said
-    assert "category 6</td><td>101, 104</td>" in page(tree_of(), "doors/1A.html")
+    assert "Cat 6</td><td>101, 104</td>" in page(tree_of(), "doors/1A.html")
     assert "Asbestos: not known, ceilings of the ground floor." in said
 
 
