@@ -25,7 +25,8 @@ from asbuilt.io.workers import collect_seldom
 from asbuilt.problem import WorldError
 
 if TYPE_CHECKING:
-    from asbuilt.publish.build import Built, Standing
+    from asbuilt.publish.build import Built
+    from asbuilt.publish.incremental import IncrementalBuild
     from asbuilt.publish.site_output import Publish
 
 INTERRUPTED = 130
@@ -101,7 +102,7 @@ def _publisher() -> Publish:
 
 
 def _serve(
-    stand: Callable[[Publish], Standing], port: int, tell: Callable[[Sequence[Built]], None]
+    stand: Callable[[Publish], IncrementalBuild], port: int, tell: Callable[[Sequence[Built]], None]
 ) -> None:
     from asbuilt.publish.dev_server import serve
     from asbuilt.publish.mkdocs_plugin import publish

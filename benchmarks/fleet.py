@@ -46,7 +46,7 @@ from asbuilt.io import cache, git_write
 from asbuilt.io.files import choose_sites
 from asbuilt.io.graphviz import render_dots
 from asbuilt.publish import assemble, load
-from asbuilt.publish.build import Standing
+from asbuilt.publish.incremental import IncrementalBuild
 from asbuilt.publish.mkdocs_plugin import publish
 from asbuilt.publish.site_output import Volume
 from asbuilt.records.edition import Edition
@@ -310,7 +310,7 @@ def _check(top: Path, runs: int) -> tuple[dict[str, Side], dict[str, Any]]:
 def _serve(folder: Path, runs: int) -> tuple[dict[str, Side], dict[str, Any]]:
     top, fleet = _records(folder / "large", 1, 1000, 15)
     (key,) = fleet.sites
-    standing = Standing(top, folder / "served", publish)
+    standing = IncrementalBuild(top, folder / "served", publish)
     first = Side([timed(standing.update)])
     volume = _volume(top, key, assemble.histories_of(top, [key])[key])
     written = write_plainly([volume], folder / "plain-large")

@@ -25,7 +25,8 @@ from asbuilt.io.transaction import records_around
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish import build
 from asbuilt.publish.archive import pack
-from asbuilt.publish.build import Built, Standing
+from asbuilt.publish.build import Built
+from asbuilt.publish.incremental import IncrementalBuild
 from asbuilt.publish.site_output import Publish
 from asbuilt.records.edition import Edition
 
@@ -38,7 +39,7 @@ class Serve(Protocol):
 
     def __call__(
         self,
-        stand: Callable[[Publish], Standing],
+        stand: Callable[[Publish], IncrementalBuild],
         port: int,
         tell: Callable[[Sequence[Built]], None],
     ) -> None: ...
@@ -286,7 +287,7 @@ def _serve(server: Serve, top: Path, port: int, sites: Sequence[str]) -> None:
     line(f"Building; then look at http://127.0.0.1:{port}/ and stop with Ctrl-C")
     with tempfile.TemporaryDirectory(prefix="asbuilt-") as folder:
         output = Path(folder) / PUBLIC
-        server(lambda publish: Standing(top, output, publish, sites), port, tell)
+        server(lambda publish: IncrementalBuild(top, output, publish, sites), port, tell)
 
 
 def _is_error(problem: Problem) -> bool:

@@ -14,7 +14,7 @@ from asbuilt.commands.answer import answering, for_machines, say, tell
 from asbuilt.io import git_write, graphviz
 from asbuilt.io.files import SITES, find_top, telling
 from asbuilt.problem import WorldError
-from asbuilt.publish import assemble, build
+from asbuilt.publish import assemble, build, output_folder
 from asbuilt.publish.manifest import (
     NAME,
     Difference,
@@ -85,7 +85,7 @@ def _given(public: Path) -> Iterator[Given]:
         raise WorldError(f"there is no folder {public}; name what “asbuilt build” has written")
     with telling(f"reading {public}"):
         within = sorted(path for path in public.iterdir() if (path / NAME).is_file())
-        mark = public / build.MARK
+        mark = public / output_folder.MARK
         edition = mark.read_text("utf-8", "replace").strip() if mark.is_file() else None
     own = read_manifest(public)
     if own is not None and own.maker.site:
@@ -100,7 +100,7 @@ def _given(public: Path) -> Iterator[Given]:
         )
     # What stands around the sites belongs to the page over them; a client's site has none.
     over = own or Manifest(Maker("", next(iter(sites.values())).maker.edition), {}, "")
-    around = compare(public, over, (*sites, build.MARK))
+    around = compare(public, over, (*sites, output_folder.MARK))
     gone = tuple(f"the site “{key}” is missing" for key in over.maker.over if key not in sites)
     if own is not None or around:
         yield Given(public, over, around, gone)

@@ -14,35 +14,31 @@ How a tree becomes a site is not known here: `publish` is handed in.
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 
-from asbuilt.io import cache, git
+from asbuilt.io import cache
 from asbuilt.io.cache import Cache
-from asbuilt.io.files import SITES, choose_sites, read_site_files, site_names, stamps_of, telling
+from asbuilt.io.files import SITES, choose_sites, read_site_files, site_names, telling
 from asbuilt.io.graphviz import drawings_of
 from asbuilt.io.graphviz import engine as engine_of
 from asbuilt.io.swap import alone_in, aside, lay_over, remove_tree, swap_in
 from asbuilt.io.transaction import held_still
 from asbuilt.io.workers import Each, side_by_side, stop_if_orphaned, telling_of_deaths
-from asbuilt.pages.fleet_index import SEARCH_SCRIPT_PATH, search_script
-from asbuilt.pages.page import Asset
 from asbuilt.pages.page_drawings import RenderDot
-from asbuilt.pages.site_summary import SiteSummary, summary_in
+from asbuilt.pages.site_summary import SiteSummary
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish.assemble import Past, bound, pasts_of, volume_of
-from asbuilt.publish.fleet import front_of, publish_front, share, take_parts
-from asbuilt.publish.load import Reader, Reading, read_site
-from asbuilt.publish.manifest import RESERVED, Maker, Manifest, versions, write_manifest
+from asbuilt.publish.fleet import publish_front, share, take_parts
+from asbuilt.publish.load import Reading, read_site
+from asbuilt.publish.manifest import Maker, Manifest, versions, write_manifest
+from asbuilt.publish.output_folder import claim_folder, keep_off_records, remove_gone_sites
 from asbuilt.publish.site_output import Publish, Volume
 from asbuilt.publish.stamps import Receipt, inputs_of, keep, receipt_for
 from asbuilt.records.edition import Edition, Withheld
-
-MARK = ".asbuilt"  # says that a folder is ours to write to, and for whom it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,63 +63,6 @@ def _summary_of_broken(reading: Reading) -> SiteSummary:
     errors = sum(1 for problem in reading.problems if problem.level is Level.ERROR)
     name = reading.site.name if reading.site else reading.key
     return SiteSummary(reading.key, name, errors=errors)
-
-
-# All sites in one: what `mkdocs build` and `mkdocs serve` publish
-
-
-@dataclass(frozen=True, slots=True)
-class Volumes:
-    front: Volume | None
-    volumes: tuple[Volume, ...]
-    problems: tuple[Problem, ...]
-    broken: tuple[str, ...]
-
-    def digests(self) -> Mapping[str, bytes]:
-        """By path over all sites, what tells one state of a page or file from another. All share
-        one navigation."""
-        every = [(f"{volume.key}/", volume) for volume in self.volumes]
-        every += [("", self.front)] if self.front else []
-        titles = [(volume.name, volume.titles()) for _, volume in every]
-        shared = hashlib.sha256(repr(titles).encode()).digest()
-        return {
-            folder + path: shared + digest
-            for folder, volume in every
-            for path, digest in volume.digests().items()
-        }
-
-
-class Bookcase:
-    """Every site of a records repository as volumes, for engineers; those of sites that are as
-    they were are kept from one time to the next."""
-
-    def __init__(self, draw: RenderDot = drawings_of) -> None:
-        self._draw = draw
-        self._reader = Reader(ready=True)
-        self._known: dict[str, tuple[Reading, Past, Volume]] = {}
-
-    def volumes(self, top: Path) -> Volumes:
-        with held_still(top):
-            readings = [self._reader.read(top, key) for key in choose_sites(top, ())]
-            problems = tuple(problem for reading in readings for problem in reading.problems)
-            broken = tuple(reading.key for reading in readings if not reading.sound)
-            if broken:
-                return Volumes(None, (), problems, broken)
-            by_key = {reading.key: reading for reading in readings}
-            pasts = pasts_of(top, list(by_key), Edition.INTERNAL, by_key.__getitem__)
-            made = tuple(self._volume(top, by_key[key], pasts[key]) for key in by_key)
-        overviews = [summary_in(volume.tree) for volume in made]
-        summaries = [summary for summary, _ in overviews]
-        finds = {summary.key: found for summary, found in overviews}
-        script = Asset(SEARCH_SCRIPT_PATH, b"".join(search_script(summaries, finds.__getitem__)))
-        return Volumes(front_of(summaries, script), made, problems, ())
-
-    def _volume(self, top: Path, reading: Reading, past: Past) -> Volume:
-        known = self._known.get(reading.key)
-        if known is None or known[0] is not reading or known[1] != past:
-            volume = volume_of(bound(top, reading, Edition.INTERNAL, past), self._draw)
-            known = self._known[reading.key] = reading, past, volume
-        return known[2]
 
 
 # Site by site: what `asbuilt build` publishes
@@ -161,27 +100,27 @@ def build(
     whole = edition is Edition.INTERNAL and keys == site_names(top) and not alone
     if shard:
         keys = share({key: _size_of(top / SITES / key) for key in keys}, *shard)
-    _keep_off_records(top, output)
+    keep_off_records(top, output)
     by = versions(engine or engine_of())
     with (
         held_still(top),
         alone_in(output),
         telling_of_deaths(),
-        side_by_side(workers, _loaded_once(publish)) as each,
+        side_by_side(workers, preloaded_modules(publish)) as each,
     ):
-        _claim(output, edition)
+        claim_folder(output, edition)
         kept = None if alone else Cache(top / cache.FOLDER)
-        job = _Job(top, output, edition, publish, draw, by, kept, anew=anew, alone=alone)
+        job = BuildSettings(top, output, edition, publish, draw, by, kept, anew=anew, alone=alone)
         pasts = pasts_of(top, keys, edition, partial(read_site, top), each)
         begin()
         results: dict[str, Built] = {}
-        for built in _build_all(job, pasts, each):
+        for built in build_sites(job, pasts, each):
             results[built.key] = built
             tell(built)
         if whole:
-            _drop_gone(output, keys)
+            remove_gone_sites(output, keys)
         if whole and not shard:
-            broken = _broken(top, (results[key] for key in keys))
+            broken = broken_sites(top, (results[key] for key in keys))
             publish_front(output, publish, keys, broken, by, kept, anew=anew)
     return tuple(results[key] for key in keys)
 
@@ -189,14 +128,14 @@ def build(
 def join(parts: Sequence[Path], output: Path, publish: Publish) -> tuple[str, ...]:
     """Put the built sites of several folders into one, with a page over all; their keys."""
     with alone_in(output):
-        _claim(output, Edition.INTERNAL)
+        claim_folder(output, Edition.INTERNAL)
         keys = take_parts(parts, output)
-        _drop_gone(output, keys)
+        remove_gone_sites(output, keys)
         publish_front(output, publish, keys, {}, versions(engine_of()))
     return keys
 
 
-def _broken(top: Path, results: Iterable[Built]) -> dict[str, SiteSummary]:
+def broken_sites(top: Path, results: Iterable[Built]) -> dict[str, SiteSummary]:
     return {
         built.key: _summary_of_broken(read_site(top, built.key))
         for built in results
@@ -204,76 +143,8 @@ def _broken(top: Path, results: Iterable[Built]) -> dict[str, SiteSummary]:
     }
 
 
-class Standing:
-    """A published folder that is kept up to date while somebody works on the records: each
-    `update` makes anew, of the sites that have changed since the last, the pages that have."""
-
-    def __init__(
-        self,
-        top: Path,
-        output: Path,
-        publish: Publish,
-        sites: Iterable[str] = (),
-        draw: RenderDot = drawings_of,
-    ) -> None:
-        self.top = top
-        self.output = output
-        self._sites = tuple(sites)
-        self._states: dict[str, tuple[object, Past]] = {}
-        self._built: dict[str, Built] = {}
-        self._job = _Job(
-            top, output, Edition.INTERNAL, publish, draw, versions(engine_of()), None,
-            revision="work in hand",
-        )  # fmt: skip
-
-    @property
-    def records(self) -> Path:
-        return self.top / SITES
-
-    def update(self) -> tuple[Built, ...]:
-        """What was built just now."""
-        keys = choose_sites(self.top, self._sites)
-        pasts = pasts_of(self.top, keys, Edition.INTERNAL, partial(read_site, self.top))
-        states = {key: (_files_of(self.top, key), pasts[key]) for key in keys}
-        changed = [key for key in keys if self._states.get(key) != states[key]]
-        gone = self._built.keys() - set(keys)
-        self._built = {key: self._built[key] for key in keys if key in self._built}
-        if changed or gone:
-            with (
-                held_still(self.top),
-                alone_in(self.output),
-                telling_of_deaths(),
-                side_by_side(None, _loaded_once(self._job.publish)) as each,
-            ):
-                _claim(self.output, Edition.INTERNAL)
-                before = {key: built.parts for key, built in self._built.items()}
-                now = {key: pasts[key] for key in changed}
-                for built in _build_all(self._job, now, each, before):
-                    kept = self._built.get(built.key)
-                    parts = built.parts or (kept.parts if kept else {})
-                    self._built[built.key] = replace(built, parts=parts)
-                if not self._sites:
-                    _drop_gone(self.output, keys)
-                    broken = _broken(self.top, (self._built[key] for key in keys))
-                    publish_front(self.output, self._job.publish, keys, broken, self._job.versions)
-        self._states = states
-        return tuple(self._built[key] for key in changed)
-
-    def problems(self) -> tuple[Problem, ...]:
-        return tuple(problem for built in self._built.values() for problem in built.problems)
-
-
-def _files_of(top: Path, key: str) -> object:
-    """What tells one state of a site's files from another."""
-    found = read_site_files(top, key)
-    digest = hashlib.sha256(repr(sorted(stamps_of(found.assets).items())).encode())
-    for path in sorted(found.texts):
-        digest.update(f"{path}\0{len(found.texts[path])}\0".encode() + found.texts[path])
-    return digest.digest(), found.problems
-
-
 @dataclass(frozen=True, slots=True)
-class _Job:
+class BuildSettings:
     """What the building of all sites of a run has in common; `kept` holds what earlier runs
     told, and `revision` is what pages say instead of naming one."""
 
@@ -308,8 +179,8 @@ class _Job:
         return receipt_for(self.cache, self.edition, key, inputs, self.output / key)
 
 
-def _build_all(
-    job: _Job,
+def build_sites(
+    job: BuildSettings,
     pasts: Mapping[str, Past],
     each: Each,
     before: Mapping[str, Mapping[str, bytes]] | None = None,
@@ -331,7 +202,7 @@ def _build_all(
     )
 
 
-def _loaded_once(publish: Publish) -> tuple[str, ...]:
+def preloaded_modules(publish: Publish) -> tuple[str, ...]:
     """The modules that every worker needs, whichever site it builds: what writes spreadsheets, and
     the publisher's, which may be wrapped in a partial."""
     return "xlsxwriter", getattr(publish, "func", publish).__module__
@@ -342,7 +213,7 @@ class _Task:
     """One site to be built. `known` tells the state of the pages that stand there, where whoever
     serves them wants only those made anew that change."""
 
-    job: _Job
+    job: BuildSettings
     key: str
     past: Past
     inputs: str = ""
@@ -398,52 +269,6 @@ def _mend(task: _Task, volume: Volume, parts: Mapping[str, bytes]) -> None:
         remove_tree(fresh)
 
 
-# Whose folder it is
-
-
-def _keep_off_records(top: Path, output: Path) -> None:
-    here, records = output.resolve(), (top / SITES).resolve()
-    if here == records or here in records.parents or records in here.parents:
-        raise WorldError(f"--output {output} would lie over the records; name another folder")
-    if output.exists() and not output.is_dir():
-        raise WorldError(f"--output {output} is no folder; name another")
-
-
-def _claim(output: Path, edition: Edition) -> None:
-    """Make sure that a folder is ours to write to, and that no reader's edition lands among
-    another's."""
-    mark = output / MARK
-    with telling(f"writing to {output}"):
-        holds = mark.read_text(encoding="utf-8").strip() if mark.is_file() else ""
-        if holds:  # a build that was killed may have left it empty
-            if holds != edition.value:
-                raise WorldError(
-                    f"{output} holds the {holds} edition; give the {edition.value} edition a "
-                    "folder of its own with --output"
-                )
-        elif any(not entry.name.startswith(".") for entry in output.iterdir()):
-            raise WorldError(
-                f"{output} holds files that aren’t asbuilt’s; empty it or name another --output"
-            )
-        else:
-            mark.write_text(f"{edition.value}\n", encoding="utf-8")
-
-
-def _drop_gone(output: Path, keys: Sequence[str]) -> None:
-    """Remove the pages of sites whose records are gone."""
-    for entry in output.iterdir():
-        ours = (entry / "assets" / "asbuilt.css").is_file()
-        if ours and entry.name not in (*keys, *RESERVED):
-            remove_tree(entry)
-
-
 def _size_of(folder: Path) -> int:
     with telling(f"reading {folder.name}"):
         return sum(path.stat().st_size for path in folder.rglob("*.yml"))
-
-
-def watched(top: Path) -> tuple[Path, ...]:
-    """What a server should watch besides the records: where git notes each commit."""
-    above = git.top_of(top)
-    log = git.head_log(above) if above else None
-    return (log,) if log and log.is_file() else ()

@@ -17,8 +17,8 @@ from asbuilt.checks.report import line_of
 from asbuilt.io.files import telling
 from asbuilt.io.swap import lay_over, remove_tree
 from asbuilt.problem import Level, Problem, WorldError
-from asbuilt.publish import build
-from asbuilt.publish.build import Built, Standing
+from asbuilt.publish.build import Built
+from asbuilt.publish.incremental import IncrementalBuild, watched_files
 
 if TYPE_CHECKING:
     from mkdocs.livereload import LiveReloadServer
@@ -26,20 +26,20 @@ if TYPE_CHECKING:
 log = get_plugin_logger(__name__)
 
 
-def serve(standing: Standing, *, port: int, tell: Callable[[Sequence[Built]], None]) -> None:
-    """Serve a standing site until interrupted, and bring it up to date with every save. `tell`
-    is told what was built."""
+def serve(pages: IncrementalBuild, *, port: int, tell: Callable[[Sequence[Built]], None]) -> None:
+    """Serve the pages until interrupted, and bring them up to date with every save. `tell` is
+    called with what was built."""
 
     from mkdocs.livereload import LiveReloadServer  # what only builds needs none of it
 
     def update() -> None:
-        tell(standing.update())
+        tell(pages.update())
 
     update()
-    server = LiveReloadServer(update, "127.0.0.1", port, str(standing.output))
-    keep_serving(server, standing.problems)
-    server.watch(str(standing.records))
-    for path in build.watched(standing.top):
+    server = LiveReloadServer(update, "127.0.0.1", port, str(pages.output))
+    keep_serving(server, pages.problems)
+    server.watch(str(pages.records))
+    for path in watched_files(pages.top):
         server.watch(str(path))
     try:
         with telling(f"serving on port {port}"):

@@ -38,8 +38,9 @@ from asbuilt.drawings.sheet import CSS_RULES
 from asbuilt.io.files import find_top, telling
 from asbuilt.pages.page import Asset, Page
 from asbuilt.problem import Level, Problem, WorldError
-from asbuilt.publish import build
+from asbuilt.publish.all_sites import AllSites
 from asbuilt.publish.dev_server import ServedFolder, keep_serving
+from asbuilt.publish.incremental import watched_files
 from asbuilt.publish.ready_page import SLOT, Frame, ReadyPage, frame_of, framed, safe
 from asbuilt.publish.search import SEARCH, SEPARATOR, entries_in, entries_of, parses_pages
 from asbuilt.publish.security_policy import policy_of
@@ -108,7 +109,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
     def __init__(self) -> None:
         self._handed: tuple[Volume, str | None] | None = None
         self._volumes: list[tuple[str, Volume, str | None]] = []
-        self._bookcase = build.Bookcase()
+        self._bookcase = AllSites()
         self._serving = False
         self._served = ServedFolder()
         self._problems: tuple[Problem, ...] = ()
@@ -158,7 +159,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
                 search.config["pipeline"] = []  # names and labels have no stem
         if self._handed is None:
             top = _top(config)
-            config.watch = [*config.watch, *(str(path) for path in build.watched(top))]
+            config.watch = [*config.watch, *(str(path) for path in watched_files(top))]
             if self._serving:
                 self._served.turn_aside(config)
         else:

@@ -15,7 +15,8 @@ from asbuilt.io.swap import write_tree
 from asbuilt.pages.page import Page
 from asbuilt.problem import Problem, WorldError
 from asbuilt.publish import build, load
-from asbuilt.publish.build import Built, Standing
+from asbuilt.publish.build import Built
+from asbuilt.publish.incremental import IncrementalBuild
 from asbuilt.publish.load import Reader
 from asbuilt.publish.site_output import Volume
 from asbuilt.records.edition import Edition
@@ -313,7 +314,7 @@ def counting(monkeypatch: pytest.MonkeyPatch) -> Counting:
 
 
 def test_a_save_builds_only_the_site_it_changed(top: Path, counting: Counting) -> None:
-    standing = Standing(top, top / "public", counting)
+    standing = IncrementalBuild(top, top / "public", counting)
     standing.update()
     assert counting.keys == ["harbour", "mill", ""]
     counting.keys.clear()
@@ -326,14 +327,14 @@ def test_a_save_builds_only_the_site_it_changed(top: Path, counting: Counting) -
 
 def test_a_save_writes_only_the_pages_it_changed(top: Path, counting: Counting) -> None:
     write_site(top, "mill")
-    standing = Standing(top, top / "public", counting)
+    standing = IncrementalBuild(top, top / "public", counting)
     standing.update()
     write_site(top, "mill", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
     standing.update()
     assert counting.only is not None
     assert "outlets/1A-A01.html" in counting.only
     assert "connectivity.html" not in counting.only
-    again = Standing(top, top / "again", counting)
+    again = IncrementalBuild(top, top / "again", counting)
     again.update()
     ours, fresh = files_of(top / "public"), files_of(top / "again")
     apart = {"mill/manifest.json"}  # of a folder that is served nobody asks for its digest
@@ -344,7 +345,7 @@ def test_a_save_writes_only_the_pages_it_changed(top: Path, counting: Counting) 
 
 def test_a_page_whose_record_is_gone_is_gone_too(top: Path, counting: Counting) -> None:
     write_site(top, "mill")
-    standing = Standing(top, top / "public", counting)
+    standing = IncrementalBuild(top, top / "public", counting)
     standing.update()
     outlets = PRACTICE["outlets.yml"].splitlines(keepends=True)
     gone = next(line for line in outlets if line.startswith("1A-A04"))
@@ -454,7 +455,7 @@ def test_a_commit_is_seen_too_and_only_by_the_site_it_is_about(
     git(top, "add", "sites")
     git(top, "commit", "--quiet", "-m", "As found")
     write_site(top, "mill", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
-    standing = Standing(top, top / "public", counting)
+    standing = IncrementalBuild(top, top / "public", counting)
     standing.update()
     page = top / "public" / "mill" / "changes.html"
     assert "uncommitted" in page.read_text()
@@ -479,12 +480,12 @@ def test_a_comment_or_another_site_s_commit_leaves_every_page_as_it_is(top: Path
     assert files_of(top / "public" / "harbour") == before
 
 
-def errors(standing: Standing) -> list[Problem]:
+def errors(standing: IncrementalBuild) -> list[Problem]:
     return [problem for problem in standing.problems() if problem.level == "error"]
 
 
 def test_a_mistake_is_told_until_it_is_mended(top: Path, counting: Counting) -> None:
-    standing = Standing(top, top / "public", counting)
+    standing = IncrementalBuild(top, top / "public", counting)
     standing.update()
     write_site(top, "mill", outlets=BROKEN)
     standing.update()
