@@ -19,7 +19,7 @@ from rich.text import Text
 
 from asbuilt import __version__
 from asbuilt.commands import NAMES
-from asbuilt.commands.screen import err
+from asbuilt.commands.terminal import err
 from asbuilt.escape import terminal
 from asbuilt.io.workers import collect_seldom
 from asbuilt.problem import WorldError

@@ -19,7 +19,7 @@ from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config.defaults import MkDocsConfig
 
 from asbuilt.pages.page import Page
-from asbuilt.publish.site_output import Volume
+from asbuilt.publish.site_output import SiteOutput
 
 
 def timed(work: Callable[[], object]) -> float:
@@ -177,7 +177,7 @@ def held(root: int) -> list[int]:
     return [sizes[number] for number in ours if number in sizes]
 
 
-def write_plainly(volumes: Iterable[Volume], docs: Path) -> list[str]:
+def write_plainly(volumes: Iterable[SiteOutput], docs: Path) -> list[str]:
     """The pages as anybody would give them to mkdocs; the paths of all of them."""
     pages: list[str] = []
     for volume in volumes:

@@ -21,7 +21,7 @@ from asbuilt.io.graphviz import render_dots
 from asbuilt.pages.page import Page
 from asbuilt.publish import assemble, load
 from asbuilt.publish.mkdocs_plugin import publish
-from asbuilt.publish.site_output import Volume
+from asbuilt.publish.site_output import SiteOutput
 from asbuilt.records.edition import Edition
 from benchmarks._beside import held, plainly, timed, write_plainly
 
@@ -61,15 +61,15 @@ def _demonstration(folder: Path) -> tuple[float, float]:
     return time.perf_counter() - start, peak / 1024
 
 
-def _volume(top: Path, key: str) -> Volume:
-    book = assemble.bind(
-        load.read_site(top, key, ready=True),
+def _volume(top: Path, key: str) -> SiteOutput:
+    book = assemble.assemble(
+        load.load_site(top, key, ready=True),
         Edition.INTERNAL,
         assemble.histories_of(top, [key])[key],
     )
-    return assemble.volume_of(book, render_dots)
+    return assemble.output_of(book, render_dots)
 
 
-def _ours(volume: Volume, folder: Path) -> None:
+def _ours(volume: SiteOutput, folder: Path) -> None:
     folder.mkdir()
     publish(volume, folder)

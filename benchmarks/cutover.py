@@ -19,7 +19,7 @@ import yaml
 
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
-from asbuilt.cutover.sheet import Sheet, sheet_of
+from asbuilt.cutover.sheet import CutoverSheet, sheet_of
 from asbuilt.model.site import site_of
 from asbuilt.pages.cutover import cutover_page
 from asbuilt.records.reading import read_folder
@@ -38,7 +38,7 @@ def run() -> None:
     assert sites[0] and sites[1]
     states = state_of(before.raw), state_of(after.raw)
 
-    def sheet() -> Sheet:
+    def sheet() -> CutoverSheet:
         assert sites[0] and sites[1]
         return sheet_of(sites[0], sites[1], states, compare(*states), "main", "plan")
 

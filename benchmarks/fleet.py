@@ -48,7 +48,7 @@ from asbuilt.io.graphviz import render_dots
 from asbuilt.publish import assemble, load
 from asbuilt.publish.incremental import IncrementalBuild
 from asbuilt.publish.mkdocs_plugin import publish
-from asbuilt.publish.site_output import Volume
+from asbuilt.publish.site_output import SiteOutput
 from asbuilt.records.edition import Edition
 from benchmarks import search
 from benchmarks._beside import (
@@ -289,9 +289,9 @@ def _git(top: Path, *command: str) -> str:
     return out.stdout.strip()
 
 
-def _volume(top: Path, key: str, history: Any) -> Volume:
-    book = assemble.bind(load.read_site(top, key, ready=True), Edition.INTERNAL, history)
-    return assemble.volume_of(book, render_dots)
+def _volume(top: Path, key: str, history: Any) -> SiteOutput:
+    book = assemble.assemble(load.load_site(top, key, ready=True), Edition.INTERNAL, history)
+    return assemble.output_of(book, render_dots)
 
 
 def _check(top: Path, runs: int) -> tuple[dict[str, Side], dict[str, Any]]:

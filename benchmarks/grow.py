@@ -14,7 +14,7 @@ from random import Random
 from typing import TypeVar
 
 from asbuilt.growth.answers import grow, growth_table
-from asbuilt.model.paths import net_of
+from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
 
@@ -32,7 +32,7 @@ def run() -> None:
         files = site_files(number)
         site, seconds = timed(lambda files=files: read(files))  # type: ignore[misc]
         reading += seconds
-        net = net_of(site)
+        net = cabling_graph(site)
         growth, seconds = timed(lambda site=site, net=net: grow(site, net, 24, 3))  # type: ignore[misc]
         asking += seconds
         slowest = max(slowest, seconds)

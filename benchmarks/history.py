@@ -25,8 +25,8 @@ from pathlib import Path
 
 import yaml
 
-from asbuilt.history.chronicles import read_chronicles
-from asbuilt.history.kept import histories_in
+from asbuilt.history.packed import load_histories
+from asbuilt.history.read import read_histories
 from asbuilt.io import git_write
 from benchmarks._beside import Side, in_turn, timed
 from benchmarks._records import Fleet, add_commit
@@ -66,19 +66,19 @@ def measure(sites: int, commits: int, outlets: int, runs: int) -> bool:
         def cold() -> object:
             for path in cache.glob("*"):
                 path.unlink()
-            return histories_in(read_chronicles(top, folders, cache=cache))
+            return load_histories(read_histories(top, folders, cache=cache))
 
         def warm() -> object:
-            return histories_in(read_chronicles(top, folders, cache=cache))
+            return load_histories(read_histories(top, folders, cache=cache))
 
         yardstick, *took = in_turn(runs, lambda: read_plainly(top, blobs), cold, warm)
-        assert warm() == histories_in(read_chronicles(top, folders)), (
+        assert warm() == load_histories(read_histories(top, folders)), (
             "what was kept differs from what is so"
         )
         add_commit(top, fleet, fleet.by_median()[0])
         following = Side([timed(warm)])
-        found = histories_in(read_chronicles(top, folders, cache=cache))
-        assert found == histories_in(read_chronicles(top, folders)), (
+        found = load_histories(read_histories(top, folders, cache=cache))
+        assert found == load_histories(read_histories(top, folders)), (
             "what was added differs from what is so"
         )
     entries = sum(len(history.entries) for history in found.values())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from asbuilt.changes.log import History
-from asbuilt.model.paths import net_of
+from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import Site, site_of
 from asbuilt.pages.context import PageContext, Revision
 from asbuilt.pages.page import Page, PageTree
@@ -87,7 +87,7 @@ def book_of(
     site = site_of(records)
     assert site is not None
     return PageContext(
-        site, net_of(site), edition, Revision(), history or History(), records.problems
+        site, cabling_graph(site), edition, Revision(), history or History(), records.problems
     )
 
 

@@ -21,11 +21,11 @@ from types import FrameType
 
 from asbuilt.changes.log import History
 from asbuilt.checks.report import line_of
-from asbuilt.model.paths import net_of
+from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import site_of
 from asbuilt.pages.context import PageContext, Revision
 from asbuilt.pages.tree import site_tree
-from asbuilt.publish.load import Reading, read_texts
+from asbuilt.publish.load import LoadedSite, load_texts
 from asbuilt.records.edition import Edition, in_edition
 from asbuilt.records.kinds import ALL_KINDS
 from tests.books import PRACTICE, no_drawing
@@ -260,7 +260,7 @@ def try_mutants(count: int, first: int = 0) -> Tried:
 
 
 def _try(texts: Mapping[str, bytes], tried: Tried) -> None:
-    reading = read_texts("harbour", texts)
+    reading = load_texts("harbour", texts)
     tried.problems += len(reading.problems)
     for problem in reading.problems:
         place = problem.place
@@ -278,10 +278,10 @@ def _try(texts: Mapping[str, bytes], tried: Tried) -> None:
                 site_tree(_book(reading, edition), no_drawing)
 
 
-def _book(reading: Reading, edition: Edition) -> PageContext:
+def _book(reading: LoadedSite, edition: Edition) -> PageContext:
     site = site_of(in_edition(edition, reading.records))
     assert site is not None
-    return PageContext(site, net_of(site), edition, Revision(), History())
+    return PageContext(site, cabling_graph(site), edition, Revision(), History())
 
 
 @contextmanager

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from asbuilt.checks import check_site
-from asbuilt.model.paths import net_of
+from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import site_of
 from asbuilt.problem import Problem
 from asbuilt.records.reading import read_folder
@@ -28,7 +28,7 @@ def judge(texts: Mapping[str, str | bytes]) -> list[Problem]:
     files = {path: t.encode() if isinstance(t, str) else t for path, t in texts.items()}
     records = read_folder("harbour", {"site.yml": b"name: Harbour Lane\n"} | files)
     site = site_of(records)
-    found = check_site(site, net_of(site)) if site else []
+    found = check_site(site, cabling_graph(site)) if site else []
     return sorted([*records.problems, *found])
 
 

@@ -21,7 +21,7 @@ from pathlib import Path
 import pypdf
 
 from asbuilt.pages.page import Page
-from asbuilt.publish.site_output import Volume
+from asbuilt.publish.site_output import SiteOutput
 
 _BASE64 = re.compile(rb"[A-Za-z0-9+/_-]{16,}={0,2}")
 _HEX = re.compile(rb"(?:[0-9a-fA-F]{2}){6,}")
@@ -45,7 +45,7 @@ def text_of(name: str, data: bytes) -> str:
     return "\n".join((name, urllib.parse.unquote(name), *parts)).casefold()
 
 
-def written(volume: Volume) -> dict[str, str]:
+def written(volume: SiteOutput) -> dict[str, str]:
     """All that a book's pages say before a theme is put around them; of a diagram its text."""
     files: dict[str, str] = {}
     for part in volume.tree:

@@ -13,7 +13,14 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy import optimize  # type: ignore[import-untyped]
 
-from asbuilt.growth.rearrange import Act, Cost, Need, Rack, Rules, Step
+from asbuilt.growth.rearrange import (
+    RackAction,
+    RackContents,
+    RackCost,
+    RackRules,
+    RackStep,
+    SpaceNeed,
+)
 
 # A link is worth more than all steps, a step more than all that can be bought.
 _LINK, _STEP = 10_000, 100
@@ -71,7 +78,9 @@ class _Stand:
     open_if: list[int] | None  # None: its ports are open anyway; []: never; else after a step
 
 
-def by_solver(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> Cost | None:
+def by_solver(
+    rack: RackContents, steps: Sequence[RackStep], need: SpaceNeed, rules: RackRules
+) -> RackCost | None:
     p = Programme()
     units = range(1, rack.height + 1)
     touched = {step: p.variable() for step in steps}
@@ -93,17 +102,17 @@ def by_solver(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> Co
             p.implies(touched[step], [dark[link]])
     worth: dict[int, float] = dict.fromkeys(dark.values(), _LINK)
     for step, index in touched.items():
-        worth[index] = _STEP + (step.act in (Act.ONE_UNIT, Act.SWAP))
+        worth[index] = _STEP + (step.act in (RackAction.ONE_UNIT, RackAction.SWAP))
     worth |= dict.fromkeys((*panel.values(), *switch.values()), 1)
     found = p.least(worth)
     if found is None:
         return None
     value = round(found)
-    return Cost(value // _LINK, value % _LINK // _STEP, value % _STEP)
+    return RackCost(value // _LINK, value % _LINK // _STEP, value % _STEP)
 
 
 def _stands(
-    p: Programme, rack: Rack, steps: Sequence[Step], touched: Mapping[Step, int]
+    p: Programme, rack: RackContents, steps: Sequence[RackStep], touched: Mapping[RackStep, int]
 ) -> list[_Stand]:
     """Each thing takes one of its places, and another than before only when it is touched."""
     found: list[_Stand] = []
@@ -114,12 +123,12 @@ def _stands(
         spots = [(p.variable(), thing.low, thing.high)]
         somewhere = {spots[0][0]: 1.0}
         for step in own:
-            if step.act in (Act.TAKE_OUT, Act.ONE_UNIT):
+            if step.act in (RackAction.TAKE_OUT, RackAction.ONE_UNIT):
                 p.at_most_one([spots[0][0], touched[step]])
-            if step.act is Act.TAKE_OUT:
+            if step.act is RackAction.TAKE_OUT:
                 somewhere[touched[step]] = 1.0
                 continue
-            small = step.act is Act.ONE_UNIT
+            small = step.act is RackAction.ONE_UNIT
             tall = 1 if small else thing.height
             lows = range(thing.low, thing.high + 1) if small else range(1, rack.height - tall + 2)
             for low in lows:
@@ -155,7 +164,7 @@ def _reach(
     stands: Sequence[_Stand],
     panel: Mapping[int, int],
     switch: Mapping[int, int],
-    rules: Rules,
+    rules: RackRules,
 ) -> None:
     """A new panel is near a new switch, or where none is new near an open one; a new switch near
     a new panel or an open one."""
@@ -179,7 +188,9 @@ def _reach(
         p.implies(switch[unit], [*(panel[other] for other in near), *open_near["panel"]])
 
 
-def _air(p: Programme, stands: Sequence[_Stand], switch: Mapping[int, int], rules: Rules) -> None:
+def _air(
+    p: Programme, stands: Sequence[_Stand], switch: Mapping[int, int], rules: RackRules
+) -> None:
     """A UPS and a switch keep their distance where one of them is put."""
 
     def close(low: int, high: int, other_low: int, other_high: int) -> bool:

@@ -99,7 +99,7 @@ ALONE = {
     "subprocess": {"asbuilt.io.git_process", "asbuilt.io.graphviz"},
     "multiprocessing": {"asbuilt.io.workers"},
     "concurrent.futures": {"asbuilt.io.workers"},
-    "yaml": {"asbuilt.yamltext", "asbuilt.edits.written"},
+    "yaml": {"asbuilt.yamltext", "asbuilt.edits.yaml_values"},
     "openpyxl": {"asbuilt.lists.xlsx_file"},
     "xlsxwriter": {"asbuilt.lists.xlsx_file"},
     "pypdfium2": {"asbuilt.drawings.pdf_page"},
@@ -256,3 +256,16 @@ def test_no_clock_and_no_name_of_the_user_enters() -> None:
 def test_there_are_no_rooms_for_odds_and_ends() -> None:
     odd = {"utils", "util", "helpers", "common", "base", "manager"}
     assert [module for module in MODULES if set(module.split(".")) & odd] == []
+
+
+def test_no_public_class_has_the_name_of_another() -> None:
+    classes: dict[str, list[str]] = {}
+    for module, file in MODULES.items():
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                classes.setdefault(node.name, []).append(module)
+    assert {name: where for name, where in classes.items() if len(where) > 1} == {}
+
+
+def test_the_top_of_the_package_fits_one_screen() -> None:
+    assert len([entry for entry in TOP.iterdir() if entry.name != "__pycache__"]) <= 30

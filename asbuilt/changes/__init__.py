@@ -8,10 +8,10 @@ names, sentences, words    the same, told to an office manager
 log         a site's history as values
 """
 
-from asbuilt.changes.compare import Change, Thing, apply, compare, inverse
+from asbuilt.changes.compare import Change, RecordState, apply, compare, inverse
 from asbuilt.changes.log import Entry, History
+from asbuilt.changes.log_lines import LogLine, Piece, lines_of_changes
 from asbuilt.changes.state import Facts, Key, State, Value, state_of
-from asbuilt.changes.words import Piece, Told, tell
 
 __all__ = [
     "Change",
@@ -19,14 +19,14 @@ __all__ = [
     "Facts",
     "History",
     "Key",
+    "LogLine",
     "Piece",
+    "RecordState",
     "State",
-    "Thing",
-    "Told",
     "Value",
     "apply",
     "compare",
     "inverse",
+    "lines_of_changes",
     "state_of",
-    "tell",
 ]

@@ -16,12 +16,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
-from asbuilt.changes.evidence import same_things
+from asbuilt.changes.identity import match_renamed
 from asbuilt.changes.state import Facts, Key, State, Value
 
 
 @dataclass(frozen=True, slots=True)
-class Thing:
+class RecordState:
     """A record as it stood before or after a change."""
 
     kind: str
@@ -37,14 +37,14 @@ class Thing:
 class Change:
     """What a thing was and what it became. Without `before` it came, without `after` it went."""
 
-    before: Thing | None
-    after: Thing | None
+    before: RecordState | None
+    after: RecordState | None
 
     def __invert__(self) -> Change:
         return Change(self.after, self.before)
 
     @property
-    def thing(self) -> Thing:
+    def thing(self) -> RecordState:
         """The thing as it stands now, or as it last stood."""
         thing = self.after or self.before
         assert thing is not None, "a change has a side"
@@ -81,14 +81,16 @@ def compare(old: State, new: State) -> tuple[Change, ...]:
         if other is None:
             gone[key] = facts
         elif other is not facts and other != facts:
-            changes.append(Change(Thing(*key, facts), Thing(*key, other)))
+            changes.append(Change(RecordState(*key, facts), RecordState(*key, other)))
     come: dict[Key, Facts] = {}
     if len(new) != len(old) - len(gone):
         come = {key: facts for key, facts in new.items() if key not in old}
-    for before, after in same_things(old, new, gone, come):
-        changes.append(Change(Thing(*before, gone.pop(before)), Thing(*after, come.pop(after))))
-    changes += [Change(Thing(*key, facts), None) for key, facts in gone.items()]
-    changes += [Change(None, Thing(*key, facts)) for key, facts in come.items()]
+    for before, after in match_renamed(old, new, gone, come):
+        changes.append(
+            Change(RecordState(*before, gone.pop(before)), RecordState(*after, come.pop(after)))
+        )
+    changes += [Change(RecordState(*key, facts), None) for key, facts in gone.items()]
+    changes += [Change(None, RecordState(*key, facts)) for key, facts in come.items()]
     return tuple(sorted(changes, key=_order))
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from asbuilt.changes.words import Told
-from asbuilt.facts.trend import Point
+from asbuilt.changes.log_lines import LogLine
+from asbuilt.facts.trend import TrendPoint
 
 UNCOMMITTED = "uncommitted"
 
@@ -27,7 +27,7 @@ class Entry:
     subject: str
     body: str
     job: str | None
-    told: tuple[Told, ...]
+    lines: tuple[LogLine, ...]
     problem: str | None = None
     folder: str = ""
     more_jobs: tuple[str, ...] = ()
@@ -41,7 +41,7 @@ class Entry:
         return (self.job, *self.more_jobs) if self.job else self.more_jobs
 
     def touches(self, kind: str, key: str) -> bool:
-        return any((c.kind, c.key) == (kind, key) for told in self.told for c in told.changes)
+        return any((c.kind, c.key) == (kind, key) for told in self.lines for c in told.changes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class History:
 
     entries: tuple[Entry, ...] = ()
     notices: tuple[str, ...] = ()
-    points: tuple[Point, ...] = ()
+    points: tuple[TrendPoint, ...] = ()
 
     def since(self, day: dt.date) -> tuple[Entry, ...]:
         """Entries of this day and later: no hour is recorded, so none of that day is left out.

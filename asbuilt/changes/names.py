@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from asbuilt.changes.evidence import ITEM_KINDS
+from asbuilt.changes.identity import ITEM_KINDS
 from asbuilt.changes.state import Facts, State, Value, text_of, texts_of
 from asbuilt.records.fields import KEY
 from asbuilt.records.kinds import REFERABLE

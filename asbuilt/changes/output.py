@@ -10,26 +10,26 @@ from typing import Any, Final
 
 from asbuilt.changes.compare import Change
 from asbuilt.changes.log import Entry
+from asbuilt.changes.log_lines import LogLine
 from asbuilt.changes.state import Facts, Value
-from asbuilt.changes.words import Told
 from asbuilt.escape import markdown, terminal
 
 #: Details shown with a sentence in Markdown before they are only counted.
 _MOST_DETAILS: Final = 40
 
 
-class Form(StrEnum):
+class LogFormat(StrEnum):
     TEXT = "text"
     JSON = "json"
     MARKDOWN = "markdown"
 
 
-def told_of(entry: Entry, thing: str) -> tuple[Told, ...]:
+def lines_about(entry: Entry, thing: str) -> tuple[LogLine, ...]:
     """What an entry tells of a thing, by its key (`1A-A01`, `1A/SW1`) or a label in a sentence."""
-    return tuple(told for told in entry.told if _is_about(told, thing))
+    return tuple(told for told in entry.lines if _is_about(told, thing))
 
 
-def _is_about(told: Told, thing: str) -> bool:
+def _is_about(told: LogLine, thing: str) -> bool:
     wanted = thing.casefold()
     keys = {change.key.casefold() for change in told.changes}
     names = {piece.text.casefold() for piece in told.sentence if piece.kind}
@@ -47,7 +47,7 @@ def log_lines(site: str, entries: Sequence[Entry]) -> Iterator[str]:
         stamp = entry.short if entry.commit else "uncommitted"
         job = f", job {', '.join(entry.jobs)}" if entry.jobs else ""
         yield terminal(f"{entry.when.date()}  {stamp}  {entry.author}{job}")
-        yield from (f"  {terminal(told.text)}" for told in entry.told)
+        yield from (f"  {terminal(told.text)}" for told in entry.lines)
         if entry.problem:
             yield f"  {terminal(entry.problem)}"
 
@@ -63,7 +63,7 @@ def log_markdown(histories: Mapping[str, Sequence[Entry]]) -> str:
         for entry in entries:
             who = markdown(entry.author) or "uncommitted"
             lines += [f"### {entry.when.date()}, {who}", ""]
-            lines += [f"- {markdown(told.text)}" for told in entry.told]
+            lines += [f"- {markdown(told.text)}" for told in entry.lines]
             if entry.problem:
                 lines.append(f"- {markdown(entry.problem)}")
             lines.append("")
@@ -73,18 +73,18 @@ def log_markdown(histories: Mapping[str, Sequence[Entry]]) -> str:
 # A comparison of two revisions
 
 
-def diff_lines(site: str, told: Sequence[Told]) -> Iterator[str]:
+def diff_lines(site: str, told: Sequence[LogLine]) -> Iterator[str]:
     yield site
     for one in told:
         yield f"  {terminal(one.text)}"
         yield from (f"      {terminal(line)}" for line in one.details)
 
 
-def diff_json(told: Mapping[str, Sequence[Told]]) -> str:
+def diff_json(told: Mapping[str, Sequence[LogLine]]) -> str:
     return _dumped({site: plain(found) for site, found in told.items()})
 
 
-def diff_markdown(told: Mapping[str, Sequence[Told]]) -> str:
+def diff_markdown(told: Mapping[str, Sequence[LogLine]]) -> str:
     """A summary for a pull request: a sentence a line, the fields behind it folded away."""
     lines: list[str] = []
     for site, found in told.items():
@@ -121,16 +121,16 @@ def _entry(entry: Entry) -> dict[str, Any]:
         "subject": entry.subject,
         "jobs": list(entry.jobs),
         "problem": entry.problem,
-        "told": plain(entry.told),
+        "told": plain(entry.lines),
     }
 
 
-def plain(told: Iterable[Told]) -> list[dict[str, Any]]:
+def plain(told: Iterable[LogLine]) -> list[dict[str, Any]]:
     """What is told, as values of JSON."""
     return [_told(one) for one in told]
 
 
-def _told(told: Told) -> dict[str, Any]:
+def _told(told: LogLine) -> dict[str, Any]:
     return {
         "what": told.verb,
         "sentence": told.text,

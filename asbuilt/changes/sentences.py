@@ -10,9 +10,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from asbuilt.changes.aspects import Aspect, What
-from asbuilt.changes.compare import Thing
-from asbuilt.changes.evidence import ITEM_KINDS
+from asbuilt.changes.compare import RecordState
+from asbuilt.changes.identity import ITEM_KINDS
+from asbuilt.changes.meaning import Aspect, Meaning
 from asbuilt.changes.names import (
     Names,
     Phrase,
@@ -80,17 +80,17 @@ _SERVES = {
 
 
 @dataclass(frozen=True, slots=True)
-class Teller:
+class SentenceWriter:
     """What sentences are made with: the names of things before and after."""
 
     before: Names
     after: Names
 
 
-Single: TypeAlias = Callable[[Teller, Aspect], Phrase]
+Single: TypeAlias = Callable[[SentenceWriter, Aspect], Phrase]
 
 
-def single(teller: Teller, aspect: Aspect) -> Phrase:
+def single(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     """A sentence for one aspect of one change."""
     kind, what = aspect.change.kind, aspect.what
     family = "item" if kind in ITEM_KINDS else kind
@@ -98,7 +98,7 @@ def single(teller: Teller, aspect: Aspect) -> Phrase:
     return _ended(words(teller, aspect))
 
 
-def crowd(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
+def crowd(teller: SentenceWriter, aspects: Sequence[Aspect]) -> Phrase:
     """A sentence for several aspects of the same sort."""
     what = aspects[0].what
     if aspects[0].change.kind == "cord" and what in _PATCHING:
@@ -106,7 +106,7 @@ def crowd(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
         if words:
             return _ended(words)
     subject, rest = _subject(teller, aspects)
-    if what is What.CHANGED:
+    if what is Meaning.CHANGED:
         return _ended(phrase(_changed_alike(aspects), " for ", subject, rest))
     verb = _verb(aspects, what)
     tail = _common(teller, aspects)
@@ -123,7 +123,7 @@ def field_word(kind: str, field: str) -> str:
     return _FIELD_WORDS.get((kind, field)) or _FIELD_WORDS.get(("", field)) or field
 
 
-def named(teller: Teller, aspect: Aspect) -> Phrase:
+def named(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     """The thing of an aspect, as it is called now (or was called, when it is gone)."""
     thing, names = _side(teller, aspect)
     return names.thing(thing.kind, thing.key, thing.facts)
@@ -138,7 +138,7 @@ def quoted(value: Value | None) -> str:
     return f"{words} …"
 
 
-def _side(teller: Teller, aspect: Aspect) -> tuple[Thing, Names]:
+def _side(teller: SentenceWriter, aspect: Aspect) -> tuple[RecordState, Names]:
     change = aspect.change
     if change.after:
         return change.after, teller.after
@@ -149,7 +149,7 @@ def _side(teller: Teller, aspect: Aspect) -> tuple[Thing, Names]:
 # Several at once
 
 
-def _subject(teller: Teller, aspects: Sequence[Aspect]) -> tuple[Phrase, Phrase]:
+def _subject(teller: SentenceWriter, aspects: Sequence[Aspect]) -> tuple[Phrase, Phrase]:
     """Who it is about: all by name when they are few, else their number and, for the end of the
     sentence, the first of them."""
     kinds = {aspect.change.kind for aspect in aspects}
@@ -171,15 +171,15 @@ def _subject(teller: Teller, aspects: Sequence[Aspect]) -> tuple[Phrase, Phrase]
 
 
 _PATCHING = {
-    What.ADDED: ("patched to ", "patched"),
-    What.REMOVED: ("unpatched from ", "unpatched"),
-    What.REPATCHED: ("re-patched to ", "re-patched"),
+    Meaning.ADDED: ("patched to ", "patched"),
+    Meaning.REMOVED: ("unpatched from ", "unpatched"),
+    Meaning.REPATCHED: ("re-patched to ", "re-patched"),
 }
 
 
-def _patched_alike(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
+def _patched_alike(teller: SentenceWriter, aspects: Sequence[Aspect]) -> Phrase:
     """Cords by the outlets they serve; nothing when one of them serves none."""
-    names = teller.before if aspects[0].what is What.REMOVED else teller.after
+    names = teller.before if aspects[0].what is Meaning.REMOVED else teller.after
     found = [patched(names, _side(teller, aspect)[0].facts) for aspect in aspects]
     keys = sorted({key for outlets, _, _ in found for key in outlets}, key=natural)
     if len(keys) != len(aspects) or not all(outlets for outlets, _, _ in found):
@@ -205,66 +205,66 @@ def _crowd_word(kind: str, aspects: Sequence[Aspect]) -> str:
     return "test result" if kind == "test" else kind_word(kind)
 
 
-def _verb(aspects: Sequence[Aspect], what: What) -> str:
+def _verb(aspects: Sequence[Aspect], what: Meaning) -> str:
     kind = aspects[0].change.kind
     family = "item" if kind in ITEM_KINDS else kind
     return _VERBS.get((family, what)) or _VERBS.get(("", what)) or what.value
 
 
-_VERBS: dict[tuple[str, What], str] = {
-    ("", What.OPENED): "recorded",
-    ("", What.ADDED): "recorded",
-    ("", What.REMOVED): "taken out of the records",
-    ("", What.RETERMINATED): "re-terminated",
-    ("", What.ADVANCED): "brought forward",
-    ("", What.REWRITTEN): "written from their other end",
-    ("", What.FOLLOWED): "only brought in line with a new name",
-    ("outlet", What.ADDED): "added",
-    ("outlet", What.REMOVED): "removed",
-    ("item", What.ADDED): "mounted",
-    ("item", What.REMOVED): "taken out",
-    ("item", What.RERACKED): "moved",
-    ("enclosure", What.ADDED): "put up",
-    ("enclosure", What.REMOVED): "taken down",
-    ("cord", What.ADDED): "added",
-    ("cord", What.REMOVED): "taken out",
-    ("backbone", What.ADDED): "laid",
-    ("backbone", What.REMOVED): "removed",
-    ("finding", What.OPENED): "reported",
+_VERBS: dict[tuple[str, Meaning], str] = {
+    ("", Meaning.OPENED): "recorded",
+    ("", Meaning.ADDED): "recorded",
+    ("", Meaning.REMOVED): "taken out of the records",
+    ("", Meaning.RETERMINATED): "re-terminated",
+    ("", Meaning.ADVANCED): "brought forward",
+    ("", Meaning.REWRITTEN): "written from their other end",
+    ("", Meaning.FOLLOWED): "only brought in line with a new name",
+    ("outlet", Meaning.ADDED): "added",
+    ("outlet", Meaning.REMOVED): "removed",
+    ("item", Meaning.ADDED): "mounted",
+    ("item", Meaning.REMOVED): "taken out",
+    ("item", Meaning.RERACKED): "moved",
+    ("enclosure", Meaning.ADDED): "put up",
+    ("enclosure", Meaning.REMOVED): "taken down",
+    ("cord", Meaning.ADDED): "added",
+    ("cord", Meaning.REMOVED): "taken out",
+    ("backbone", Meaning.ADDED): "laid",
+    ("backbone", Meaning.REMOVED): "removed",
+    ("finding", Meaning.OPENED): "reported",
 }
 
 
-def _common(teller: Teller, aspects: Sequence[Aspect]) -> Phrase:
+def _common(teller: SentenceWriter, aspects: Sequence[Aspect]) -> Phrase:
     """What all of them share: the floor, the enclosure, the switch, the rooms from and to."""
     kind, what = aspects[0].change.kind, aspects[0].what
     tails = [_tail(teller, aspect) for aspect in aspects]
-    if kind == "test" and what is What.ADDED:
+    if kind == "test" and what is Meaning.ADDED:
         results = [text_of(aspect.change.thing.facts, "result") or "?" for aspect in aspects]
         counted = [f"{results.count(word)} {word}" for word in sorted(set(results))]
         return phrase(f" ({', '.join(counted)})")
     return tails[0] if all(tail == tails[0] for tail in tails) else ()
 
 
-def _tail(teller: Teller, aspect: Aspect) -> Phrase:
+def _tail(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     thing, names = _side(teller, aspect)
     kind, what = thing.kind, aspect.what
-    if kind == "outlet" and what in (What.ADDED, What.REMOVED):
+    if kind == "outlet" and what in (Meaning.ADDED, Meaning.REMOVED):
         floor = names.floor_of(text_of(thing.facts, "room"))
-        return phrase(f" {'on' if what is What.ADDED else 'from'} {floor}") if floor else ()
-    if kind == "outlet" and what is What.MOVED:
+        return phrase(f" {'on' if what is Meaning.ADDED else 'from'} {floor}") if floor else ()
+    if kind == "outlet" and what is Meaning.MOVED:
         was, now = _rooms(teller, aspect)
         return phrase(" from ", was, " to ", now) if was != now else phrase(" within ", now)
-    if kind == "outlet" and what is What.RETERMINATED:
+    if kind == "outlet" and what is Meaning.RETERMINATED:
         ports = texts_of(thing.facts, "port")
         return phrase(" on ", names.item_of(ports[0])) if ports else ()
-    if kind in ITEM_KINDS and what is not What.CHANGED:
-        of = " of " if what is What.REMOVED else " in "
+    if kind in ITEM_KINDS and what is not Meaning.CHANGED:
+        of = " of " if what is Meaning.REMOVED else " in "
         return phrase(of, names.enclosure(thing.key.partition("/")[0]))
-    if kind == "cord" and what is not What.CHANGED:
-        of = " of " if what is What.REMOVED else " in "
+    if kind == "cord" and what is not Meaning.CHANGED:
+        of = " of " if what is Meaning.REMOVED else " in "
         enclosure = thing.key.partition("/")[0]
         return phrase(of, names.enclosure(enclosure)) if "/" in thing.key else ()
-    if kind == "room" and what is What.ADDED:
+    if kind == "room" and what is Meaning.ADDED:
         floor = names.floor_of(thing.key)
         return phrase(f" on {floor}") if floor else ()
     return ()
@@ -297,15 +297,15 @@ def _be(words: Sequence[str]) -> str:
 # One alone: any sort of thing
 
 
-def _any_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     return phrase(named(teller, aspect), " was recorded")
 
 
-def _any_removed(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_removed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     return phrase(named(teller, aspect), " was taken out of the records")
 
 
-def _any_replaced(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_replaced(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     before, after = aspect.change.before, aspect.change.after
     assert before and after
     old = teller.before.thing(before.kind, before.key, before.facts)
@@ -314,7 +314,7 @@ def _any_replaced(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(old, " was replaced by ", teller.after.item(after.kind, after.key, after.facts))
 
 
-def _any_renamed(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_renamed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     before, after = aspect.change.before, aspect.change.after
     assert before and after
     word = "" if before.kind == "room" else f"{kind_word(before.kind)} "
@@ -328,7 +328,7 @@ def _any_renamed(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(f"{word}", old, inside, " is now recorded as ", new)
 
 
-def _any_moved(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_moved(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     was, now = _rooms(teller, aspect)
     if was != now:
         return phrase(named(teller, aspect), " was moved from ", was, " to ", now)
@@ -340,7 +340,7 @@ def _any_moved(teller: Teller, aspect: Aspect) -> Phrase:
     return where
 
 
-def _any_reterminated(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_reterminated(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     fields = [name for name in ("port", "from", "to", "lands on") if name in aspect.fields]
     was = [port for name in fields for port in _ports(aspect.change.was(name))]
     now = [port for name in fields for port in _ports(aspect.change.now(name))]
@@ -363,7 +363,7 @@ def _ports(value: Value | None) -> tuple[str, ...]:
     return texts_of({"port": value}, "port") if value is not None else ()
 
 
-def _any_relabelled(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_relabelled(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     change = aspect.change
     plain = change.key.rpartition("/")[2]
     field = "label" if "label" in aspect.fields else aspect.fields[0]
@@ -376,14 +376,14 @@ def _any_relabelled(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(about, f" now reads “{now}”, before “{was}”")
 
 
-def _by_key(teller: Teller, aspect: Aspect) -> Phrase:
+def _by_key(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     """A thing by its key, where its label is what is being told."""
     thing, names = _side(teller, aspect)
     bare = {name: value for name, value in thing.facts.items() if name != "label"}
     return names.thing(thing.kind, thing.key, bare)
 
 
-def _any_changed(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_changed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     change, fields = aspect.change, aspect.fields
     thing = named(teller, aspect)
     if len(fields) > 1:
@@ -404,24 +404,24 @@ def _any_changed(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(f"{word} changed for ", thing, f" from {quoted(was)} to {quoted(now)}")
 
 
-def _any_rewritten(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_rewritten(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     return phrase(named(teller, aspect), " is only recorded from its other end now")
 
 
-def _any_followed(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_followed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     return phrase(
         "the record of ", named(teller, aspect), " was only brought in line with a new name"
     )
 
 
-def _any_opened(teller: Teller, aspect: Aspect) -> Phrase:
+def _any_opened(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     return phrase(named(teller, aspect), " was recorded")
 
 
 # One alone: outlets
 
 
-def _rooms(teller: Teller, aspect: Aspect) -> tuple[Phrase, Phrase]:
+def _rooms(teller: SentenceWriter, aspect: Aspect) -> tuple[Phrase, Phrase]:
     change = aspect.change
     before = text_of(change.before.facts if change.before else None, "room")
     after = text_of(change.after.facts if change.after else None, "room")
@@ -429,7 +429,7 @@ def _rooms(teller: Teller, aspect: Aspect) -> tuple[Phrase, Phrase]:
     return (teller.after.room(after) if before == after else was), teller.after.room(after)
 
 
-def _outlet_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _outlet_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     parts = [named(teller, aspect), phrase(" was added")]
     room = text_of(facts, "room")
@@ -450,7 +450,7 @@ def _purpose(facts: Facts) -> str:
     return _SERVES.get(serves, f", for {article} {serves}")
 
 
-def _outlet_removed(teller: Teller, aspect: Aspect) -> Phrase:
+def _outlet_removed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     room = text_of(facts, "room")
     out_of = phrase(" from ", teller.before.room(room)) if room else ()
@@ -482,7 +482,7 @@ def _be_many(keys: Sequence[str]) -> str:
     return "was" if len(keys) == 1 else "were"
 
 
-def _cord_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _cord_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     names = teller.after
     outlets, here, there = patched(names, aspect.change.thing.facts)
     if outlets:
@@ -491,7 +491,7 @@ def _cord_added(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase("a cord was put in from ", names.port_to_port(here, " to ", there))
 
 
-def _cord_removed(teller: Teller, aspect: Aspect) -> Phrase:
+def _cord_removed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     names = teller.before
     outlets, here, there = patched(names, aspect.change.thing.facts)
     if outlets:
@@ -500,7 +500,7 @@ def _cord_removed(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase("the cord from ", names.port_to_port(here, " to ", there), " was taken out")
 
 
-def _cord_repatched(teller: Teller, aspect: Aspect) -> Phrase:
+def _cord_repatched(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     before, after = aspect.change.before, aspect.change.after
     assert before and after
     had, old_port, old_far = patched(teller.before, before.facts)
@@ -532,7 +532,7 @@ def _cord_repatched(teller: Teller, aspect: Aspect) -> Phrase:
 # One alone: what is mounted, and what it is mounted in
 
 
-def _item_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _item_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     thing = aspect.change.thing
     at = text_of(thing.facts, "at")
     where = f" at U{at}" if at else ""
@@ -544,7 +544,7 @@ def _item_added(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(item, verb, enclosure, where)
 
 
-def _item_removed(teller: Teller, aspect: Aspect) -> Phrase:
+def _item_removed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     thing = aspect.change.thing
     item = teller.before.item(thing.kind, thing.key, thing.facts)
     enclosure = teller.before.enclosure(thing.key.partition("/")[0])
@@ -552,7 +552,7 @@ def _item_removed(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(item, verb, enclosure)
 
 
-def _item_reracked(teller: Teller, aspect: Aspect) -> Phrase:
+def _item_reracked(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     before, after = aspect.change.before, aspect.change.after
     assert before and after
     old, new = before.key.partition("/")[0], after.key.partition("/")[0]
@@ -573,7 +573,7 @@ def _mounted_at(facts: Facts) -> str:
     return place + (f" {part}" if part else "") + (" at the rear" if face == "rear" else "")
 
 
-def _enclosure_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _enclosure_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     about = [text for text in (text_of(facts, "kind"), text_of(facts, "height")) if text]
     room = text_of(facts, "room")
@@ -582,13 +582,13 @@ def _enclosure_added(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(named(teller, aspect), words, " was put up", where)
 
 
-def _enclosure_removed(teller: Teller, aspect: Aspect) -> Phrase:
+def _enclosure_removed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     room = text_of(aspect.change.thing.facts, "room")
     where = phrase(" in ", teller.before.room(room)) if room else ()
     return phrase(named(teller, aspect), where, " was taken down")
 
 
-def _backbone_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _backbone_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     ends = [texts_of(facts, name) for name in ("from", "to")]
     thing = named(teller, aspect)
@@ -606,16 +606,16 @@ def _said(aspect: Aspect, field: str) -> str:
     return f": {quoted(text)}" if text else ""
 
 
-def _finding_opened(teller: Teller, aspect: Aspect) -> Phrase:
+def _finding_opened(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     end = "; it is cleared already" if "cleared on" in aspect.change.thing.facts else ""
     return phrase(named(teller, aspect), " was reported", _said(aspect, "what"), end)
 
 
-def _finding_cleared(teller: Teller, aspect: Aspect) -> Phrase:
+def _finding_cleared(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     return phrase(named(teller, aspect), " was cleared", _said(aspect, "what"))
 
 
-def _finding_reopened(teller: Teller, aspect: Aspect) -> Phrase:
+def _finding_reopened(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     return phrase(named(teller, aspect), " is open again", _said(aspect, "what"))
 
 
@@ -629,13 +629,13 @@ _STATE_WORDS = {
 }
 
 
-def _job_state(teller: Teller, aspect: Aspect) -> Phrase:
+def _job_state(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     state = text_of(aspect.change.thing.facts, "state") or "asked"
     words = _STATE_WORDS.get(state, f"is {state}")
     return phrase(named(teller, aspect), f" {words}", _said(aspect, "title"))
 
 
-def _test_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _test_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     link = teller.after.link(text_of(facts, "link") or aspect.change.key)
     date = text_of(facts, "date")
@@ -643,69 +643,69 @@ def _test_added(teller: Teller, aspect: Aspect) -> Phrase:
     return phrase(link, f" was tested{on}: {text_of(facts, 'result') or 'no result'}")
 
 
-def _site_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _site_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     name = text_of(aspect.change.thing.facts, "name")
     return phrase("the records of ", name or "the site", " were begun")
 
 
-def _site_removed(teller: Teller, aspect: Aspect) -> Phrase:
+def _site_removed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     name = text_of(aspect.change.thing.facts, "name")
     return phrase("the records of ", name or "the site", " were taken out")
 
 
-def _circuit_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _circuit_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     about = [text for text in (text_of(facts, n) for n in ("carrier", "service")) if text]
     words = f" ({', '.join(about)})" if about else ""
     return phrase(named(teller, aspect), words, " was recorded")
 
 
-def _caution_added(teller: Teller, aspect: Aspect) -> Phrase:
+def _caution_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     known, where = text_of(facts, "known"), text_of(facts, "where")
     about = f", {where}" if where else ""
     return phrase("a caution was recorded: ", text_of(facts, "hazard") or "?", f" ({known}){about}")
 
 
-_ANY: dict[What, Single] = {
-    What.ADDED: _any_added,
-    What.OPENED: _any_opened,
-    What.REMOVED: _any_removed,
-    What.REPLACED: _any_replaced,
-    What.RENAMED: _any_renamed,
-    What.MOVED: _any_moved,
-    What.RERACKED: _any_changed,
-    What.RETERMINATED: _any_reterminated,
-    What.REPATCHED: _any_changed,
-    What.RELABELLED: _any_relabelled,
-    What.CLEARED: _any_changed,
-    What.REOPENED: _any_changed,
-    What.ADVANCED: _any_changed,
-    What.CHANGED: _any_changed,
-    What.REWRITTEN: _any_rewritten,
-    What.FOLLOWED: _any_followed,
+_ANY: dict[Meaning, Single] = {
+    Meaning.ADDED: _any_added,
+    Meaning.OPENED: _any_opened,
+    Meaning.REMOVED: _any_removed,
+    Meaning.REPLACED: _any_replaced,
+    Meaning.RENAMED: _any_renamed,
+    Meaning.MOVED: _any_moved,
+    Meaning.RERACKED: _any_changed,
+    Meaning.RETERMINATED: _any_reterminated,
+    Meaning.REPATCHED: _any_changed,
+    Meaning.RELABELLED: _any_relabelled,
+    Meaning.CLEARED: _any_changed,
+    Meaning.REOPENED: _any_changed,
+    Meaning.ADVANCED: _any_changed,
+    Meaning.CHANGED: _any_changed,
+    Meaning.REWRITTEN: _any_rewritten,
+    Meaning.FOLLOWED: _any_followed,
 }
 
-_SINGLES: dict[tuple[str, What], Single] = {
-    ("outlet", What.ADDED): _outlet_added,
-    ("outlet", What.REMOVED): _outlet_removed,
-    ("cord", What.ADDED): _cord_added,
-    ("cord", What.REMOVED): _cord_removed,
-    ("cord", What.REPATCHED): _cord_repatched,
-    ("item", What.ADDED): _item_added,
-    ("item", What.REMOVED): _item_removed,
-    ("item", What.RERACKED): _item_reracked,
-    ("enclosure", What.ADDED): _enclosure_added,
-    ("enclosure", What.REMOVED): _enclosure_removed,
-    ("backbone", What.ADDED): _backbone_added,
-    ("finding", What.OPENED): _finding_opened,
-    ("finding", What.CLEARED): _finding_cleared,
-    ("finding", What.REOPENED): _finding_reopened,
-    ("job", What.OPENED): _job_state,
-    ("job", What.ADVANCED): _job_state,
-    ("test", What.ADDED): _test_added,
-    ("site", What.ADDED): _site_added,
-    ("site", What.REMOVED): _site_removed,
-    ("circuit", What.ADDED): _circuit_added,
-    ("caution", What.ADDED): _caution_added,
+_SINGLES: dict[tuple[str, Meaning], Single] = {
+    ("outlet", Meaning.ADDED): _outlet_added,
+    ("outlet", Meaning.REMOVED): _outlet_removed,
+    ("cord", Meaning.ADDED): _cord_added,
+    ("cord", Meaning.REMOVED): _cord_removed,
+    ("cord", Meaning.REPATCHED): _cord_repatched,
+    ("item", Meaning.ADDED): _item_added,
+    ("item", Meaning.REMOVED): _item_removed,
+    ("item", Meaning.RERACKED): _item_reracked,
+    ("enclosure", Meaning.ADDED): _enclosure_added,
+    ("enclosure", Meaning.REMOVED): _enclosure_removed,
+    ("backbone", Meaning.ADDED): _backbone_added,
+    ("finding", Meaning.OPENED): _finding_opened,
+    ("finding", Meaning.CLEARED): _finding_cleared,
+    ("finding", Meaning.REOPENED): _finding_reopened,
+    ("job", Meaning.OPENED): _job_state,
+    ("job", Meaning.ADVANCED): _job_state,
+    ("test", Meaning.ADDED): _test_added,
+    ("site", Meaning.ADDED): _site_added,
+    ("site", Meaning.REMOVED): _site_removed,
+    ("circuit", Meaning.ADDED): _circuit_added,
+    ("caution", Meaning.ADDED): _caution_added,
 }

@@ -74,7 +74,7 @@ def facts_of(raw: Raw) -> Facts:
         if hearing is None:
             facts[name] = _as_typed(node)
             continue
-        value = hearing.hear(node)
+        value = hearing.read(node)
         if value != () and value != hearing.default:
             facts[name] = value
     return facts
@@ -117,7 +117,7 @@ def _key(raw: Raw) -> Key:
 
 
 @dataclass(slots=True)
-class _Hearing:
+class _Normaliser:
     """How the value of one field is understood. Records say the same few things over and over:
     what a text means is worked out once."""
 
@@ -126,7 +126,7 @@ class _Hearing:
     default: Value | None
     known: dict[str, Value] = dataclass_field(default_factory=dict)
 
-    def hear(self, node: Node) -> Value:
+    def read(self, node: Node) -> Value:
         if not isinstance(node, ScalarNode):
             return self._said(node)
         value = self.known.get(node.value)
@@ -148,17 +148,17 @@ class _Hearing:
 
 
 @functools.cache
-def _hearings(kind: str) -> Mapping[str, _Hearing]:
+def _hearings(kind: str) -> Mapping[str, _Normaliser]:
     if kind not in KINDS:
         return {}
     given = {field.name: field.default for field in dataclasses.fields(KINDS[kind].record)}
-    found: dict[str, _Hearing] = {}
+    found: dict[str, _Normaliser] = {}
     for spec in KINDS[kind].specs.values():
         default = given.get(spec.attribute)
         # Which ports are dead is the same in any order; the names of ports are shown in theirs.
         unordered = isinstance(spec.type, Numbers) and spec.name != "named ports"
         said = _plain(default) if isinstance(default, (str, bool)) else None
-        found[spec.name] = _Hearing(spec.type, unordered, said)
+        found[spec.name] = _Normaliser(spec.type, unordered, said)
     return found
 
 

@@ -27,11 +27,11 @@ from asbuilt.checks.speeds import check_speeds
 from asbuilt.checks.tests import check_tests
 from asbuilt.checks.units import check_units
 from asbuilt.checks.work import check_work
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 
-CHECKS: Final[tuple[Callable[[Site, Net], Iterable[Problem]], ...]] = (
+CHECKS: Final[tuple[Callable[[Site, CablingGraph], Iterable[Problem]], ...]] = (
     check_units,
     check_ports,
     check_cords,
@@ -51,7 +51,7 @@ CHECKS: Final[tuple[Callable[[Site, Net], Iterable[Problem]], ...]] = (
 )
 
 
-def check_site(site: Site, net: Net) -> list[Problem]:
+def check_site(site: Site, net: CablingGraph) -> list[Problem]:
     """All that is wrong with a site, sorted by place. The records' own problems (what can't be
     read, what refers to nothing) were told when they were read."""
     return sorted(problem for check in CHECKS for problem in check(site, net))

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 
 
-def check_backbones(site: Site, net: Net) -> Iterator[Problem]:
+def check_backbones(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for backbone in site.backbones.values():
         start, end = len(backbone.from_), len(backbone.to)
         if start != end:

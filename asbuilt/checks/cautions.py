@@ -10,12 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 
 
-def check_cautions(site: Site, net: Net) -> Iterator[Problem]:
+def check_cautions(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for caution in site.cautions.values():
         written = caution.raw.fields.keys()
         if caution.known == "surveyed" and written.isdisjoint(("reference", "on")):

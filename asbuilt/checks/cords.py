@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.model.paths import FORWARDING, Net
+from asbuilt.model.paths import FORWARDING, CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Cord
 
 
-def check_cords(site: Site, net: Net) -> Iterator[Problem]:
+def check_cords(site: Site, net: CablingGraph) -> Iterator[Problem]:
     first: dict[frozenset[PortId], Cord] = {}
     for cord in sorted(site.cords.values(), key=lambda cord: cord.place):
         ends = frozenset((cord.from_, cord.to))

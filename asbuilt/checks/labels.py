@@ -15,7 +15,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem, quoted, some_of
 from asbuilt.records.fields import PortId
@@ -29,7 +29,7 @@ TIA_606 = "ANSI/TIA-606"
 MANY = 10  # so many labels beside the scheme are one slip: the scheme
 
 
-def check_labels(site: Site, net: Net) -> Iterator[Problem]:
+def check_labels(site: Site, net: CablingGraph) -> Iterator[Problem]:
     scheme = site.info.labels
     pattern = read_pattern(scheme) if scheme and scheme != TIA_606 else None
     if isinstance(pattern, str):
@@ -53,7 +53,7 @@ def check_labels(site: Site, net: Net) -> Iterator[Problem]:
 
 
 @dataclass(frozen=True, slots=True)
-class Misfit:
+class LabelMismatch:
     outlet: Outlet
     field: str
     message: str
@@ -65,7 +65,7 @@ class Misfit:
 
 def _misfits(
     site: Site, pattern: Pattern | None, spaces: Spaces, outlet: Outlet
-) -> Iterator[Misfit]:
+) -> Iterator[LabelMismatch]:
     texts = {"label": site.label_of(outlet)}
     if outlet.label_at_panel:
         texts["label at panel"] = outlet.label_at_panel
@@ -75,7 +75,7 @@ def _misfits(
         else:
             wrong = _against_pattern(site, pattern, outlet, text)
         if wrong:
-            yield Misfit(outlet, field, *wrong)
+            yield LabelMismatch(outlet, field, *wrong)
 
 
 def _against_606(site: Site, spaces: Spaces, outlet: Outlet, text: str) -> tuple[str, str] | None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterator
 
 from asbuilt.checks.media import medium_of
-from asbuilt.model.paths import Edge, Hop, Net, Node, jack_node, port_of
+from asbuilt.model.paths import CablingGraph, Edge, Hop, Node, jack_node, port_of
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Panel
@@ -19,7 +19,7 @@ from asbuilt.records.links import Outlet
 from asbuilt.trade.lengths import CHANNEL, PERMANENT_LINK
 
 
-def check_lengths(site: Site, net: Net) -> Iterator[Problem]:
+def check_lengths(site: Site, net: CablingGraph) -> Iterator[Problem]:
     longest_cord = max((cord.cord.to("m") for cord in site.cords.values() if cord.cord), default=0)
     is_long_way = any(medium_of(backbone) == "copper" for backbone in site.backbones.values())
     for outlet in site.outlets.values():
@@ -49,7 +49,7 @@ def _is_copper(site: Site, outlet: Outlet) -> bool:
     return any(isinstance(item, Panel) and item.media == "copper" for item in items)
 
 
-def _cords(site: Site, net: Net, outlet: Outlet) -> float:
+def _cords(site: Site, net: CablingGraph, outlet: Outlet) -> float:
     """The metres of cord and copper backbone from the outlet's panel to the first active port;
     of two panel ports, the longer way. A length that isn't recorded counts nothing."""
     longest = 0.0

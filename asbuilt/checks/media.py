@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Panel
@@ -17,7 +17,7 @@ from asbuilt.records.kind import Record
 from asbuilt.records.links import COPPER_CABLES, FIBRE_CABLES, Backbone, Outlet
 
 
-def check_media(site: Site, net: Net) -> Iterator[Problem]:
+def check_media(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for outlet in site.outlets.values():
         medium = medium_of(outlet)
         if medium:

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Final
 
 from asbuilt.facts.gaps import gaps_of
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.enclosures import Panel, Switch
@@ -30,7 +30,7 @@ _FIELDS: Final[Mapping[str, str]] = {
 }
 
 
-def check_missing(site: Site, net: Net) -> Iterator[Problem]:
+def check_missing(site: Site, net: CablingGraph) -> Iterator[Problem]:
     has_plan = any(floor.plan for floor in site.floors.values())
     for gap in gaps_of(site):
         field = _FIELDS.get(gap.what, "")

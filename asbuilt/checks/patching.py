@@ -13,7 +13,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from asbuilt.checks.ports import named_ports
-from asbuilt.model.paths import Net, Node, jack_node, paths_of, port_of
+from asbuilt.model.paths import CablingGraph, Node, jack_node, paths_of, port_of
 from asbuilt.model.site import PortState, Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.enclosures import ITEMS, Panel, Switch
@@ -24,7 +24,7 @@ _ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
 _GIVEN_UP = (PortState.DEAD, PortState.ABANDONED, PortState.UNKNOWN, PortState.RESERVED)
 
 
-def check_patching(site: Site, net: Net) -> Iterator[Problem]:
+def check_patching(site: Site, net: CablingGraph) -> Iterator[Problem]:
     if not site.in_doubt.isdisjoint(("cord", "backbone", "outlet", "circuit", *_ITEM_KINDS)):
         return
     if any(port not in site.ports for _, _, port in named_ports(site)):
@@ -54,11 +54,11 @@ def _cords_to_nothing(site: Site) -> Iterator[Problem]:
             yield cord.remark("from", "patched-not-cabled", message, hint)
 
 
-def _alive(net: Net, node: Node) -> bool:
+def _alive(net: CablingGraph, node: Node) -> bool:
     return node in net.roots or node in net.towards_root
 
 
-def _not_fed(site: Site, net: Net) -> Iterator[Problem]:
+def _not_fed(site: Site, net: CablingGraph) -> Iterator[Problem]:
     if not net.roots:
         return
     for item in site.items.values():
@@ -70,7 +70,7 @@ def _not_fed(site: Site, net: Net) -> Iterator[Problem]:
             yield item.remark("uplinks", "switch-not-fed", message, hint)
 
 
-def _without_a_way(site: Site, net: Net) -> Iterator[Problem]:
+def _without_a_way(site: Site, net: CablingGraph) -> Iterator[Problem]:
     unpatched: dict[str, list[Outlet]] = defaultdict(list)
     for outlet in site.outlets.values():
         if outlet.state != "in use" or outlet.serves == "spare":
@@ -93,7 +93,7 @@ def _without_a_way(site: Site, net: Net) -> Iterator[Problem]:
         yield outlets[0].remark("port", "outlet-unpatched", message, hint)
 
 
-def _broken_off(site: Site, net: Net, outlet: Outlet) -> Iterator[Problem]:
+def _broken_off(site: Site, net: CablingGraph, outlet: Outlet) -> Iterator[Problem]:
     """A way that breaks off where nothing else is told of: behind the first cord."""
     for path in paths_of(net, outlet):
         last = path.nodes[-1]

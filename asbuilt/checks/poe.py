@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.facts.ports import outlets_behind, poe_of
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.enclosures import Switch
 
 
-def check_poe(site: Site, net: Net) -> Iterator[Problem]:
+def check_poe(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for item in site.items.values():
         if isinstance(item, Switch):
             yield from _budget(site, item)

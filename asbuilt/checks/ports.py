@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import PortUse, Site
 from asbuilt.problem import Problem, some_of, suggestion
 from asbuilt.records.enclosures import Item, NamedPortsItem, Panel, PortedItem, Switch
@@ -24,7 +24,7 @@ MANY = 4  # so many wrong ports of one item are one slip: the item's own number 
 _STATES = ("dead", "abandoned", "reserved", "unknown")
 
 
-def check_ports(site: Site, net: Net) -> Iterator[Problem]:
+def check_ports(site: Site, net: CablingGraph) -> Iterator[Problem]:
     yield from _not_there(site)
     for item in site.items.values():
         if isinstance(item, PortedItem):

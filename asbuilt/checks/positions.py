@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem, quoted
 from asbuilt.records.fields import GridCell
 
 
-def check_positions(site: Site, _: Net) -> Iterator[Problem]:
+def check_positions(site: Site, _: CablingGraph) -> Iterator[Problem]:
     for outlet in site.outlets.values():
         cell = outlet.position
         if not isinstance(cell, GridCell):

@@ -21,7 +21,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, pairwise
 from typing import Final
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.fields import MAX_TEXT
@@ -103,7 +103,7 @@ _SIGNS: Final = (
 _LONG: Final = 20
 
 
-def check_secrets(site: Site, net: Net) -> Iterator[Problem]:
+def check_secrets(site: Site, net: CablingGraph) -> Iterator[Problem]:
     texts = [text for raw in _raws(site) for text in _lines_of(raw)]
     if not _worth_a_look(texts):
         return

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.model.paths import Net, port_node, port_of
+from asbuilt.model.paths import CablingGraph, port_node, port_of
 from asbuilt.model.site import PortUse, Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Panel, Router, Switch
@@ -17,7 +17,7 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.quantity import Quantity
 
 
-def check_speeds(site: Site, net: Net) -> Iterator[Problem]:
+def check_speeds(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for use in site.ports.values():
         speed = _speed(use)
         if speed is None or not isinstance(use.item, Switch) or not _leads_on(site, use):
@@ -43,7 +43,7 @@ def _leads_on(site: Site, use: PortUse) -> bool:
     )
 
 
-def far_end(site: Site, net: Net, start: PortId) -> PortUse | None:
+def far_end(site: Site, net: CablingGraph, start: PortId) -> PortUse | None:
     """The active port a cord or cable from `start` leads to, through panels and backbones."""
     node, seen = port_node(start), {port_node(start)}
     while True:

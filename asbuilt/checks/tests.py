@@ -12,8 +12,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from asbuilt.facts.tests_held import Doubt, HeldTest, held_of
-from asbuilt.model.paths import Net
+from asbuilt.facts.test_results import CheckedResult, ResultRemark, check_link_results
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.work import LinkTest
@@ -29,13 +29,13 @@ _TOGETHER = {
 }
 
 
-def check_tests(site: Site, net: Net) -> Iterator[Problem]:
-    alike: dict[tuple[str, str], list[tuple[LinkTest, Doubt]]] = defaultdict(list)
+def check_tests(site: Site, net: CablingGraph) -> Iterator[Problem]:
+    alike: dict[tuple[str, str], list[tuple[LinkTest, ResultRemark]]] = defaultdict(list)
     for key in site.tests_of:
         if key not in site.outlets and key not in site.backbones:
             continue
-        for held in _looked_at(held_of(site, key).tests):
-            for doubt in held.doubts:
+        for held in _looked_at(check_link_results(site, key).tests):
+            for doubt in held.remarks:
                 alike[doubt.code, held.test.raw.path].append((held.test, doubt))
     for (code, _), found in alike.items():
         if len(found) < MANY:
@@ -48,7 +48,7 @@ def check_tests(site: Site, net: Net) -> Iterator[Problem]:
         yield first.remark(doubt.field, code, message, doubt.hint)
 
 
-def _looked_at(tests: tuple[HeldTest, ...]) -> tuple[HeldTest, ...]:
+def _looked_at(tests: tuple[CheckedResult, ...]) -> tuple[CheckedResult, ...]:
     """The result that speaks for the link; without one, the last there is."""
     speaking = tuple(held for held in tests if held.speaks)
     return speaking or tests[-1:]

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Enclosure, Item
@@ -21,7 +21,7 @@ from asbuilt.records.enclosures import Enclosure, Item
 HIGHEST = 100  # no rack is so high; a larger number is a slip
 
 
-def check_units(site: Site, net: Net) -> Iterator[Problem]:
+def check_units(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for enclosure in site.enclosures.values():
         height = enclosure.height.value
         if height != int(height) or not 1 <= height <= HIGHEST:

@@ -11,14 +11,14 @@ import datetime as dt
 from collections.abc import Iterator
 from itertools import pairwise
 
-from asbuilt.model.paths import Net
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.kind import Record
 from asbuilt.records.work import JOB_STATES, Finding, Job
 
 
-def check_work(site: Site, net: Net) -> Iterator[Problem]:
+def check_work(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for finding in site.findings.values():
         found, cleared = finding.found_on, finding.cleared_on
         yield from _in_order(finding, ("found on", found), ("cleared on", cleared))

@@ -1,13 +1,14 @@
 """The commands: each module `register`s its own, once one of them is asked for.
 
-answer      what is said: lines, or one JSON document
-screen      what is said on a terminal only: what is wrong, how far something has got
-completing  what a shell completes
-desk        what editing commands share: a site on the desk; what would change, told and checked
+reply       what a command answers: lines, or one JSON document
+terminal    what is said on a terminal only: what is wrong, how far something has got
+completion  what a shell completes
+session     what editing commands share: the site as read; what would change, shown and checked
+list_source what commands share that read somebody's list
 starting    a new records repository, a new site, schemas for editors
 checking    all that is wrong
 publishing  pages built, put together, served; the demonstration
-moves       one command a move, add or change
+edits       one command a move, add or change
 lists       lists to a spreadsheet and from one
 results     certification results into a file of their own
 visit       what to look at on the next visit, and what was seen
@@ -29,7 +30,7 @@ NAMES: Final[Mapping[str, tuple[str, ...]]] = {
     "starting": ("init", "new", "schema"),
     "checking": ("check",),
     "publishing": ("build", "demo", "join", "serve"),
-    "moves": (
+    "edits": (
         "add",
         "change",
         "finding",

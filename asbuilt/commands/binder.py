@@ -6,8 +6,8 @@ from pathlib import Path
 
 import click
 
-from asbuilt.commands.completing import site_keys
-from asbuilt.io.files import telling
+from asbuilt.commands.completion import site_keys
+from asbuilt.io.files import explain_os_errors
 from asbuilt.io.graphviz import render_dots
 from asbuilt.io.sources import theme_folder
 from asbuilt.io.swap import write_file
@@ -44,10 +44,10 @@ def binder(site: str, output: Path, paper: str, edition: str) -> int:
     """The binder of a site as a PDF, to be printed and kept where the cabling is."""
     if not output.absolute().parent.is_dir():
         raise WorldError(f"there is no folder {output.parent} to write {output.name} into")
-    volume = assemble.volume_at(records_around(Path.cwd()), site, Edition(edition), render_dots)
+    volume = assemble.output_at(records_around(Path.cwd()), site, Edition(edition), render_dots)
     page = next(p for p in volume.tree if isinstance(p, Page) and p.path == "binder.html")
     files = {part.path: part.data for part in volume.tree if isinstance(part, Asset)}
-    with telling("reading the style of the pages"):
+    with explain_os_errors("reading the style of the pages"):
         styles = [(theme_folder() / "assets" / name).read_text("utf-8") for name in STYLES]
     styles.append(files[STYLE_PATH].decode().replace('@charset "utf-8";', ""))
     title = f"{volume.name}: as-built records, {volume.edition}, revision {volume.revision}"

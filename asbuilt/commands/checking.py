@@ -10,8 +10,8 @@ import click
 
 from asbuilt.checks import report
 from asbuilt.checks.report import Format
-from asbuilt.commands.completing import site_keys
-from asbuilt.commands.screen import line, problem_lines, progress
+from asbuilt.commands.completion import site_keys
+from asbuilt.commands.terminal import line, problem_lines, progress
 from asbuilt.io import git_write
 from asbuilt.io.files import choose_sites
 from asbuilt.io.transaction import records_around
@@ -46,7 +46,7 @@ def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bo
     against_history = _against_history(top, keys) if jobs else None
     with progress("Checking", len(keys)) as bar:
         for key in keys:
-            reading = load.read_site(records, key)
+            reading = load.load_site(records, key)
             problems += reading.problems
             if against_history and reading.site is not None:
                 problems += against_history(reading.site)
@@ -66,5 +66,5 @@ def _against_history(top: Path, keys: Sequence[str]) -> Callable[[Site], list[Pr
     """What a site's jobs and its history don't agree on."""
     from asbuilt.publish import assemble  # which knows all pages too, and takes its time to load
 
-    chronicles = assemble.chronicles_of(top, keys)
-    return lambda site: assemble.job_remarks(site, chronicles[site.key].unfolded())
+    chronicles = assemble.lazy_histories_of(top, keys)
+    return lambda site: assemble.job_remarks(site, chronicles[site.key].load())

@@ -9,13 +9,13 @@ import click
 
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
-from asbuilt.commands.completing import site_keys
-from asbuilt.cutover import listing
+from asbuilt.commands.completion import site_keys
+from asbuilt.cutover import sheet_output
 from asbuilt.cutover.minutes import PRACTICE, with_own
-from asbuilt.cutover.sheet import Sheet, sheet_of
-from asbuilt.history.moment import files_at
+from asbuilt.cutover.sheet import CutoverSheet, sheet_of
+from asbuilt.history.at_revision import files_at
 from asbuilt.io import git
-from asbuilt.io.files import find_top, telling
+from asbuilt.io.files import explain_os_errors, find_top
 from asbuilt.io.sources import theme_folder
 from asbuilt.io.swap import write_file
 from asbuilt.lists.csv_file import csv_bytes
@@ -26,7 +26,7 @@ from asbuilt.publish import assemble
 from asbuilt.records.reading import Records, read_records, take_folder_apart
 
 
-class Form(StrEnum):
+class CutoverFormat(StrEnum):
     TEXT = "text"
     CSV = "csv"
     JSON = "json"
@@ -42,7 +42,7 @@ def register(group: click.Group) -> None:
 @click.argument("target", metavar="PLAN")
 @click.argument("site", metavar="[SITE]", required=False, shell_complete=site_keys)
 @click.option(
-    "--format", "form", type=click.Choice([form.value for form in Form]),
+    "--format", "form", type=click.Choice([form.value for form in CutoverFormat]),
     help="What the ending of FILE says, or text.",
 )  # fmt: skip
 @click.option(
@@ -97,21 +97,21 @@ def cutover(
     return 0
 
 
-def _written(sheet: Sheet, form: Form) -> bytes:
-    if form is Form.CSV:
-        return csv_bytes(Table("cutover", listing.HEADER, tuple(listing.rows(sheet))))
-    if form is Form.JSON:
-        return (listing.as_json(sheet) + "\n").encode()
-    if form is Form.HTML:
+def _written(sheet: CutoverSheet, form: CutoverFormat) -> bytes:
+    if form is CutoverFormat.CSV:
+        return csv_bytes(Table("cutover", sheet_output.HEADER, tuple(sheet_output.rows(sheet))))
+    if form is CutoverFormat.JSON:
+        return (sheet_output.as_json(sheet) + "\n").encode()
+    if form is CutoverFormat.HTML:
         from asbuilt.pages.cutover import cutover_page  # templates take their time to load
 
         return cutover_page(sheet, _of_the_pages("asbuilt.css"), _of_the_pages("over.js")).encode()
-    return ("\n".join(listing.lines(sheet)) + "\n").encode()
+    return ("\n".join(sheet_output.lines(sheet)) + "\n").encode()
 
 
 def _of_the_pages(name: str) -> str:
     """What the pages wear or run, for a sheet that stands alone."""
-    with telling(f"reading {name} of the theme"):
+    with explain_os_errors(f"reading {name} of the theme"):
         return (theme_folder() / "assets" / name).read_text("utf-8")
 
 
@@ -125,12 +125,17 @@ def _pairs(own: tuple[str, ...]) -> dict[str, str]:
     return found
 
 
-def _form(form: str | None, output: Path | None) -> Form:
+def _form(form: str | None, output: Path | None) -> CutoverFormat:
     if form:
-        return Form(form)
+        return CutoverFormat(form)
     ending = output.suffix.lower().removeprefix(".") if output else ""
-    endings = {"csv": Form.CSV, "json": Form.JSON, "html": Form.HTML, "htm": Form.HTML}
-    return endings.get(ending, Form.TEXT)
+    endings = {
+        "csv": CutoverFormat.CSV,
+        "json": CutoverFormat.JSON,
+        "html": CutoverFormat.HTML,
+        "htm": CutoverFormat.HTML,
+    }
+    return endings.get(ending, CutoverFormat.TEXT)
 
 
 def _ahead(above: Path, old: tuple[str, str], new: tuple[str, str]) -> None:

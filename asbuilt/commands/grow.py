@@ -9,9 +9,9 @@ from typing import Any
 
 import click
 
-from asbuilt.commands.completing import site_keys
+from asbuilt.commands.completion import site_keys
 from asbuilt.escape import terminal
-from asbuilt.growth.answers import Growth, grow, once_more
+from asbuilt.growth.answers import Growth, after_that, grow
 from asbuilt.io.files import choose_sites
 from asbuilt.io.transaction import records_around
 from asbuilt.problem import WorldError
@@ -37,7 +37,7 @@ def grow_command(
     a new enclosure; what is to be had for it, and what is left after."""
     top = records_around(Path.cwd())
     (key,) = choose_sites(top, [site])
-    reading = load.read_site(top, key)
+    reading = load.load_site(top, key)
     if not reading.sound or reading.site is None or reading.net is None:
         raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells them")
     growth = grow(reading.site, reading.net, drops, poe, at, cable)
@@ -72,7 +72,7 @@ def _lines(growth: Growth) -> Iterator[str]:
         yield f"live links interrupted: {len(plan.interrupted)}"
     yield "to be had:" if plan else "what is missing:"
     yield from (f"  {line}" for line in (plan.buy if plan else growth.missing))
-    left = once_more(growth)
+    left = after_that(growth)
     if left:
         yield f"once more after that: {left.without_outage} without an outage"
     if growth.remarks:
@@ -83,7 +83,7 @@ def _lines(growth: Growth) -> Iterator[str]:
 
 
 def _value(growth: Growth) -> dict[str, Any]:
-    plan, left = growth.plan, once_more(growth)
+    plan, left = growth.plan, after_that(growth)
     return {
         "drops": growth.drops,
         "cable": growth.wanted.cable,

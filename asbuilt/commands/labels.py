@@ -8,9 +8,9 @@ from typing import Final
 
 import click
 
-from asbuilt.commands.answer import answering, say, tell
-from asbuilt.commands.completing import site_keys
-from asbuilt.history.moment import files_at
+from asbuilt.commands.completion import site_keys
+from asbuilt.commands.reply import answering, say, tell
+from asbuilt.history.at_revision import files_at
 from asbuilt.io.files import choose_sites, find_top
 from asbuilt.io.swap import write_file, write_tree
 from asbuilt.labels.layout import PrintedText, PrintLayout, PrintPage, lay_out_labels
@@ -110,7 +110,7 @@ def labels(
         raise WorldError("say where to: --pdf FILE, or --svg DIR")
     top = find_top(Path.cwd())
     (key,) = choose_sites(top, [site])
-    found = load.read_site(top, key).site
+    found = load.load_site(top, key).site
     if found is None:
         raise WorldError(f"the records of {key} can’t be read; “asbuilt check {key}” says why")
     pages_at = _pages_at(url, found)

@@ -7,24 +7,30 @@ from pathlib import Path
 
 import click
 
-from asbuilt.commands.answer import answering, for_machines, say, tell
-from asbuilt.commands.completing import site_keys
-from asbuilt.commands.desk import Desk, carry_out, command_for, desk_of, given
-from asbuilt.commands.results import take_in_tests
-from asbuilt.commands.spreadsheet import TAKE_IN, Source, reads_a_list, refuse_wrong, titled_list
-from asbuilt.edits.editing import edit
+from asbuilt.commands.completion import site_keys
+from asbuilt.commands.list_source import (
+    TAKE_IN,
+    ListSource,
+    reads_a_list,
+    refuse_wrong,
+    titled_list,
+)
+from asbuilt.commands.reply import answering, for_machines, say, tell
+from asbuilt.commands.results import import_tests
+from asbuilt.commands.session import EditSession, carry_out, command_for, given, open_session
+from asbuilt.edits.apply import edit
+from asbuilt.edits.jobs import note_in_job
 from asbuilt.edits.mounting import item_of
-from asbuilt.edits.verdict import view_of
-from asbuilt.edits.wishes import Add, Put, Wish
-from asbuilt.edits.work import note_in_job
+from asbuilt.edits.requests import AddRecord, SetFields, Wish
+from asbuilt.edits.review import edited_site
 from asbuilt.io.swap import write_file
 from asbuilt.lists.cells import letters
 from asbuilt.lists.columns import LISTS
 from asbuilt.lists.csv_file import csv_bytes
-from asbuilt.lists.out import TABLES
+from asbuilt.lists.exporting import TABLES
+from asbuilt.lists.importing import ImportPlan, Numbering, RecordDifference, Trust, plan_import
+from asbuilt.lists.importing import new_rooms as rooms_of
 from asbuilt.lists.results import DATE_ORDERS, take_results
-from asbuilt.lists.taking_in import Difference, Intake, Numbering, Trust, take_in
-from asbuilt.lists.taking_in import new_rooms as rooms_of
 from asbuilt.model.site import Site
 from asbuilt.problem import WorldError
 from asbuilt.records.kinds import KINDS
@@ -47,7 +53,7 @@ def export_command(site: str, name: str, file: Path) -> int:
     """Write a LIST of a site (outlets, patching, ports, findings, materials) to FILE, as .csv or
     .xlsx; all of them are the sheets of one .xlsx. Ports and materials are counted from the
     records: they can’t be imported."""
-    desk = desk_of(site)
+    desk = open_session(site)
     tables = [make(desk.site) for key, make in TABLES.items() if name in (key, "all")]
     if file.suffix.lower() == ".xlsx":
         from asbuilt.lists.xlsx_file import xlsx_bytes  # it takes its time to load
@@ -83,9 +89,9 @@ def export_command(site: str, name: str, file: Path) -> int:
 )
 @click.option("--as", "kept_as", metavar="NAME", help="Test results: tests/NAME.csv.")
 def import_command(
-    desk: Desk,
+    desk: EditSession,
     name: str,
-    source: Source,
+    source: ListSource,
     words: tuple[str, ...],
     trust: str | None,
     number: bool,
@@ -108,7 +114,7 @@ def import_command(
             raise WorldError(
                 "test results are kept as they were measured: nothing is added to them"
             )
-        return take_in_tests(desk, file, take_results(desk.site, titled, columns, dates), kept_as)
+        return import_tests(desk, file, take_results(desk.site, titled, columns, dates), kept_as)
     rooms = rooms_of(desk.site, titled) if new_rooms else []
     site = _with(desk, rooms)
     numbering = None
@@ -116,7 +122,7 @@ def import_command(
         at = item_of(site, panel).key if panel else None
         numbering = Numbering(enclosure, at)
     whose = Trust(trust) if trust else None
-    intake = take_in(site, titled, columns, whose, numbering, given(LISTS[name], words))
+    intake = plan_import(site, titled, columns, whose, numbering, given(LISTS[name], words))
     _preview(intake)
     refuse_wrong(file, intake.wrong, TAKE_IN)
     if intake.differing and trust is None:
@@ -127,25 +133,29 @@ def import_command(
     return carry_out(desk, [*rooms, *intake.wishes, *_noted(desk, site, intake.wishes)])
 
 
-def _with(desk: Desk, rooms: Sequence[Wish]) -> Site:
+def _with(desk: EditSession, rooms: Sequence[Wish]) -> Site:
     """The site as it is with these rooms."""
     if not rooms:
         return desk.site
     texts = {**desk.texts, **edit(desk.texts, rooms)}
-    site = view_of(desk.key, texts, desk.folder).site
+    site = edited_site(desk.key, texts, desk.folder).site
     assert site is not None  # rooms that nothing names spoil nothing
     return site
 
 
-def _noted(desk: Desk, site: Site, wishes: Sequence[Wish]) -> list[Wish]:
+def _noted(desk: EditSession, site: Site, wishes: Sequence[Wish]) -> list[Wish]:
     """The outlets a list adds or changes, in the job it is done for."""
     if not desk.job:
         return []
-    touched = [wish.key for wish in wishes if isinstance(wish, Add | Put) and wish.kind == "outlet"]
+    touched = [
+        wish.key
+        for wish in wishes
+        if isinstance(wish, AddRecord | SetFields) and wish.kind == "outlet"
+    ]
     return note_in_job(site, desk.job, list(dict.fromkeys(touched)))
 
 
-def _preview(intake: Intake) -> None:
+def _preview(intake: ImportPlan) -> None:
     tell(
         preview={
             "new": [{"row": spot.row, "key": key} for spot, key in intake.new],
@@ -173,7 +183,7 @@ def _preview(intake: Intake) -> None:
     _listed("differs", map(str, intake.differing))
 
 
-def _difference(one: Difference) -> dict[str, str | int]:
+def _difference(one: RecordDifference) -> dict[str, str | int]:
     return {
         "row": one.spot.row,
         "column": letters(one.spot.column),

@@ -10,10 +10,10 @@ import click
 from asbuilt.changes import output
 from asbuilt.changes.compare import compare
 from asbuilt.changes.log import Entry
-from asbuilt.changes.output import Form
-from asbuilt.changes.words import Told, tell
-from asbuilt.commands.completing import site_keys
-from asbuilt.history.moment import state_at
+from asbuilt.changes.log_lines import LogLine, lines_of_changes
+from asbuilt.changes.output import LogFormat
+from asbuilt.commands.completion import site_keys
+from asbuilt.history.at_revision import state_at
 from asbuilt.io import git
 from asbuilt.io.files import choose_sites
 from asbuilt.io.transaction import records_around
@@ -21,7 +21,10 @@ from asbuilt.problem import WorldError
 from asbuilt.publish import assemble
 
 _FORM = click.option(
-    "--format", "form", type=click.Choice([form.value for form in Form]), default=Form.TEXT.value
+    "--format",
+    "form",
+    type=click.Choice([form.value for form in LogFormat]),
+    default=LogFormat.TEXT.value,
 )
 
 
@@ -45,11 +48,11 @@ def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -
     for key in keys:
         entries = output.since(histories[key].entries, first)
         if thing is not None:
-            entries = [entry for entry in entries if output.told_of(entry, thing)]
+            entries = [entry for entry in entries if output.lines_about(entry, thing)]
         found[key] = entries
-    if form == Form.JSON:
+    if form == LogFormat.JSON:
         click.echo(output.log_json(found))
-    elif form == Form.MARKDOWN:
+    elif form == LogFormat.MARKDOWN:
         click.echo(output.log_markdown(found))
     else:
         for key, entries in found.items():
@@ -75,19 +78,19 @@ def diff(words: tuple[str, ...], form: str) -> int:
     if above is None:
         raise WorldError("these records aren’t kept in git, so there are no revisions to compare")
     old, new, sites = _revisions(above, words)
-    told: dict[str, tuple[Told, ...]] = {}
+    told: dict[str, tuple[LogLine, ...]] = {}
     for key in _sites_at(above, inside, (old, new), sites):
         folder = f"{inside}/{key}"
         before, unread = state_at(above, folder, old)
         after, unread_now = state_at(above, folder, new)
         for problem in (*unread, *unread_now):
             click.echo(f"{key}: can’t be read: {problem}", err=True)
-        found = tell(compare(before, after), before, after)
+        found = lines_of_changes(compare(before, after), before, after)
         if found:
             told[key] = found
-    if form == Form.JSON:
+    if form == LogFormat.JSON:
         click.echo(output.diff_json(told))
-    elif form == Form.MARKDOWN:
+    elif form == LogFormat.MARKDOWN:
         click.echo(output.diff_markdown(told))
     else:
         for key, sentences in told.items():

@@ -13,8 +13,8 @@ import click
 from rich.text import Text
 
 from asbuilt.checks.report import withheld_lines
-from asbuilt.commands.completing import site_keys
-from asbuilt.commands.screen import err, line, problem_lines, progress
+from asbuilt.commands.completion import site_keys
+from asbuilt.commands.terminal import err, line, problem_lines, progress
 from asbuilt.io import git_write
 from asbuilt.io.files import choose_sites
 from asbuilt.io.git_write import NewCommit

@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from asbuilt.commands.answer import for_machines, say, tell
-from asbuilt.commands.desk import NOTHING, Desk, finish
-from asbuilt.commands.spreadsheet import TAKE_IN, refuse_wrong
-from asbuilt.edits.verdict import View, judge, view_of
-from asbuilt.facts.tests_held import held_of
+from asbuilt.commands.list_source import TAKE_IN, refuse_wrong
+from asbuilt.commands.reply import for_machines, say, tell
+from asbuilt.commands.session import NOTHING, EditSession, finish
+from asbuilt.edits.review import EditedSite, edited_site, review_edit
+from asbuilt.facts.test_results import check_link_results
 from asbuilt.lists.results import Results, results_bytes
 from asbuilt.problem import WorldError
 from asbuilt.records.fields import KEY, KEY_RULE
@@ -17,7 +17,7 @@ from asbuilt.records.fields import KEY, KEY_RULE
 SHOWN = 40
 
 
-def take_in_tests(desk: Desk, file: Path, results: Results, kept_as: str | None) -> int:
+def import_tests(desk: EditSession, file: Path, results: Results, kept_as: str | None) -> int:
     """Write what is new to tests/NAME.csv, as it was measured; say where it and the records
     differ."""
     refuse_wrong(file, results.wrong, TAKE_IN)
@@ -37,9 +37,9 @@ def take_in_tests(desk: Desk, file: Path, results: Results, kept_as: str | None)
     if path in desk.texts:
         raise WorldError(f"there is a {path} already; say with --as under which name to keep these")
     new = {path: results_bytes(results.rows)}
-    after = view_of(desk.key, {**desk.texts, **new}, desk.folder)
+    after = edited_site(desk.key, {**desk.texts, **new}, desk.folder)
     _tell_doubts(after, path, desk.folder)
-    return finish(desk, new, judge(desk.view, after))
+    return finish(desk, new, review_edit(desk.view, after))
 
 
 def _name(file: Path, kept_as: str | None) -> str:
@@ -49,7 +49,7 @@ def _name(file: Path, kept_as: str | None) -> str:
     return name
 
 
-def _tell_doubts(after: View, path: str, folder: str) -> None:
+def _tell_doubts(after: EditedSite, path: str, folder: str) -> None:
     """What the new results say otherwise than the records do."""
     if after.site is None:
         return
@@ -57,9 +57,9 @@ def _tell_doubts(after: View, path: str, folder: str) -> None:
         f"{doubt.message}; {doubt.hint}"
         for key in after.site.tests_of
         if key in after.site.outlets or key in after.site.backbones
-        for held in held_of(after.site, key).tests
+        for held in check_link_results(after.site, key).tests
         if held.test.raw.path == f"{folder}/{path}"
-        for doubt in held.doubts
+        for doubt in held.remarks
     ]
     tell(doubts=lines)
     if for_machines():

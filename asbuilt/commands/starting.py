@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from asbuilt import start
-from asbuilt.commands.screen import line
+from asbuilt.commands.terminal import line
 from asbuilt.io import git_write
 from asbuilt.io.files import SITES, site_names
 from asbuilt.io.swap import only_into_nothing, write_tree

@@ -10,16 +10,16 @@ from typing import Any, Final
 
 import click
 
-from asbuilt.commands.answer import answering, for_machines, say, tell
+from asbuilt.commands.reply import answering, for_machines, say, tell
 from asbuilt.io import git_write, graphviz
-from asbuilt.io.files import SITES, find_top, telling
+from asbuilt.io.files import SITES, explain_os_errors, find_top
 from asbuilt.problem import WorldError
 from asbuilt.publish import assemble, build, output_folder
 from asbuilt.publish.manifest import (
     NAME,
-    Difference,
-    Maker,
+    FolderDifference,
     Manifest,
+    Provenance,
     compare,
     differences,
     read_manifest,
@@ -32,15 +32,17 @@ SHOWN: Final = 20  # paths told of a kind of difference; of more there is only t
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class PublishedFolder:
     """One folder with a manifest: what differs from it, what else is wrong, what building it
     again told."""
 
     folder: Path
     manifest: Manifest
-    difference: Difference
+    difference: FolderDifference
     wrong: tuple[str, ...] = ()
-    again: Difference | None = None  # against a build of the same commit, where one was asked for
+    again: FolderDifference | None = (
+        None  # against a build of the same commit, where one was asked for
+    )
     other_versions: tuple[str, ...] = ()
 
     @property
@@ -79,17 +81,17 @@ def register(main: click.Group, publish: Callable[[], Publish]) -> None:
         return 0 if all(one.sound for one in given) else 1
 
 
-def _given(public: Path) -> Iterator[Given]:
+def _given(public: Path) -> Iterator[PublishedFolder]:
     """The folder itself when it has a manifest, and the sites in it."""
     if not public.is_dir():
         raise WorldError(f"there is no folder {public}; name what “asbuilt build” has written")
-    with telling(f"reading {public}"):
+    with explain_os_errors(f"reading {public}"):
         within = sorted(path for path in public.iterdir() if (path / NAME).is_file())
         mark = public / output_folder.MARK
         edition = mark.read_text("utf-8", "replace").strip() if mark.is_file() else None
     own = read_manifest(public)
     if own is not None and own.maker.site:
-        yield Given(public, own, compare(public, own))
+        yield PublishedFolder(public, own, compare(public, own))
         return
     found = {folder.name: read_manifest(folder) for folder in within}
     sites = {name: one for name, one in found.items() if one is not None and one.maker.site}
@@ -99,21 +101,23 @@ def _given(public: Path) -> Iterator[Given]:
             "name what “asbuilt build” has written"
         )
     # What stands around the sites belongs to the page over them; a client's site has none.
-    over = own or Manifest(Maker("", next(iter(sites.values())).maker.edition), {}, "")
+    over = own or Manifest(Provenance("", next(iter(sites.values())).maker.edition), {}, "")
     around = compare(public, over, (*sites, output_folder.MARK))
     gone = tuple(f"the site “{key}” is missing" for key in over.maker.over if key not in sites)
     if own is not None or around:
-        yield Given(public, over, around, gone)
+        yield PublishedFolder(public, over, around, gone)
     for name, manifest in sites.items():
         wrong: list[str] = []
         if manifest.maker.site != name:
             wrong.append(f"the folder “{name}” holds the pages of “{manifest.maker.site}”")
         if edition is not None and manifest.maker.edition.value != edition:
             wrong.append(f"it is the {manifest.maker.edition} edition among the {edition} edition")
-        yield Given(public / name, manifest, compare(public / name, manifest), tuple(wrong))
+        yield PublishedFolder(
+            public / name, manifest, compare(public / name, manifest), tuple(wrong)
+        )
 
 
-def _built_again(given: Given, top: Path, publish: Publish) -> Given:
+def _built_again(given: PublishedFolder, top: Path, publish: Publish) -> PublishedFolder:
     """The same, held against a build of the same commit from records at `top`."""
     maker = given.manifest.maker
     if not maker.site:
@@ -145,13 +149,15 @@ def _built_again(given: Given, top: Path, publish: Publish) -> Given:
     if not built.sound or again is None:
         raise WorldError(f"“{maker.site}” can’t be built from {maker.commit[:10]} any more")
     difference = differences(again, given.manifest)
-    return Given(given.folder, given.manifest, given.difference, given.wrong, difference, other)
+    return PublishedFolder(
+        given.folder, given.manifest, given.difference, given.wrong, difference, other
+    )
 
 
 # Telling
 
 
-def _say(given: Given) -> None:
+def _say(given: PublishedFolder) -> None:
     maker = given.manifest.maker
     size = sum(held.size for held in given.manifest.files.values())
     sound = "as built" if given.sound else "NOT as built"
@@ -174,7 +180,7 @@ def _say(given: Given) -> None:
             say("  built again from the same commit: the same, byte for byte")
 
 
-def _say_difference(difference: Difference) -> None:
+def _say_difference(difference: FolderDifference) -> None:
     kinds: Sequence[tuple[str, tuple[str, ...]]] = (
         ("changed", difference.changed),
         ("missing", difference.missing),
@@ -187,7 +193,7 @@ def _say_difference(difference: Difference) -> None:
             say(f"  {kind}: and {len(paths) - SHOWN} more")
 
 
-def _plain(given: Given) -> dict[str, Any]:
+def _plain(given: PublishedFolder) -> dict[str, Any]:
     maker = given.manifest.maker
     again = None
     if given.again is not None:
@@ -208,7 +214,7 @@ def _plain(given: Given) -> dict[str, Any]:
     }
 
 
-def _lists(difference: Difference) -> dict[str, list[str]]:
+def _lists(difference: FolderDifference) -> dict[str, list[str]]:
     return {
         "changed": list(difference.changed),
         "missing": list(difference.missing),

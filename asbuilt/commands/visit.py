@@ -9,22 +9,28 @@ from pathlib import Path
 import click
 
 from asbuilt.changes.log import Entry
-from asbuilt.commands.answer import answering, for_machines, say, tell
-from asbuilt.commands.completing import site_keys
-from asbuilt.commands.desk import Desk, carry_out, command_for, day, desk_of
-from asbuilt.commands.spreadsheet import TAKE_IN, Source, reads_a_list, refuse_wrong, titled_list
+from asbuilt.commands.completion import site_keys
+from asbuilt.commands.list_source import (
+    TAKE_IN,
+    ListSource,
+    reads_a_list,
+    refuse_wrong,
+    titled_list,
+)
+from asbuilt.commands.reply import answering, for_machines, say, tell
+from asbuilt.commands.session import EditSession, carry_out, command_for, day, open_session
+from asbuilt.edits.jobs import open_finding
 from asbuilt.edits.mounting import item_of
 from asbuilt.edits.numbering import next_key
-from asbuilt.edits.wishes import Put, Wish
-from asbuilt.edits.work import open_finding
-from asbuilt.edits.written import Said
-from asbuilt.facts.walk import Stop, Thing, how_sure, stops_of, walk_of
-from asbuilt.facts.wire import Contrast, against_records, not_heard
-from asbuilt.io.files import telling
+from asbuilt.edits.requests import SetFields, Wish
+from asbuilt.edits.yaml_values import Said
+from asbuilt.facts.switch_status import Mismatch, compare_with_records, ports_without_status
+from asbuilt.facts.walk_round import Thing, WalkStop, plan_walk_round, sample_statement, stops_of
+from asbuilt.io.files import explain_os_errors
 from asbuilt.io.swap import write_file
 from asbuilt.lists.csv_file import csv_bytes, read_csv
-from asbuilt.lists.walk import Answer, read_answers, walk_table
-from asbuilt.lists.wire import read_wire
+from asbuilt.lists.switch_status import read_switch_status
+from asbuilt.lists.walk_round import WalkAnswer, read_answers, walk_table
 from asbuilt.model.site import Site
 from asbuilt.pages.view import count
 from asbuilt.pages.walk_sheet import walk_sheet
@@ -60,10 +66,10 @@ def walk(
     csv_file: Path | None,
 ) -> int:
     """Say what to look at on the next visit, as a sheet to print and a list to fill in."""
-    desk = desk_of(site)
+    desk = open_session(site)
     history = assemble.histories_of(desk.top, [desk.key])[desk.key]
     revision = str(assemble.revision_of(history))
-    made = walk_of(
+    made = plan_walk_round(
         desk.site,
         _changed_on(history.entries),
         oldest=oldest,
@@ -84,7 +90,7 @@ def walk(
     sampled = len(made.sampled)
     say(f"{count(len(made.stops), 'thing')} to look at, {sampled} of them drawn by “{made.seed}”")
     if sampled:
-        say(f"If the sample is all right: {how_sure(made.of, sampled, 0)}")
+        say(f"If the sample is all right: {sample_statement(made.of, sampled, 0)}")
     if html_file is not None:
         write_file(html_file, walk_sheet(desk.site, made, revision).encode())
         say(f"wrote {html_file}")
@@ -94,7 +100,7 @@ def walk(
     return 0
 
 
-def _plain(stop: Stop) -> dict[str, object]:
+def _plain(stop: WalkStop) -> dict[str, object]:
     seen = str(stop.seen) if stop.seen else None
     return {
         "kind": stop.kind,
@@ -111,7 +117,7 @@ def _changed_on(entries: Iterable[Entry]) -> Mapping[Thing, Sequence[dt.date]]:
     """The days on which each thing changed; that it was seen is no change of it."""
     found: dict[Thing, set[dt.date]] = {}
     for entry in entries:
-        for change in (change for told in entry.told for change in told.changes):
+        for change in (change for told in entry.lines for change in told.changes):
             sides = [side for side in (change.before, change.after) if side is not None]
             facts = [{k: v for k, v in side.facts.items() if k != "seen"} for side in sides]
             if len(sides) == 2 and sides[0].key == sides[1].key and facts[0] == facts[1]:
@@ -129,7 +135,12 @@ def _changed_on(entries: Iterable[Entry]) -> Mapping[Thing, Sequence[dt.date]]:
 @click.option("--list", "file", type=click.Path(path_type=Path), help="A walk-round, filled in.")
 @click.option("--findings", is_flag=True, help="Open a finding for each thing that differs.")
 def seen(
-    desk: Desk, keys: tuple[str, ...], by: str, on: str | None, file: Path | None, findings: bool
+    desk: EditSession,
+    keys: tuple[str, ...],
+    by: str,
+    on: str | None,
+    file: Path | None,
+    findings: bool,
 ) -> int:
     """Record that things were seen to be as recorded: by KEY (1A-A01, 1A/A, 1A), or by a list."""
     if not keys and file is None:
@@ -137,7 +148,7 @@ def seen(
     when = day(on)
     stops = {(stop.kind, stop.key): stop for stop in stops_of(desk.site, {})}
     right = [_stop(stops, key) for key in keys]
-    differing: list[Answer] = []
+    differing: list[WalkAnswer] = []
     if file is not None:
         answers, left = _answers(file, stops)
         right += [one.stop for one in answers if one.right]
@@ -149,7 +160,7 @@ def seen(
             say(f"not as recorded: {one.stop.kind} {one.stop.key}: {different}")
         if sampled:
             wrong = sum(not one.right for one in sampled)
-            say(how_sure(len(stops), len(sampled), wrong))
+            say(sample_statement(len(stops), len(sampled), wrong))
             if left:
                 say(
                     f"{left} of the sample weren’t looked at: this holds only if they weren’t left "
@@ -157,7 +168,7 @@ def seen(
                 )
     text = f"{when} by {by.strip()}"
     wishes: list[Wish] = [
-        Put(stop.kind, stop.key, "seen", text)
+        SetFields(stop.kind, stop.key, "seen", text)
         for stop in dict.fromkeys(right)
         if str(stop.seen) != text
     ]
@@ -166,7 +177,7 @@ def seen(
     return carry_out(desk, wishes)
 
 
-def _stop(stops: Mapping[tuple[str, str], Stop], key: str) -> Stop:
+def _stop(stops: Mapping[tuple[str, str], WalkStop], key: str) -> WalkStop:
     found = [stop for (_, known), stop in stops.items() if known == key]
     if not found:
         hint = suggestion(key, (known for _, known in stops))
@@ -177,9 +188,9 @@ def _stop(stops: Mapping[tuple[str, str], Stop], key: str) -> Stop:
     return found[0]
 
 
-def _answers(file: Path, stops: dict[tuple[str, str], Stop]) -> tuple[list[Answer], int]:
+def _answers(file: Path, stops: dict[tuple[str, str], WalkStop]) -> tuple[list[WalkAnswer], int]:
     """What was filled in, and how many of the sample weren't."""
-    with telling(f"reading {file}"):
+    with explain_os_errors(f"reading {file}"):
         data = file.read_bytes()
     read = read_answers(read_csv(data), stops)
     refuse_wrong(file, read.wrong, TAKE_IN)
@@ -188,7 +199,7 @@ def _answers(file: Path, stops: dict[tuple[str, str], Stop]) -> tuple[list[Answe
     return read.answers, sum(read.open)
 
 
-def _findings(site: Site, differing: Sequence[Answer], when: str, by: str) -> list[Wish]:
+def _findings(site: Site, differing: Sequence[WalkAnswer], when: str, by: str) -> list[Wish]:
     wishes: list[Wish] = []
     last: str | None = None
     for one in differing:
@@ -208,20 +219,20 @@ def _findings(site: Site, differing: Sequence[Answer], when: str, by: str) -> li
 @click.option("--switch", metavar="ITEM", help="The switch it is of, where no column says it.")
 @reads_a_list
 @answering
-def wire(site: str, source: Source, switch: str | None) -> int:
+def wire(site: str, source: ListSource, switch: str | None) -> int:
     """Hold what switches say of their ports (FILE: port, link, neighbour) against the patching.
 
     Nothing is written: each line is a question for somebody who looks.
     """
-    desk = desk_of(site)
+    desk = open_session(site)
     titled, _ = titled_list("wire", source)
-    read = read_wire(desk.site, titled, item_of(desk.site, switch) if switch else None)
+    read = read_switch_status(desk.site, titled, item_of(desk.site, switch) if switch else None)
     refuse_wrong(source.file, read.wrong, "can’t be read as it is")
     if read.read_as:
         pairs = [f"{text} as {port}" for text, port in read.read_as.items()]
         say(f"by the number at their end: {some_of(pairs, 3)}")
-    found = against_records(desk.site, read.heard)
-    quiet = not_heard(desk.site, read.heard)
+    found = compare_with_records(desk.site, read.heard)
+    quiet = ports_without_status(desk.site, read.heard)
     tell(
         site=desk.key,
         heard=len(read.heard),
@@ -242,7 +253,7 @@ def wire(site: str, source: Source, switch: str | None) -> int:
         say(str(difference))
     if quiet:
         say(f"the list says nothing of {some_of([str(port) for port in quiet])}")
-    counts = [(c, sum(d.contrast is c for d in found)) for c in Contrast]
+    counts = [(c, sum(d.contrast is c for d in found)) for c in Mismatch]
     told = "; ".join(f"{c}: {n}" for c, n in counts if n) or "nothing differs"
     say(f"{count(len(read.heard), 'port')} held against the patching: {told}")
     return 0

@@ -14,9 +14,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.cutover.pairs import Plan
+from asbuilt.cutover.equipment import EquipmentChange
+from asbuilt.cutover.plan import CutoverPlan
 from asbuilt.cutover.tasks import item_words
-from asbuilt.cutover.touched import Touch
 from asbuilt.model.describe import category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item
@@ -44,7 +44,7 @@ class Material:
     how: str = ""
 
 
-def materials_of(plan: Plan, touched: dict[str, Touch]) -> tuple[Material, ...]:
+def materials_of(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> tuple[Material, ...]:
     return tuple(
         material
         for part in (_mounted(plan, touched), _drops(plan), _cords(plan, touched), _labels(plan))
@@ -59,11 +59,11 @@ def cord_length(site: Site, cord: Cord) -> float | None:
     return None if needed is None else stock_length(needed)
 
 
-def new_outlets(plan: Plan) -> list[Outlet]:
+def new_outlets(plan: CutoverPlan) -> list[Outlet]:
     return [new for old, new in plan.outlets if old is None and new]
 
 
-def cords_to_buy(plan: Plan) -> list[Cord]:
+def cords_to_buy(plan: CutoverPlan) -> list[Cord]:
     """The cords that come, and those that reach no further: the old one is too short, or its
     length isn't known."""
     found = []
@@ -85,11 +85,12 @@ def cords_to_buy(plan: Plan) -> list[Cord]:
     return found
 
 
-def _mounted(plan: Plan, touched: dict[str, Touch]) -> Iterator[Material]:
+def _mounted(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> Iterator[Material]:
     bought = [
         item
         for key, touch in touched.items()
-        if touch in (Touch.ADDED, Touch.SWAPPED) and (item := plan.after.items.get(key))
+        if touch in (EquipmentChange.ADDED, EquipmentChange.SWAPPED)
+        and (item := plan.after.items.get(key))
     ]
     kinds: defaultdict[str, list[Item]] = defaultdict(list)
     for item in bought:
@@ -99,7 +100,7 @@ def _mounted(plan: Plan, touched: dict[str, Touch]) -> Iterator[Material]:
         yield Material(words, len(kinds[words]), how=keys)
 
 
-def _drops(plan: Plan) -> Iterator[Material]:
+def _drops(plan: CutoverPlan) -> Iterator[Material]:
     new = new_outlets(plan)
     moved = [
         outlet
@@ -142,7 +143,7 @@ def _drops(plan: Plan) -> Iterator[Material]:
         yield Material(f"{cable} cable", math.ceil(number), unit, "; ".join(notes))
 
 
-def _faceplates(plan: Plan, new: list[Outlet]) -> Iterator[Material]:
+def _faceplates(plan: CutoverPlan, new: list[Outlet]) -> Iterator[Material]:
     there = {_plate(outlet) for outlet in plan.before.outlets.values() if outlet.plate}
     plates = Counter(_plate(outlet) for outlet in new)
     count = sum(math.ceil(jacks / JACKS_A_PLATE) for key, jacks in plates.items()
@@ -155,7 +156,7 @@ def _faceplates(plan: Plan, new: list[Outlet]) -> Iterator[Material]:
         yield Material("jack beside others", shared, how=how)
 
 
-def _cords(plan: Plan, touched: dict[str, Touch]) -> Iterator[Material]:
+def _cords(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> Iterator[Material]:
     customary = plan.after.info.measures == "customary"
     lengths: Counter[tuple[str, float]] = Counter()
     shorter: list[str] = []
@@ -183,7 +184,7 @@ def _cords(plan: Plan, touched: dict[str, Touch]) -> Iterator[Material]:
         yield Material("cord at the outlet", len(at_work), how="length as the place asks")
 
 
-def _labels(plan: Plan) -> Iterator[Material]:
+def _labels(plan: CutoverPlan) -> Iterator[Material]:
     drops = len(new_outlets(plan))
     again = sum(
         1
@@ -220,7 +221,7 @@ def _unit(site: Site, item: Item) -> float | None:
     return (low + high) / 2
 
 
-def _like_its_neighbours(plan: Plan, outlet: Outlet) -> float | None:
+def _like_its_neighbours(plan: CutoverPlan, outlet: Outlet) -> float | None:
     """The mean recorded length of the drops from the same enclosure to the same room."""
     ends = {port.enclosure for port in outlet.port}
     lengths = [

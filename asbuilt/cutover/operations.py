@@ -41,7 +41,7 @@ class Operation:
 
 
 @dataclass(slots=True, eq=False)
-class Part:
+class OperationPart:
     """A part of the plant that some operations take down and bring back. `before` and `after`
     are what it is in the two nets; `carries` says that a path may lead over it."""
 

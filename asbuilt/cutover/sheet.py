@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from typing import Final
 
 from asbuilt.changes.compare import Change
-from asbuilt.changes.evidence import ITEM_KINDS
+from asbuilt.changes.identity import ITEM_KINDS
+from asbuilt.changes.log_lines import lines_of_changes
 from asbuilt.changes.state import State
-from asbuilt.changes.words import tell
-from asbuilt.cutover import notes
+from asbuilt.cutover import notices
+from asbuilt.cutover.equipment import EquipmentChange
 from asbuilt.cutover.materials import Material, materials_of
 from asbuilt.cutover.minutes import PRACTICE, SOURCE
-from asbuilt.cutover.notes import Notice, Tested
+from asbuilt.cutover.notices import LinkToTest, Notice
 from asbuilt.cutover.operations import Operation
-from asbuilt.cutover.pairs import Plan, plan_of
+from asbuilt.cutover.plan import CutoverPlan, cutover_plan
 from asbuilt.cutover.tasks import tasks_of
-from asbuilt.cutover.touched import Touch
-from asbuilt.cutover.window import Window, window_of
+from asbuilt.cutover.window import OutageWindow, window_of
 from asbuilt.model.paths import paths_of
 from asbuilt.model.site import Site, natural
 from asbuilt.records.people import Caution, Contact
@@ -27,7 +27,7 @@ TICKS: Final = ("link up", "right network", "device works")
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class CutoverLink:
     """A link to be verified: in exactly one phase, 1 where nothing live was touched for it."""
 
     outlet: str
@@ -43,7 +43,7 @@ class Link:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class CutoverSheet:
     """`links` are all that the plan touches or darkens, apart from `gone`, which are taken away
     or dead afterwards; `paper` are changes of the records nobody needs a tool for."""
 
@@ -51,15 +51,15 @@ class Sheet:
     name: str
     base: str
     target: str
-    plan: Plan
-    window: Window
-    touched: Mapping[str, Touch]
-    tests: tuple[Tested, ...]
+    plan: CutoverPlan
+    window: OutageWindow
+    touched: Mapping[str, EquipmentChange]
+    tests: tuple[LinkToTest, ...]
     notices: tuple[Notice, ...]
     contacts: tuple[Contact, ...]
     ready: tuple[str, ...]
     pictures: tuple[str, ...]
-    links: tuple[Link, ...]
+    links: tuple[CutoverLink, ...]
     gone: tuple[str, ...]
     materials: tuple[Material, ...]
     cautions: tuple[str, ...]
@@ -85,10 +85,10 @@ def sheet_of(
     base: str = "",
     target: str = "",
     minutes: Mapping[str, float] = PRACTICE,
-) -> Sheet:
+) -> CutoverSheet:
     """The sheet of what leads from one state of a site to another. `changes` are those between
     the two `states`; `base` and `target` say what the two are called."""
-    plan = plan_of(before, after, changes)
+    plan = cutover_plan(before, after, changes)
     tasks = tasks_of(plan, minutes)
     window = window_of(plan, tasks)
     links, gone = _links(plan, window)
@@ -100,7 +100,7 @@ def sheet_of(
         if key in after.outlets
     ]
     moved = [link.outlet for link in links if _is_elsewhere(plan, link)]
-    return Sheet(
+    return CutoverSheet(
         key=after.key,
         name=after.name,
         base=base,
@@ -108,27 +108,29 @@ def sheet_of(
         plan=plan,
         window=window,
         touched=tasks.touched,
-        tests=notes.to_be_tested(plan, remade),
-        notices=notes.notices(plan, window),
-        contacts=notes.whom_to_tell(plan),
-        ready=tuple(notes.ready(plan, window, tasks.touched)),
-        pictures=notes.pictures(plan, window, tasks.touched),
+        tests=notices.to_be_tested(plan, remade),
+        notices=notices.notices(plan, window),
+        contacts=notices.whom_to_tell(plan),
+        ready=tuple(notices.ready(plan, window, tasks.touched)),
+        pictures=notices.pictures(plan, window, tasks.touched),
         links=links,
         gone=gone,
         materials=materials_of(plan, tasks.touched),
-        cautions=notes.cautions(plan, window, tasks.touched),
-        recorded=notes.recorded_cautions(plan),
-        phones=notes.phones(plan, [*moved, *gone]),
+        cautions=notices.cautions(plan, window, tasks.touched),
+        recorded=notices.recorded_cautions(plan),
+        phones=notices.phones(plan, [*moved, *gone]),
         paper=_on_paper(changes, states, tasks.done_for),
         assumptions=_assumptions(plan, window, minutes),
     )
 
 
-def _all(window: Window) -> tuple[Operation, ...]:
+def _all(window: OutageWindow) -> tuple[Operation, ...]:
     return (*window.early, *(step.operation for step in window.steps))
 
 
-def _links(plan: Plan, window: Window) -> tuple[tuple[Link, ...], tuple[str, ...]]:
+def _links(
+    plan: CutoverPlan, window: OutageWindow
+) -> tuple[tuple[CutoverLink, ...], tuple[str, ...]]:
     late = {key for step in window.steps for key in (*step.dark, *step.operation.outlets)}
     early = {key for operation in window.early for key in operation.outlets} - late
     named = sorted(late | early | set(window.gone), key=natural)
@@ -137,11 +139,11 @@ def _links(plan: Plan, window: Window) -> tuple[tuple[Link, ...], tuple[str, ...
     return tuple(_link(plan, window, key, 2 if key in late else 1) for key in there), gone
 
 
-def _link(plan: Plan, window: Window, key: str, phase: int) -> Link:
+def _link(plan: CutoverPlan, window: OutageWindow, key: str, phase: int) -> CutoverLink:
     outlet = plan.after.outlets[key]
     network = plan.after.networks.get(outlet.network or "")
     number = f" ({network.number})" if network and network.number else ""
-    return Link(
+    return CutoverLink(
         outlet=key,
         label=plan.after.label_of(outlet),
         phase=phase,
@@ -155,7 +157,7 @@ def _link(plan: Plan, window: Window, key: str, phase: int) -> Link:
     )
 
 
-def _is_elsewhere(plan: Plan, link: Link) -> bool:
+def _is_elsewhere(plan: CutoverPlan, link: CutoverLink) -> bool:
     """Whether what an outlet serves is at another place, or on another port of a switch: either
     may be what an emergency call is located by."""
     old = plan.before.outlets.get(plan.outlet_was.get(link.outlet, ""))
@@ -165,7 +167,7 @@ def _is_elsewhere(plan: Plan, link: Link) -> bool:
     return (old.room, old.plate, old.serves) != (new.room, new.plate, new.serves)
 
 
-def _switch_port(plan: Plan, key: str | None, old: bool) -> str:
+def _switch_port(plan: CutoverPlan, key: str | None, old: bool) -> str:
     site, net = (plan.before, plan.net_before) if old else (plan.after, plan.net_after)
     if key is None or key not in site.outlets:
         return ""
@@ -178,7 +180,7 @@ def _on_paper(
 ) -> tuple[str, ...]:
     """What the plan changes in the records that no task is for, in words."""
     left = tuple(change for change in changes if not _has_a_task(change, done_for))
-    return tuple(told.text for told in tell(left, *states))
+    return tuple(told.text for told in lines_of_changes(left, *states))
 
 
 def _has_a_task(change: Change, done_for: set[tuple[str, str]]) -> bool:
@@ -189,7 +191,9 @@ def _has_a_task(change: Change, done_for: set[tuple[str, str]]) -> bool:
     return any((side.kind, side.key) in done_for for side in sides)
 
 
-def _assumptions(plan: Plan, window: Window, minutes: Mapping[str, float]) -> tuple[str, ...]:
+def _assumptions(
+    plan: CutoverPlan, window: OutageWindow, minutes: Mapping[str, float]
+) -> tuple[str, ...]:
     own = sorted(task for task in minutes if minutes[task] != PRACTICE[task])
     found = [
         "One crew does one step after the other.",

@@ -7,9 +7,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from asbuilt.cutover.operations import Operation, Part
-from asbuilt.cutover.pairs import Plan
-from asbuilt.cutover.touched import Touch, carries, fed_devices, touch_of, units_of
+from asbuilt.cutover.equipment import (
+    EquipmentChange,
+    carries,
+    equipment_change,
+    fed_devices,
+    units_of,
+)
+from asbuilt.cutover.operations import Operation, OperationPart
+from asbuilt.cutover.plan import CutoverPlan
 from asbuilt.model.paths import ACTIVE, Edge, Node, nodes_of, via
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import (
@@ -36,20 +42,20 @@ class Tasks:
     """All operations of a plan, the parts they take down, and what was found on the way."""
 
     operations: list[Operation] = field(default_factory=list)
-    parts: list[Part] = field(default_factory=list)
+    parts: list[OperationPart] = field(default_factory=list)
     #: What a change of the records is done by: kind and key (after, else before).
     done_for: set[tuple[str, str]] = field(default_factory=set)
     #: How each mounted thing is touched, by its key after the plan, else before.
-    touched: dict[str, Touch] = field(default_factory=dict)
+    touched: dict[str, EquipmentChange] = field(default_factory=dict)
 
 
-def tasks_of(plan: Plan, minutes: Mapping[str, float]) -> Tasks:
-    return _Gathering(plan, minutes).all()
+def tasks_of(plan: CutoverPlan, minutes: Mapping[str, float]) -> Tasks:
+    return _TaskCollector(plan, minutes).all()
 
 
 @dataclass(slots=True)
-class _Gathering:
-    plan: Plan
+class _TaskCollector:
+    plan: CutoverPlan
     minutes: Mapping[str, float]
     tasks: Tasks = field(default_factory=Tasks)
     out: dict[str, Operation] = field(default_factory=dict)  # by key before
@@ -90,14 +96,14 @@ class _Gathering:
         one = new or old
         if one is None:
             return
-        touch = touch_of(self.plan, old, new)
+        touch = equipment_change(self.plan, old, new)
         if touch is None:
             if old and new and old.title != new.title:
                 self._label(one.role, one.key, f"{item_words(new)}: label it")
             return
         self._note(one.role, one.key)
         self.tasks.touched[one.key] = touch
-        if touch is Touch.FED:
+        if touch is EquipmentChange.FED:
             assert old and new
             self._power_lead(old, new)
             return
@@ -106,12 +112,12 @@ class _Gathering:
             self._take_out(old, new, touch, live)
         if new:
             self._mount(old, new, touch)
-        if touch is Touch.SWAPPED:
+        if touch is EquipmentChange.SWAPPED:
             self.swapped.add(one.key)
         if old and live:
             self._item_part(old, new)
 
-    def _take_out(self, old: Item, new: Item | None, touch: Touch, live: bool) -> None:
+    def _take_out(self, old: Item, new: Item | None, touch: EquipmentChange, live: bool) -> None:
         feeds = isinstance(old, (Ups, PowerStrip)) and live
         off = self.minutes["take out"] + (self.minutes["shut down"] if feeds else 0)
         cords = self._cords_on(old)
@@ -129,11 +135,11 @@ class _Gathering:
         )  # fmt: skip
         self.out[old.key] = self._add(operation)
 
-    def _mount(self, old: Item | None, new: Item, touch: Touch) -> None:
+    def _mount(self, old: Item | None, new: Item, touch: EquipmentChange) -> None:
         on = self.minutes["mount"]
         starts = isinstance(new, ACTIVE) or (old and fed_devices(self.plan.after, new))
         on += self.minutes["start"] if starts else 0
-        what = "the new " if touch is Touch.SWAPPED else ""
+        what = "the new " if touch is EquipmentChange.SWAPPED else ""
         words = f"Mount {what}{item_words(new)} in {place_words(new)}"
         check = "it sits on four screws and is bonded where the site bonds"
         if starts:
@@ -153,7 +159,9 @@ class _Gathering:
         after: frozenset[Node | Edge] = frozenset()
         if new:
             after = frozenset((*nodes_of(self.plan.after, new), *_powered(self.plan.after, new)))
-        self.tasks.parts.append(Part([self.out[old.key]], mends, before, after, changes=not new))
+        self.tasks.parts.append(
+            OperationPart([self.out[old.key]], mends, before, after, changes=not new)
+        )
 
     def _power_lead(self, old: Item, new: Item) -> None:
         devices = fed_devices(self.plan.before, old)
@@ -166,7 +174,7 @@ class _Gathering:
         self._add(operation)
         if devices:
             before, after = _powered(self.plan.before, old), _powered(self.plan.after, new)
-            self.tasks.parts.append(Part([operation], [operation], before, after))
+            self.tasks.parts.append(OperationPart([operation], [operation], before, after))
 
     # Drops, backbones, circuits
 
@@ -215,7 +223,7 @@ class _Gathering:
         )  # fmt: skip
         self._add(operation)
         if live:
-            self.tasks.parts.append(Part([operation], [], _drop(old), changes=True))
+            self.tasks.parts.append(OperationPart([operation], [], _drop(old), changes=True))
 
     def _drop(self, old: Outlet, new: Outlet) -> None:
         plan = self.plan
@@ -276,7 +284,7 @@ class _Gathering:
             self.at_rear[str(port)] = operation
         cuts = outs if swapped and outs else [operation]
         if live:
-            part = Part(cuts, [operation], _drop(old), _drop(new), changes=True)
+            part = OperationPart(cuts, [operation], _drop(old), _drop(new), changes=True)
             self.tasks.parts.append(part)
 
     def _set_port(self, old: Outlet, new: Outlet) -> None:
@@ -294,7 +302,7 @@ class _Gathering:
             outlets=(new.key,), check=f"{label} is on {names[1]}", back=f"set it to {names[0]}",
         )  # fmt: skip
         self._add(operation)
-        self.tasks.parts.append(Part([operation], [operation], _drop(old), _drop(new)))
+        self.tasks.parts.append(OperationPart([operation], [operation], _drop(old), _drop(new)))
 
     def _backbone(self, old: Backbone | None, new: Backbone | None) -> None:
         plan = self.plan
@@ -329,10 +337,12 @@ class _Gathering:
         if live:
             after = frozenset((Edge("backbone", new.key),)) if new else frozenset[Edge]()
             mends = [operation] if new else []
-            self.tasks.parts.append(Part([operation], mends, edges, after, changes=True))
+            self.tasks.parts.append(OperationPart([operation], mends, edges, after, changes=True))
         elif old is None and new:
             self.tasks.parts.append(
-                Part([], [operation], frozenset(), frozenset((Edge("backbone", new.key),)), True)
+                OperationPart(
+                    [], [operation], frozenset(), frozenset((Edge("backbone", new.key),)), True
+                )
             )
 
     def _circuit(self, old: Circuit | None, new: Circuit | None) -> None:
@@ -366,7 +376,7 @@ class _Gathering:
         cuts = [out] if out else [operation]
         if live or now:
             mends = [operation] if now else []
-            self.tasks.parts.append(Part(cuts if live else [], mends, before, after, True))
+            self.tasks.parts.append(OperationPart(cuts if live else [], mends, before, after, True))
 
     # Cords
 
@@ -402,7 +412,7 @@ class _Gathering:
             out.frees |= {f"front {port}" for port in was if port.item not in self.swapped}
         cuts = outs or ([operation] if old else [])
         mends = [operation] if new else []
-        self.tasks.parts.append(Part(cuts, mends, before, after, changes=was != now))
+        self.tasks.parts.append(OperationPart(cuts, mends, before, after, changes=was != now))
 
     def _cord_operation(
         self, old: Cord | None, new: Cord | None, unplugged: bool, another: bool

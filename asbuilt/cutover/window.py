@@ -12,16 +12,16 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from asbuilt.cutover.operations import Operation, Part, in_turn, late_ones, settle
-from asbuilt.cutover.order import Lot, Span, Work, best_order
-from asbuilt.cutover.pairs import Plan
+from asbuilt.cutover.operations import Operation, OperationPart, in_turn, late_ones, settle
+from asbuilt.cutover.plan import CutoverPlan
+from asbuilt.cutover.sequence import Downtime, OutageGroup, SequenceWork, best_step_sequence
 from asbuilt.cutover.tasks import Tasks
-from asbuilt.model.paths import Edge, Net, Node, dark_without
+from asbuilt.model.paths import CablingGraph, Edge, Node, outlets_without_service
 from asbuilt.model.site import natural
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class WindowStep:
     """One step of the window: `dark` while it is done, `goes` and `comes` what it darkens and
     brings back, `ends` the minutes since the window began. By outlet keys after the plan. Between
     two blocks nobody is dark."""
@@ -36,12 +36,12 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Window:
+class OutageWindow:
     """`least` says that no order has less dark time; `gone` are outlets that work before the plan
     and not after it; `dark_minutes` how long each outlet is dark."""
 
     early: tuple[Operation, ...]
-    steps: tuple[Step, ...]
+    steps: tuple[WindowStep, ...]
     gone: tuple[str, ...]
     dark_minutes: dict[str, float]
     least: bool
@@ -56,7 +56,7 @@ class Window:
         return sum(self.dark_minutes.values())
 
 
-def window_of(plan: Plan, tasks: Tasks) -> Window:
+def window_of(plan: CutoverPlan, tasks: Tasks) -> OutageWindow:
     operations = settle(tasks.operations)
     late = late_ones(operations)
     early = in_turn([operation for operation in operations if operation not in late])
@@ -64,40 +64,42 @@ def window_of(plan: Plan, tasks: Tasks) -> Window:
     number = {operation: place for place, operation in enumerate(steps)}
     outage = _Outage(plan, [_divided(part) for part in tasks.parts], number)
     waits = tuple(frozenset(number[w] for w in o.waits if w in number) for o in steps)
-    work = Work(tuple(o.minutes for o in steps), waits, outage.lots())
-    order = best_order(work)
+    work = SequenceWork(tuple(o.minutes for o in steps), waits, outage.lots())
+    order = best_step_sequence(work)
     told = outage.told([steps[place] for place in order.steps])
     dark: Counter[str] = Counter()
     for step in told:
         for outlet in step.dark:
             dark[outlet] += step.operation.minutes  # type: ignore[assignment]
     as_expected = abs(sum(dark.values()) - order.dark) < 1e-6
-    return Window(
+    return OutageWindow(
         tuple(early), told, outage.gone, {key: dark[key] for key in sorted(dark, key=natural)},
         order.least and as_expected, _no_return(told),
     )  # fmt: skip
 
 
-def _divided(part: Part) -> Part:
+def _divided(part: OperationPart) -> OperationPart:
     """A part with the halves of divided operations in their places."""
     cuts = [operation.first or operation for operation in part.cuts]
-    return Part(cuts, part.mends, part.before, part.after, part.changes)
+    return OperationPart(cuts, part.mends, part.before, part.after, part.changes)
 
 
 @dataclass(slots=True, eq=False)
 class _Outage:
-    plan: Plan
-    parts: list[Part]
+    plan: CutoverPlan
+    parts: list[OperationPart]
     number: dict[Operation, int]
     begin: dict[str, frozenset[int]]
     end: dict[str, frozenset[int]]
     #: For each part, who can't do without it before and after, and by which steps it is down.
     essential: list[tuple[frozenset[str], frozenset[str]]]
-    spans: list[Span]
+    spans: list[Downtime]
     both: frozenset[str]
     gone: tuple[str, ...]
 
-    def __init__(self, plan: Plan, parts: Iterable[Part], number: dict[Operation, int]) -> None:
+    def __init__(
+        self, plan: CutoverPlan, parts: Iterable[OperationPart], number: dict[Operation, int]
+    ) -> None:
         self.plan, self.number = plan, number
         self.parts = [part for part in parts if self._matters(part)]
         was = {plan.outlet_now.get(key, key) for key in _lit(plan.net_before)}
@@ -109,23 +111,23 @@ class _Outage:
             for part in self.parts
         ]
         self.spans = [
-            Span(self._sorted(part.cuts), self._sorted(part.mends), fresh=not part.cuts)
+            Downtime(self._sorted(part.cuts), self._sorted(part.mends), fresh=not part.cuts)
             for part in self.parts
         ]
         self.begin, self.end = self._changing_over()
 
-    def lots(self) -> tuple[Lot, ...]:
-        before: dict[str, list[Span]] = {}
-        after: dict[str, list[Span]] = {}
+    def lots(self) -> tuple[OutageGroup, ...]:
+        before: dict[str, list[Downtime]] = {}
+        after: dict[str, list[Downtime]] = {}
         for span, (old, new) in zip(self.spans, self.essential, strict=True):
             for outlet in old:
                 before.setdefault(outlet, []).append(span)
             for outlet in new:
                 after.setdefault(outlet, []).append(span)
-        lots: Counter[Lot] = Counter()
+        lots: Counter[OutageGroup] = Counter()
         for outlet in sorted({*before, *after}, key=natural):
             lots[
-                Lot(
+                OutageGroup(
                     tuple(sorted(self.begin.get(outlet, ()))),
                     tuple(sorted(self.end.get(outlet, ()))),
                     tuple(sorted(set(before.get(outlet, ())))),
@@ -133,11 +135,11 @@ class _Outage:
                 )
             ] += 1
         return tuple(
-            Lot(lot.begin, lot.end, lot.before, lot.after, weight)
+            OutageGroup(lot.begin, lot.end, lot.before, lot.after, weight)
             for lot, weight in sorted(lots.items())
         )
 
-    def told(self, order: Sequence[Operation]) -> tuple[Step, ...]:
+    def told(self, order: Sequence[Operation]) -> tuple[WindowStep, ...]:
         done: set[int] = set()
         touching: dict[int, list[int]] = {}
         for place, span in enumerate(self.spans):
@@ -147,7 +149,7 @@ class _Outage:
         resting = self._dark(down, done, done)
         leaving = frozenset().union(*self.begin.values())
         ends, block = 0.0, 0
-        found: list[Step] = []
+        found: list[WindowStep] = []
         for place, operation in enumerate(order, start=1):
             number = self.number[operation]
             begun = done | {number}
@@ -163,7 +165,7 @@ class _Outage:
             after = self._dark(down, done, done)
             ends += operation.minutes
             found.append(
-                Step(
+                WindowStep(
                     place, block, operation, _sorted(dark), _sorted(dark - resting),
                     _sorted(dark - after), ends,
                 )
@@ -206,7 +208,7 @@ class _Outage:
             {key: frozenset(steps) for key, steps in end.items()},
         )
 
-    def _matters(self, part: Part) -> bool:
+    def _matters(self, part: OperationPart) -> bool:
         """Whether the window takes it down, or brings it into being."""
         steps = part.cuts or part.mends
         return any(operation in self.number for operation in steps)
@@ -217,25 +219,25 @@ class _Outage:
     def _numbers(self, operations: Iterable[Operation]) -> frozenset[int]:
         return frozenset(self.number[o] for o in operations if o in self.number)
 
-    def _without(self, net: Net, gone: Iterable[Node | Edge]) -> frozenset[str]:
+    def _without(self, net: CablingGraph, gone: Iterable[Node | Edge]) -> frozenset[str]:
         """Which of the outlets that work before and after go dark without this."""
         nodes = [part for part in gone if isinstance(part, Node)]
         edges = [part for part in gone if isinstance(part, Edge)]
         if not nodes and not edges:
             return frozenset()
-        keys = dark_without(net, nodes, edges)
+        keys = outlets_without_service(net, nodes, edges)
         if net is self.plan.net_before:
             keys = tuple(self.plan.outlet_now.get(key, key) for key in keys)
         return self.both.intersection(keys)
 
 
-def _up(span: Span, done: set[int], begun: set[int]) -> bool:
+def _up(span: Downtime, done: set[int], begun: set[int]) -> bool:
     if not span.fresh and begun.isdisjoint(span.cuts):
         return True
     return bool(span.mends) and done.issuperset(span.mends)
 
 
-def _lit(net: Net) -> set[str]:
+def _lit(net: CablingGraph) -> set[str]:
     return {node.key for node in net.towards_root if node.kind == "jack"}
 
 
@@ -247,7 +249,7 @@ def _sorted(keys: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(keys, key=natural))
 
 
-def _no_return(steps: Sequence[Step]) -> int | None:
+def _no_return(steps: Sequence[WindowStep]) -> int | None:
     """The first step after which going back takes longer than going on: it can't be undone
     quickly, or undoing what was done takes as long as doing it and more than what is left."""
     total = steps[-1].ends if steps else 0.0

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from asbuilt.demo.drops import HEADER, POWERED, Jack, Run, cord_lines, outlet_lines, result_lines
-from asbuilt.demo.floors import Floor, floor, plan_picture, room_lines
+from asbuilt.demo.floors import DrawnFloor, floor, plan_picture, room_lines
 from asbuilt.demo.scene import ILO, MARA, ODILE, TAMSIN, ZOE, Folder, Scene
 
 HERE: Final = Folder("lindmarsh")
@@ -127,7 +127,7 @@ FLOORS: Final = (
 )
 
 
-def _networks(floors: Collection[Floor]) -> dict[str, str]:
+def _networks(floors: Collection[DrawnFloor]) -> dict[str, str]:
     """What hangs where decides the network: a desk in an office is staff's, else teaching's."""
     offices = [r.key for f in floors for r in f.rooms if r.use in ("office", "reception")]
     return {

@@ -8,7 +8,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from asbuilt.demo.floors import Floor, cable_run, cell_of, filled, spot, vary
+from asbuilt.demo.floors import DrawnFloor, cable_run, cell_of, filled, spot, vary
 
 #: Power classes (IEEE 802.3) of what usually hangs on a powered port (common practice).
 POWERED: Final = {
@@ -50,7 +50,9 @@ class Run:
     more: Mapping[str, str] = field(default_factory=dict)  # what else is known of the cable
     cell: float = 0.0  # metres a side of the plan's grid, where places are given by its cells
 
-    def jacks(self, floors: Collection[Floor], panel: str, first: int, rows: str) -> list[Jack]:
+    def jacks(
+        self, floors: Collection[DrawnFloor], panel: str, first: int, rows: str
+    ) -> list[Jack]:
         """Jacks from a table of plates: room, plate, what each jack of it serves, who works
         there; terminated on the panel one after the other from port `first` on."""
         found: list[Jack] = []

@@ -13,7 +13,7 @@ from typing import Final
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class DrawnRoom:
     key: str
     name: str
     use: str
@@ -24,25 +24,25 @@ class Room:
 
 
 @dataclass(frozen=True, slots=True)
-class Floor:
+class DrawnFloor:
     key: str
     width: float
     depth: float
-    rooms: tuple[Room, ...]
+    rooms: tuple[DrawnRoom, ...]
 
-    def room(self, key: str) -> Room:
+    def room(self, key: str) -> DrawnRoom:
         return next(room for room in self.rooms if room.key == key)
 
 
-def floor(key: str, width: float, depth: float, rows: str) -> Floor:
+def floor(key: str, width: float, depth: float, rows: str) -> DrawnFloor:
     """A floor from a table: number, name, use, left, lower, width and depth of each room, two
     blanks or more between them."""
     rooms = []
     for row in filled(rows):
         number, name, use, *box = row
         left, low, wide, deep = (float(side) for side in box)
-        rooms.append(Room(number, name, use, left, low, wide, deep))
-    return Floor(key, width, depth, tuple(rooms))
+        rooms.append(DrawnRoom(number, name, use, left, low, wide, deep))
+    return DrawnFloor(key, width, depth, tuple(rooms))
 
 
 def filled(rows: str) -> Iterable[list[str]]:
@@ -58,7 +58,7 @@ def vary(key: str, low: float, high: float) -> float:
     return low + share * (high - low)
 
 
-def spot(room: Room, plate: str, key: str) -> tuple[float, float]:
+def spot(room: DrawnRoom, plate: str, key: str) -> tuple[float, float]:
     """Where a plate sits, by what it is called: `west wall`, `ceiling`, `floor box`, `bench`."""
     along = vary(f"{key} along", 0.12, 0.88)
     across = vary(f"{key} across", 0.3, 0.7)
@@ -80,11 +80,11 @@ def spot(room: Room, plate: str, key: str) -> tuple[float, float]:
     return _rounded(room, along * room.width, across * room.depth)
 
 
-def _rounded(room: Room, x: float, y: float) -> tuple[float, float]:
+def _rounded(room: DrawnRoom, x: float, y: float) -> tuple[float, float]:
     return round(room.left + x, 1), round(room.low + y, 1)
 
 
-def cell_of(drawn: Floor, where: tuple[float, float], side: float) -> str:
+def cell_of(drawn: DrawnFloor, where: tuple[float, float], side: float) -> str:
     """The cell of the grid over a plan, `side` metres wide and deep, in which a spot lies."""
     column = min(int(where[0] / side), round(drawn.width / side) - 1)
     row = min(int((drawn.depth - where[1]) / side), round(drawn.depth / side) - 1)
@@ -103,7 +103,7 @@ _PAPER: Final = "#fbf9f4"
 _SCALE: Final = 20  # picture units a metre
 
 
-def plan_picture(title: str, drawn: Floor) -> str:
+def plan_picture(title: str, drawn: DrawnFloor) -> str:
     """The floor as an SVG of its walls, room numbers and names, exactly as wide as the floor."""
     wide, deep = round(drawn.width * _SCALE), round(drawn.depth * _SCALE)
     lines = [
@@ -132,7 +132,7 @@ def plan_picture(title: str, drawn: Floor) -> str:
     return "\n".join([*lines, "  </g>", "</svg>"]) + "\n"
 
 
-def _doors(drawn: Floor) -> Iterable[str]:
+def _doors(drawn: DrawnFloor) -> Iterable[str]:
     """An opening of 1 m from each room to the corridor, with the swing of its leaf."""
     halls = [room for room in drawn.rooms if room.use == "corridor"]
     for room in drawn.rooms:
@@ -148,7 +148,7 @@ def _doors(drawn: Floor) -> Iterable[str]:
             yield f'    <path stroke-width="1" d="{arc}"/>'
 
 
-def room_lines(drawn: Floor, quote: bool = False) -> str:
+def room_lines(drawn: DrawnFloor, quote: bool = False) -> str:
     """The rooms of a floor as they stand in site.yml, columns lined up."""
     mark = '"' if quote else ""
     names = [f"{mark}{room.key}{mark}: {{name: {room.name}," for room in drawn.rooms]

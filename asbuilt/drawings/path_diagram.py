@@ -18,7 +18,7 @@ from asbuilt.model.describe import (
     format_units,
     item_name,
 )
-from asbuilt.model.paths import CablePath, Edge, Hop, Net, paths_of, port_of
+from asbuilt.model.paths import CablePath, CablingGraph, Edge, Hop, paths_of, port_of
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import PortId
@@ -37,7 +37,9 @@ class _Stop:
         return f"{self.kind} {self.key}"
 
 
-def outlet_graph(site: Site, net: Net, outlet_key: str, *, link: FindHref = no_href) -> Graph:
+def outlet_graph(
+    site: Site, net: CablingGraph, outlet_key: str, *, link: FindHref = no_href
+) -> Graph:
     """All paths of an outlet, left to right. One that reaches no circuit shows where it ends."""
     outlet = site.outlets[outlet_key]
     stops: dict[str, _Stop] = {}
@@ -116,7 +118,7 @@ def _dead_end(name: str, words: str) -> tuple[GraphNode, GraphEdge]:
     return box, GraphEdge(name, end, dashed=True)
 
 
-def _dead_end_reason(net: Net, path: CablePath, stop: _Stop) -> str:
+def _dead_end_reason(net: CablingGraph, path: CablePath, stop: _Stop) -> str:
     if any(hop.edge in net.dead for hop in path.hops):
         return "a cable on the way is recorded dead or abandoned"
     if any(hop.node in net.dead for hop in path.hops):

@@ -22,7 +22,7 @@ from asbuilt.model.describe import (
     format_quantity,
     item_name,
 )
-from asbuilt.model.paths import ACTIVE, Net
+from asbuilt.model.paths import ACTIVE, CablingGraph
 from asbuilt.model.site import PortState, Site, natural
 from asbuilt.records.enclosures import Item, Panel
 from asbuilt.records.fields import PortId
@@ -74,7 +74,7 @@ class _NodeMap:
         return [self.site.items[key] for key in keys]
 
 
-def site_dot(site: Site, net: Net, *, link: FindHref = no_href) -> str:
+def site_dot(site: Site, net: CablingGraph, *, link: FindHref = no_href) -> str:
     """The site, as a graph from its circuits down to its floors."""
     plan = _node_map_of(site)
     ties = _cables_between(plan)
@@ -175,7 +175,7 @@ def _cables_between(plan: _NodeMap) -> dict[tuple[str, str], _CablesBetween]:
     return ties
 
 
-def _root_nodes(plan: _NodeMap, net: Net) -> set[str]:
+def _root_nodes(plan: _NodeMap, net: CablingGraph) -> set[str]:
     return {plan.node_of[root.key] for root in net.roots if root.key in plan.node_of}
 
 

@@ -6,10 +6,10 @@ import dataclasses
 from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
-from asbuilt.edits import written
-from asbuilt.edits.names import NewName, follow, forget, one_or_more
-from asbuilt.edits.wishes import Carry, Put, Refusal, Remove, Wish
-from asbuilt.edits.written import Said
+from asbuilt.edits import yaml_values
+from asbuilt.edits.references import NewName, follow, forget, one_or_more
+from asbuilt.edits.requests import Refusal, Relocate, RemoveRecord, SetFields, Wish
+from asbuilt.edits.yaml_values import Said
 from asbuilt.model.site import Site
 from asbuilt.problem import suggestion
 from asbuilt.records.enclosures import Item, PortedItem, Switch
@@ -43,9 +43,9 @@ def swap(
     new = _as(item, fields)
     to = f"{item.enclosure}/{name}" if name else key
     _free_key(site, key, to)
-    wishes: list[Wish] = [Put(item.role, key, field, said) for field, said in fields.items()]
+    wishes: list[Wish] = [SetFields(item.role, key, field, said) for field, said in fields.items()]
     wishes += [
-        Put(item.role, key, field, None)
+        SetFields(item.role, key, field, None)
         for field in _ITS_OWN
         if field in item.raw.fields and field not in fields
     ]
@@ -55,7 +55,7 @@ def swap(
         wishes += _port_lists(item, new, rename, fields)
     units = at if at is not None else _units(item)
     if to != key or units != _units(item):
-        wishes.append(Carry(item.role, key, to, face=item.face, at=units))
+        wishes.append(Relocate(item.role, key, to, face=item.face, at=units))
     wishes += follow(site, {key: NewName(to, rename)})
     if not wishes:
         raise Refusal(f"nothing is said about what takes the place of {key}", "say what differs")
@@ -87,7 +87,7 @@ def rerack(
     _free_key(site, key, to)
     if (to, face, at) == (key, item.face, _units(item)):
         raise Refusal(f"{key} is mounted there already")
-    wishes: list[Wish] = [Carry(item.role, key, to, face=face, at=at)]
+    wishes: list[Wish] = [Relocate(item.role, key, to, face=face, at=at)]
     return wishes + (follow(site, {key: NewName(to)}) if to != key else [])
 
 
@@ -102,7 +102,10 @@ def remove_item(site: Site, key: str) -> list[Wish]:
         named = ", ".join(held[:5]) + (f" and {len(held) - 5} more" if len(held) > 5 else "")
         raise Refusal(f"{named} end at {key}", "re-terminate or remove them first")
     cords = sorted({cord.key for use in uses for cord in use.cords})
-    wishes: list[Wish] = [Remove(item.role, key), *(Remove("cord", cord) for cord in cords)]
+    wishes: list[Wish] = [
+        RemoveRecord(item.role, key),
+        *(RemoveRecord("cord", cord) for cord in cords),
+    ]
     return wishes + forget(site, ("item",), key)
 
 
@@ -124,7 +127,7 @@ def _units(item: Item) -> str | None:
 
 def _as(item: Item, fields: Mapping[str, Said]) -> Item:
     """The item with these fields; refuses what can't be read."""
-    node, _ = compose("", written.record(item.role, fields))
+    node, _ = compose("", yaml_values.record(item.role, fields))
     new = {key.value: value for key, value in entries(node)} if node else {}
     raw = dataclasses.replace(item.raw, fields={**item.raw.fields, **new})
     record, problems = read_record(KINDS[item.role], raw)
@@ -178,7 +181,9 @@ def _port_lists(
         old: Sequence[str] = getattr(item, field.replace(" ", "_"), ())
         kept = [rename(name) for name in old if rename(name) in names]
         if field not in fields and kept != list(old):
-            wishes.append(Put(item.role, item.key, field, one_or_more(kept) if kept else None))
+            wishes.append(
+                SetFields(item.role, item.key, field, one_or_more(kept) if kept else None)
+            )
     return wishes
 
 

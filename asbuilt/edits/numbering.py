@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Final, TypeVar
 
-from asbuilt.edits.wishes import Refusal
+from asbuilt.edits.requests import Refusal
 from asbuilt.model.site import PortState, Site, natural
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import KEY, PortId
@@ -28,7 +28,7 @@ BUNDLE: Final = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class FreePortPlace:
     """A free port with the key and label an outlet there would have; no label: the key is it."""
 
     port: PortId
@@ -41,10 +41,10 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Proposal:
+class NumberingProposal:
     """`passed_over` are free ports whose label is in use elsewhere."""
 
-    places: tuple[Place, ...]
+    places: tuple[FreePortPlace, ...]
     passed_over: tuple[tuple[PortId, str], ...] = ()
 
 
@@ -88,7 +88,7 @@ def propose(
     panels: Sequence[Panel],
     room: str | None = None,
     start: PortId | None = None,
-) -> Proposal:
+) -> NumberingProposal:
     """The next `count` free places for a room, from port `start` on where one is given."""
     return propose_for(site, [room] * count, panels, start)
 
@@ -99,11 +99,11 @@ def propose_for(
     panels: Sequence[Panel],
     start: PortId | None = None,
     taken: Iterable[str] = (),
-) -> Proposal:
+) -> NumberingProposal:
     """The next free places, one for each of these rooms, in their order. `taken` are names that
     aren't free either."""
     names = taken_names(site) | {name.casefold() for name in taken}
-    places: list[Place] = []
+    places: list[FreePortPlace] = []
     passed: list[tuple[PortId, str]] = []
     started = start is None
     for port in free_ports(site, panels):
@@ -124,21 +124,21 @@ def propose_for(
             f"{len(rooms)} free ports were asked for; {where} has {len(places)}{more}",
             "name another enclosure or panel, or fewer drops",
         )
-    return Proposal(tuple(places), tuple(passed))
+    return NumberingProposal(tuple(places), tuple(passed))
 
 
-def place_at(site: Site, port: PortId, room: str | None, label: str | None = None) -> Place:
+def place_at(site: Site, port: PortId, room: str | None, label: str | None = None) -> FreePortPlace:
     """The place at a port that was named, with the label that was given or follows from it."""
     return _place(port, label or label_for(site, port, room), taken_names(site))
 
 
-def _place(port: PortId, label: str | None, taken: set[str]) -> Place:
+def _place(port: PortId, label: str | None, taken: set[str]) -> FreePortPlace:
     key = label if label and KEY.fullmatch(label) and label.casefold() not in taken else None
     key = key or _untaken(_plain_label(port), taken)
     taken.add(key.casefold())
     if label:
         taken.add(label.casefold())
-    return Place(port, key, label if label and label != key else None)
+    return FreePortPlace(port, key, label if label and label != key else None)
 
 
 def label_for(site: Site, port: PortId, room: str | None) -> str | None:
@@ -188,9 +188,11 @@ def next_key(keys: Iterable[str], otherwise: str) -> str:
     return f"{last[1]}{int(last[2]) + 1:0{len(last[2])}}"
 
 
-def bundles(places: Sequence[Place], size: int = BUNDLE) -> tuple[tuple[Place, ...], ...]:
+def bundles(
+    places: Sequence[FreePortPlace], size: int = BUNDLE
+) -> tuple[tuple[FreePortPlace, ...], ...]:
     """The cables to be pulled together: in order, one panel's in one bundle, `size` at most."""
-    found: list[tuple[Place, ...]] = []
+    found: list[tuple[FreePortPlace, ...]] = []
     for _, group in groupby(places, key=lambda place: place.port.item):
         same = tuple(group)
         found += [same[at : at + size] for at in range(0, len(same), size)]

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from asbuilt.edits.names import forget, one_or_more
-from asbuilt.edits.numbering import Place, bundles, panels_for, place_at, propose
+from asbuilt.edits.numbering import FreePortPlace, bundles, panels_for, place_at, propose
 from asbuilt.edits.patching import end_goes_to
-from asbuilt.edits.wishes import Add, Put, Refusal, Remove, Wish
-from asbuilt.edits.written import Said
+from asbuilt.edits.references import forget, one_or_more
+from asbuilt.edits.requests import AddRecord, Refusal, RemoveRecord, SetFields, Wish
+from asbuilt.edits.yaml_values import Said
 from asbuilt.model.site import PortState, Site
 from asbuilt.problem import suggestion
 from asbuilt.records.enclosures import Panel
@@ -18,12 +18,12 @@ from asbuilt.records.links import Outlet
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class OutletRun:
     """New drops: where each ends and what it is called; which are pulled together; which free
     ports were passed over because their label is in use."""
 
-    places: tuple[Place, ...]
-    bundles: tuple[tuple[Place, ...], ...]
+    places: tuple[FreePortPlace, ...]
+    bundles: tuple[tuple[FreePortPlace, ...], ...]
     passed_over: tuple[tuple[PortId, str], ...]
     wishes: tuple[Wish, ...]
 
@@ -38,7 +38,7 @@ def add_outlets(
     port: PortId | None = None,
     label: str | None = None,
     fields: Mapping[str, Said] | None = None,
-) -> Run:
+) -> OutletRun:
     """New outlets in a room, on the next free panel ports (from `port` on, where it is given).
 
     `fields` are what all of them say beside room and port: plate, cable, what they serve.
@@ -50,7 +50,7 @@ def add_outlets(
         raise Refusal("one label can't be given to several outlets", "leave it to the scheme")
     if port and count == 1:
         free_panel_port(site, port)
-        places: tuple[Place, ...] = (place_at(site, port, room, label),)
+        places: tuple[FreePortPlace, ...] = (place_at(site, port, room, label),)
         passed: tuple[tuple[PortId, str], ...] = ()
     else:
         proposal = propose(site, count, _panels(site, room, panel, enclosure, port), room, port)
@@ -59,7 +59,7 @@ def add_outlets(
             places = (place_at(site, places[0].port, room, label),)
     said = dict(fields or {})
     wishes = tuple(
-        Add(
+        AddRecord(
             "outlet",
             place.key,
             {
@@ -72,7 +72,7 @@ def add_outlets(
         )
         for place in places
     )
-    return Run(places, bundles(places), passed, wishes)
+    return OutletRun(places, bundles(places), passed, wishes)
 
 
 def move_outlet(
@@ -91,16 +91,16 @@ def move_outlet(
     _room(site, room)
     if outlet.room == room and plate in (None, outlet.plate):
         raise Refusal(f"{key} is there already", "name another room, or another place in it")
-    wishes: list[Wish] = [] if outlet.room == room else [Put("outlet", key, "room", room)]
+    wishes: list[Wish] = [] if outlet.room == room else [SetFields("outlet", key, "room", room)]
     for name, said, was in (
         ("plate", plate, outlet.plate),
         ("position", None, outlet.position),
         ("length", length, outlet.length),
     ):
         if said is not None or was is not None:
-            wishes.append(Put("outlet", key, name, said))
+            wishes.append(SetFields("outlet", key, name, said))
     if terminated:
-        wishes.append(Put("outlet", key, "terminated", terminated))
+        wishes.append(SetFields("outlet", key, "terminated", terminated))
     return wishes
 
 
@@ -110,10 +110,12 @@ def relabel(site: Site, key: str, label: str | None, at_panel: str | None = None
     outlet = outlet_of(site, key)
     wishes: list[Wish] = []
     if label is not None and label != site.label_of(outlet):
-        wishes.append(Put("outlet", key, "label", None if label == key else label))
+        wishes.append(SetFields("outlet", key, "label", None if label == key else label))
     front = label if label is not None else site.label_of(outlet)
     if at_panel is not None and at_panel != site.panel_label_of(outlet):
-        wishes.append(Put("outlet", key, "label at panel", None if at_panel == front else at_panel))
+        wishes.append(
+            SetFields("outlet", key, "label at panel", None if at_panel == front else at_panel)
+        )
     if not wishes:
         raise Refusal(f"{key} is labelled so already")
     return wishes
@@ -135,9 +137,11 @@ def terminate(
         raise Refusal(f"{key} ends at {', '.join(map(str, ports))} already")
     for port in new:
         free_panel_port(site, port, cord_too=leave_cord)
-    wishes: list[Wish] = [Put("outlet", key, "port", one_or_more([str(port) for port in ports]))]
+    wishes: list[Wish] = [
+        SetFields("outlet", key, "port", one_or_more([str(port) for port in ports]))
+    ]
     if terminated:
-        wishes.append(Put("outlet", key, "terminated", terminated))
+        wishes.append(SetFields("outlet", key, "terminated", terminated))
     if not leave_cord:
         left = [port for port in outlet.port if port not in ports]
         for old, port in zip(left, new, strict=False):
@@ -150,9 +154,9 @@ def remove_outlet(site: Site, key: str, *, leave_cord: bool = False) -> list[Wis
     """The outlet and its cable are taken out, with the cord on its panel port and the results of
     its tests; findings and jobs name it no more. History keeps all of it."""
     outlet = outlet_of(site, key)
-    wishes: list[Wish] = [Remove("outlet", key)]
+    wishes: list[Wish] = [RemoveRecord("outlet", key)]
     wishes += forget(site, ("outlet", "link"), key)
-    wishes += [Remove("test", test.key) for test in site.tests_of.get(key, ())]
+    wishes += [RemoveRecord("test", test.key) for test in site.tests_of.get(key, ())]
     if not leave_cord:
         cords = {
             cord.key
@@ -160,7 +164,7 @@ def remove_outlet(site: Site, key: str, *, leave_cord: bool = False) -> list[Wis
             if port in site.ports
             for cord in site.ports[port].cords
         }
-        wishes += [Remove("cord", cord) for cord in sorted(cords)]
+        wishes += [RemoveRecord("cord", cord) for cord in sorted(cords)]
     return wishes
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from asbuilt.edits.wishes import Add, Carry, Put, Refusal, Remove, Wish
-from asbuilt.edits.written import Said
+from asbuilt.edits.requests import AddRecord, Refusal, Relocate, RemoveRecord, SetFields, Wish
+from asbuilt.edits.yaml_values import Said
 from asbuilt.model.site import PortState, PortUse, Site
 from asbuilt.problem import suggestion
 from asbuilt.records.fields import PortId, read_port
@@ -31,10 +31,10 @@ def patch(
     if len(one.cords) > 1:
         raise Refusal(f"there are {len(one.cords)} cords on {here}", "take all but one out first")
     if not one.cords:
-        return [Add("cord", str(here), {"to": str(there), **said})]
+        return [AddRecord("cord", str(here), {"to": str(there), **said})]
     cord = one.cords[0]
     wishes = [] if between else end_goes_to(site, cord, one.far_end(cord), there)
-    wishes += [Put("cord", cord.key, name, value) for name, value in said.items()]
+    wishes += [SetFields("cord", cord.key, name, value) for name, value in said.items()]
     if not wishes:
         raise Refusal(f"{here} is patched to {there} already")
     return wishes
@@ -45,14 +45,14 @@ def unpatch(site: Site, port: PortId) -> list[Wish]:
     use = _use(site, port)
     if not use.cords:
         raise Refusal(f"there is no cord on {port}")
-    return [Remove("cord", cord.key) for cord in use.cords]
+    return [RemoveRecord("cord", cord.key) for cord in use.cords]
 
 
 def end_goes_to(site: Site, cord: Cord, end: PortId, there: PortId) -> list[Wish]:
     """The one end of a cord goes to another port; the cord stays the same."""
     if cord.from_ == end:
-        return [Carry("cord", cord.key, str(there))]
-    return [Put("cord", cord.key, "to", str(there))]
+        return [Relocate("cord", cord.key, str(there))]
+    return [SetFields("cord", cord.key, "to", str(there))]
 
 
 def port_of(site: Site, text: str, enclosure: str | None = None) -> PortId:

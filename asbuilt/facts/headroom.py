@@ -11,17 +11,17 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from asbuilt.facts.basis import Basis
-from asbuilt.facts.load import PowerRoom, add_power, power_room
 from asbuilt.facts.ports import (
     PanelRoom,
     PoePower,
-    Ports,
+    PortCounts,
     SwitchRoom,
     add_poe,
     add_ports,
     panel_room,
     switch_room,
 )
+from asbuilt.facts.power import PowerRoom, add_power, power_room
 from asbuilt.facts.units import RackUnits, add_units, rack_units
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Panel, Switch
@@ -38,27 +38,27 @@ class Headroom:
     power: PowerRoom
 
     @property
-    def panel_ports(self) -> Ports:
+    def panel_ports(self) -> PortCounts:
         return add_ports(panel.ports for panel in self.panels)
 
     @property
-    def copper_ports(self) -> Ports:
+    def copper_ports(self) -> PortCounts:
         return add_ports(panel.ports for panel in self.panels if panel.item.media == "copper")
 
     @property
-    def access_ports(self) -> Ports:
+    def access_ports(self) -> PortCounts:
         return add_ports(switch.access for switch in self.switches)
 
     @property
-    def uplink_ports(self) -> Ports:
+    def uplink_ports(self) -> PortCounts:
         return add_ports(switch.uplinks for switch in self.switches)
 
     @property
-    def access_by_speed(self) -> Mapping[str, Ports]:
+    def access_by_speed(self) -> Mapping[str, PortCounts]:
         return _by_speed((str(s.item.speed or ""), s.access) for s in self.switches)
 
     @property
-    def uplinks_by_speed(self) -> Mapping[str, Ports]:
+    def uplinks_by_speed(self) -> Mapping[str, PortCounts]:
         return _by_speed((str(s.item.uplink_speed or ""), s.uplinks) for s in self.switches)
 
     @property
@@ -115,8 +115,8 @@ def whole_site(rooms: Iterable[Headroom]) -> Headroom:
     )
 
 
-def _by_speed(parts: Iterable[tuple[str, Ports]]) -> Mapping[str, Ports]:
-    found: dict[str, list[Ports]] = {}
+def _by_speed(parts: Iterable[tuple[str, PortCounts]]) -> Mapping[str, PortCounts]:
+    found: dict[str, list[PortCounts]] = {}
     for speed, ports in parts:
         if ports.total:
             found.setdefault(speed or "speed not recorded", []).append(ports)

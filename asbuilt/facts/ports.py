@@ -21,7 +21,7 @@ from asbuilt.trade.power import pse_watts
 
 
 @dataclass(frozen=True, slots=True)
-class Ports:
+class PortCounts:
     """Ports by state; only states that occur are there."""
 
     ids: Mapping[PortState, tuple[PortId, ...]] = field(default_factory=dict)
@@ -62,16 +62,16 @@ class Ports:
         )
 
 
-def count_ports(uses: Iterable[PortUse]) -> Ports:
+def count_ports(uses: Iterable[PortUse]) -> PortCounts:
     found: dict[PortState, list[PortId]] = {}
     for use in uses:
         found.setdefault(use.state, []).append(use.id)
-    return Ports({state: tuple(found[state]) for state in PortState if state in found})
+    return PortCounts({state: tuple(found[state]) for state in PortState if state in found})
 
 
-def add_ports(parts: Iterable[Ports]) -> Ports:
+def add_ports(parts: Iterable[PortCounts]) -> PortCounts:
     parts = tuple(parts)
-    return Ports(
+    return PortCounts(
         {
             state: tuple(port for part in parts for port in part.ids.get(state, ()))
             for state in PortState
@@ -145,15 +145,15 @@ class PoePower:
 @dataclass(frozen=True, slots=True)
 class SwitchRoom:
     item: Switch
-    access: Ports
-    uplinks: Ports
+    access: PortCounts
+    uplinks: PortCounts
     poe: PoePower | None
 
 
 @dataclass(frozen=True, slots=True)
 class PanelRoom:
     item: Panel
-    ports: Ports
+    ports: PortCounts
 
 
 def switch_room(site: Site, switch: Switch) -> SwitchRoom:

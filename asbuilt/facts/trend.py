@@ -31,7 +31,7 @@ _NOT_FREE: Final = ("dead", "abandoned", "unknown", "reserved")
 
 
 @dataclass(frozen=True, slots=True)
-class Fill:
+class Usage:
     """How much of a thing there is, how much is taken and how much free. What is neither is dead,
     abandoned, reserved or unknown."""
 
@@ -46,16 +46,16 @@ class Counts:
     they set aside for the outlets patched to them."""
 
     outlets: int = 0
-    units: Fill = Fill()
-    panel_ports: Fill = Fill()
-    access_ports: Fill = Fill()
-    uplink_ports: Fill = Fill()
+    units: Usage = Usage()
+    panel_ports: Usage = Usage()
+    access_ports: Usage = Usage()
+    uplink_ports: Usage = Usage()
     poe_budget: float = 0.0
     poe_set_aside: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class TrendPoint:
     """The counts after a commit."""
 
     commit: str
@@ -63,15 +63,15 @@ class Point:
     counts: Counts
 
 
-def by_day(points: Iterable[Point]) -> tuple[Point, ...]:
+def by_day(points: Iterable[TrendPoint]) -> tuple[TrendPoint, ...]:
     """The last point of each day, oldest first."""
-    days: dict[dt.date, Point] = {}
+    days: dict[dt.date, TrendPoint] = {}
     for point in points:
         days[point.when.date()] = point
     return tuple(days[day] for day in sorted(days))
 
 
-def readings(points: Iterable[Point], what: str) -> tuple[tuple[dt.date, float, float], ...]:
+def readings(points: Iterable[TrendPoint], what: str) -> tuple[tuple[dt.date, float, float], ...]:
     """By day, how much of a thing was used and how much there was. `what` names one of the
     counts; “poe” is the power over Ethernet set aside, of what can be given."""
     found: list[tuple[dt.date, float, float]] = []
@@ -79,7 +79,7 @@ def readings(points: Iterable[Point], what: str) -> tuple[tuple[dt.date, float, 
         if what == "poe":
             used, total = point.counts.poe_set_aside, point.counts.poe_budget
         else:
-            fill: Fill = getattr(point.counts, what)
+            fill: Usage = getattr(point.counts, what)
             used, total = float(fill.used), float(fill.total)
         found.append((point.when.date(), used, total))
     return tuple(found)
@@ -132,13 +132,13 @@ def counts_of(state: State) -> Counts:
 
 def _fill(
     item: str, facts: Mapping[str, Any], taken: set[str], lost: set[str], first: int, last: int
-) -> Fill:
+) -> Usage:
     """The ports from `first` to `last`. What says that a port is no good outweighs what is on
     it."""
     ports = _port_texts(item, first, last)
     bad = {_port_text(item, name) for field in _NOT_FREE for name in _texts(facts, field)} | lost
     used = len((ports & taken) - bad)
-    return Fill(len(ports), used, len(ports - taken - bad))
+    return Usage(len(ports), used, len(ports - taken - bad))
 
 
 def _on_panel(state: State, port: str) -> bool:
@@ -159,7 +159,7 @@ def _watts(poe: str) -> float:
     return pse_watts(int(number)) if number.isdecimal() and int(number) <= 8 else 0.0
 
 
-def _units(stands: Iterable[tuple[str, str, Mapping[str, Any]]]) -> Fill:
+def _units(stands: Iterable[tuple[str, str, Mapping[str, Any]]]) -> Usage:
     """A unit is free when nothing is mounted in it, front or rear."""
     heights: dict[str, int] = {}
     used: dict[str, set[int]] = defaultdict(set)
@@ -178,12 +178,12 @@ def _units(stands: Iterable[tuple[str, str, Mapping[str, Any]]]) -> Fill:
         total += height
         taken += len(units_here & used[key])
         free += len(units_here - used[key] - kept[key])
-    return Fill(total, taken, free)
+    return Usage(total, taken, free)
 
 
-def _sum(parts: Iterable[Fill]) -> Fill:
+def _sum(parts: Iterable[Usage]) -> Usage:
     parts = list(parts)
-    return Fill(
+    return Usage(
         sum(part.total for part in parts),
         sum(part.used for part in parts),
         sum(part.free for part in parts),

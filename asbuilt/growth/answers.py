@@ -17,14 +17,14 @@ from typing import Final
 
 from asbuilt.facts.basis import Basis, items
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
-from asbuilt.growth.bays import Wanted
-from asbuilt.growth.doubts import Assumption, assumptions_of, electrical_remarks, open_remarks
-from asbuilt.growth.ground import MOST, Ground
-from asbuilt.growth.plan import Buy, Plan, merged, proposed_site
+from asbuilt.growth.allocation import MOST, SiteCapacity
+from asbuilt.growth.assumptions import Assumption, assumptions_of, electrical_remarks, open_remarks
+from asbuilt.growth.enclosure_capacity import DropRequest
+from asbuilt.growth.limits import Bottleneck, free_words, mounted_end, room_end
+from asbuilt.growth.plan import GrowthPlan, Purchase, merged, proposed_site
 from asbuilt.growth.planner import SMALLER, budget_for, plan_of, switch_words
-from asbuilt.growth.rearrange import LARGEST, Rules
-from asbuilt.growth.scarcity import Bottleneck, free_words, mounted_end, room_end
-from asbuilt.model.paths import Net
+from asbuilt.growth.rearrange import LARGEST, RackRules
+from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import suggestion
 from asbuilt.records.links import COPPER_CABLES
@@ -39,7 +39,7 @@ HEIGHTS: Final = (6, 9, 12, 15, 18, 24, 42)
 FOR_UPS: Final = 2
 
 
-class Verdict(StrEnum):
+class GrowthVerdict(StrEnum):
     WITHOUT_OUTAGE = "without an outage"
     OUTAGE_WINDOW = "in an outage window"
     NEW_ENCLOSURE = "only by a new enclosure"
@@ -52,10 +52,10 @@ class Tier:
     asked for go in; None where they don't, or where an earlier tier suffices. `ends_by` is what
     keeps it from taking more."""
 
-    verdict: Verdict
+    verdict: GrowthVerdict
     takes: int | None
-    plan: Plan | None = None
-    missing: tuple[Buy, ...] = ()
+    plan: GrowthPlan | None = None
+    missing: tuple[Purchase, ...] = ()
     ends_by: Bottleneck | None = None
 
 
@@ -66,12 +66,12 @@ class Growth:
 
     site: Site
     drops: int
-    wanted: Wanted
+    wanted: DropRequest
     at: str | None = None
-    rules: Rules = Rules()
+    rules: RackRules = RackRules()
     refused: str = ""
     hint: str = ""
-    verdict: Verdict | None = None
+    verdict: GrowthVerdict | None = None
     as_mounted: int = 0
     tiers: tuple[Tier, ...] = ()
     bottleneck: Bottleneck | None = None
@@ -80,12 +80,12 @@ class Growth:
     basis: tuple[Basis, ...] = ()
 
     @property
-    def plan(self) -> Plan | None:
+    def plan(self) -> GrowthPlan | None:
         """How the drops go in under the verdict."""
         return next((tier.plan for tier in self.tiers if tier.plan), None)
 
     @property
-    def missing(self) -> tuple[Buy, ...]:
+    def missing(self) -> tuple[Purchase, ...]:
         return next((tier.missing for tier in self.tiers if tier.missing), ())
 
     @property
@@ -95,7 +95,7 @@ class Growth:
 
 
 @dataclass(frozen=True, slots=True)
-class OnceMore:
+class NextGrowth:
     """What is left after the drops are in: the room there is, how many more fit."""
 
     room: Headroom
@@ -105,35 +105,35 @@ class OnceMore:
 
 def grow(
     site: Site,
-    net: Net,
+    net: CablingGraph,
     drops: int,
     poe_class: int | None = None,
     at: str | None = None,
     cable: str = "cat6",
-    rules: Rules | None = None,
+    rules: RackRules | None = None,
 ) -> Growth:
     """Whether so many drops of a kind go in, in a room or enclosure (`at`) or anywhere."""
-    wanted = Wanted(cable, poe_class)
+    wanted = DropRequest(cable, poe_class)
     refused, hint = _refusal(site, wanted, at, drops)
     if refused:
         return Growth(site, drops, wanted, at, refused=refused, hint=hint)
-    return _answer(Ground(site, net, wanted, at, rules or Rules()), drops)
+    return _answer(SiteCapacity(site, net, wanted, at, rules or RackRules()), drops)
 
 
 def growth_table(
     site: Site,
-    net: Net,
+    net: CablingGraph,
     poe_class: int | None = None,
     at: str | None = None,
     cable: str = "cat6",
-    rules: Rules | None = None,
+    rules: RackRules | None = None,
 ) -> tuple[Growth, ...]:
     """The answers for 12, 24, 48 and 96 drops and for the most that go in without an outage."""
-    wanted = Wanted(cable, poe_class)
+    wanted = DropRequest(cable, poe_class)
     refused, hint = _refusal(site, wanted, at)
     if refused:
         return (Growth(site, TABLE[0], wanted, at, refused=refused, hint=hint),)
-    ground = Ground(site, net, wanted, at, rules or Rules())
+    ground = SiteCapacity(site, net, wanted, at, rules or RackRules())
     most = ground.takes(window=False)
     return tuple(_answer(ground, drops) for drops in sorted({*TABLE, most} - {0}))
 
@@ -142,23 +142,23 @@ def largest_without_outage(
     site: Site, poe_class: int | None = None, at: str | None = None, cable: str = "cat6"
 ) -> int:
     """The most drops that go in without an outage; 0 where the question has no answer."""
-    wanted = Wanted(cable, poe_class)
+    wanted = DropRequest(cable, poe_class)
     if _refusal(site, wanted, at)[0]:
         return 0
-    return Ground(site, None, wanted, at, Rules()).takes(window=False)
+    return SiteCapacity(site, None, wanted, at, RackRules()).takes(window=False)
 
 
-def once_more(growth: Growth, after: Site | None = None) -> OnceMore | None:
+def after_that(growth: Growth, after: Site | None = None) -> NextGrowth | None:
     """What is left after the drops are in; None where they don't go in. `after` is the site as
     proposed, where it is at hand."""
     after = after or growth.proposed
     if after is None:
         return None
-    ground = Ground(after, None, growth.wanted, growth.at, growth.rules)
-    return OnceMore(whole_site(headroom_of(after)), ground.as_mounted, ground.takes(window=False))
+    ground = SiteCapacity(after, None, growth.wanted, growth.at, growth.rules)
+    return NextGrowth(whole_site(headroom_of(after)), ground.as_mounted, ground.takes(window=False))
 
 
-def _refusal(site: Site, wanted: Wanted, at: str | None, drops: int = 1) -> tuple[str, str]:
+def _refusal(site: Site, wanted: DropRequest, at: str | None, drops: int = 1) -> tuple[str, str]:
     if drops < 1:
         return f"{drops} drops is no number of drops to add", "ask for 1 or more"
     if drops > MOST:
@@ -177,16 +177,16 @@ def _refusal(site: Site, wanted: Wanted, at: str | None, drops: int = 1) -> tupl
     return "", ""
 
 
-def _answer(ground: Ground, drops: int) -> Growth:
+def _answer(ground: SiteCapacity, drops: int) -> Growth:
     now = ground.without_outage(drops)
     later = None if now else ground.in_window(drops)
     plan, plan_later = (plan_of(ground, laid) if laid else None for laid in (now, later))
     ends, ends_later = room_end(ground, window=False), room_end(ground, window=True)
     last = _last_verdict(ground, drops)
     if plan:
-        verdict, bottleneck = Verdict.WITHOUT_OUTAGE, mounted_end(ground)
+        verdict, bottleneck = GrowthVerdict.WITHOUT_OUTAGE, mounted_end(ground)
     elif plan_later:
-        verdict, bottleneck = Verdict.OUTAGE_WINDOW, ends
+        verdict, bottleneck = GrowthVerdict.OUTAGE_WINDOW, ends
     else:
         verdict, bottleneck = last, ends_later
     missing = () if plan or plan_later else _missing(ground, drops, last)
@@ -199,8 +199,8 @@ def _answer(ground: Ground, drops: int) -> Growth:
         verdict=verdict,
         as_mounted=ground.as_mounted,
         tiers=(
-            Tier(Verdict.WITHOUT_OUTAGE, ground.takes(False), plan, ends_by=ends),
-            Tier(Verdict.OUTAGE_WINDOW, ground.takes(True), plan_later, ends_by=ends_later),
+            Tier(GrowthVerdict.WITHOUT_OUTAGE, ground.takes(False), plan, ends_by=ends),
+            Tier(GrowthVerdict.OUTAGE_WINDOW, ground.takes(True), plan_later, ends_by=ends_later),
             Tier(last, None, missing=missing),
         ),
         bottleneck=bottleneck,
@@ -210,30 +210,30 @@ def _answer(ground: Ground, drops: int) -> Growth:
     )
 
 
-def _last_verdict(ground: Ground, drops: int) -> Verdict:
+def _last_verdict(ground: SiteCapacity, drops: int) -> GrowthVerdict:
     """What it takes when neither tier suffices: only a pathway, where units and ports would do."""
     would_do = drops <= ground.takes(window=True, limited=False)
-    return Verdict.NEW_PATHWAY if would_do else Verdict.NEW_ENCLOSURE
+    return GrowthVerdict.NEW_PATHWAY if would_do else GrowthVerdict.NEW_ENCLOSURE
 
 
-def _missing(ground: Ground, drops: int, last: Verdict) -> tuple[Buy, ...]:
+def _missing(ground: SiteCapacity, drops: int, last: GrowthVerdict) -> tuple[Purchase, ...]:
     """What has to be had beside what goes in without an outage (or, where only a pathway is
     wanting, in a window)."""
     place = f"place in a pathway for {ground.wanted.cable}"
-    if last is Verdict.NEW_PATHWAY:
+    if last is GrowthVerdict.NEW_PATHWAY:
         window = drops > ground.takes(window=False, limited=False)
-        return (Buy(drops - ground.takes(window), place),)
+        return (Purchase(drops - ground.takes(window), place),)
     fitting = ground.takes(window=False, limited=False)
     rest = drops - fitting
     panels, switches = -(-rest // LARGEST), -(-rest // ground.wanted.per_switch)
     units = panels + switches + FOR_UPS
     each = next((height for height in HEIGHTS if height >= units), HEIGHTS[-1])
-    lines = [Buy(-(-units // each), f"enclosure of {each} U", f"{units} U are needed")]
-    lines += [Buy(n, f"{size}-port panel") for size, n in _sizes(rest)]
+    lines = [Purchase(-(-units // each), f"enclosure of {each} U", f"{units} U are needed")]
+    lines += [Purchase(n, f"{size}-port panel") for size, n in _sizes(rest)]
     lines += _switches_for(ground.wanted, rest)
-    lines.append(Buy(1, "backbone link", "feeds the new switches"))
+    lines.append(Purchase(1, "backbone link", "feeds the new switches"))
     short = fitting - ground.takes(window=False)
-    return (*lines, Buy(short, place)) if short else tuple(lines)
+    return (*lines, Purchase(short, place)) if short else tuple(lines)
 
 
 def _sizes(ports: int) -> list[tuple[int, int]]:
@@ -244,10 +244,10 @@ def _sizes(ports: int) -> list[tuple[int, int]]:
     return [(size, n) for size, n in ((LARGEST, full), (SMALLER, 1 if rest else 0)) if n]
 
 
-def _switches_for(wanted: Wanted, drops: int) -> tuple[Buy, ...]:
+def _switches_for(wanted: DropRequest, drops: int) -> tuple[Purchase, ...]:
     full, rest = divmod(drops, wanted.per_switch)
     return merged(
-        Buy(
+        Purchase(
             count,
             switch_words(
                 SMALLER if ports <= SMALLER else LARGEST, budget_for(ports * wanted.watts)
@@ -258,7 +258,7 @@ def _switches_for(wanted: Wanted, drops: int) -> tuple[Buy, ...]:
     )
 
 
-def _basis(ground: Ground) -> tuple[Basis, ...]:
+def _basis(ground: SiteCapacity) -> tuple[Basis, ...]:
     lines = []
     for bay in ground.bays:
         for what, free in (("panel", bay.panels), ("switch", bay.switches)):

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final
 
-from asbuilt.growth.bays import Wanted
-from asbuilt.growth.rearrange import LARGEST, Act
+from asbuilt.growth.enclosure_capacity import DropRequest
+from asbuilt.growth.rearrange import LARGEST, RackAction
 from asbuilt.model.site import Site, natural, site_of
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
@@ -45,11 +45,11 @@ class Placement:
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class ItemMove:
     """A thing touched: `to` is None where it is taken out; units as printed. A swapped switch gets
     `poe` watts, where it has to give any."""
 
-    act: Act
+    act: RackAction
     key: str
     was: tuple[int, int]
     to: tuple[int, int] | None
@@ -79,7 +79,7 @@ class Feed:
 
 
 @dataclass(frozen=True, slots=True)
-class Buy:
+class Purchase:
     """Something to be had: `note` says what for."""
 
     count: float
@@ -91,17 +91,17 @@ class Buy:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class GrowthPlan:
     """How so many drops go in. `proved` says that no smaller re-racking does."""
 
-    wanted: Wanted
+    wanted: DropRequest
     shares: tuple[tuple[str, int], ...]  # enclosure → drops that end in it
     placements: tuple[Placement, ...] = ()
-    moves: tuple[Move, ...] = ()
+    moves: tuple[ItemMove, ...] = ()
     patches: tuple[Patch, ...] = ()
     feeds: tuple[Feed, ...] = ()
     ways: tuple[tuple[str, int], ...] = ()  # pathway → new cables in it
-    buy: tuple[Buy, ...] = ()
+    buy: tuple[Purchase, ...] = ()
     interrupted: tuple[str, ...] = ()
     proved: bool = True
 
@@ -124,7 +124,7 @@ class Plan:
         return tuple(sorted(keys, key=natural))
 
 
-def proposed_site(site: Site, plan: Plan) -> Site:
+def proposed_site(site: Site, plan: GrowthPlan) -> Site:
     """The site as it would stand: new outlets end at their ports and are patched."""
     records = _renumbered(
         {kind: dict(found) for kind, found in site.by_kind.items()}, _shifts(site, plan)
@@ -158,11 +158,11 @@ def renamed(port: PortId, shift: Mapping[str, tuple[int, int]]) -> PortId:
     return port
 
 
-def _shifts(site: Site, plan: Plan) -> dict[str, tuple[int, int]]:
+def _shifts(site: Site, plan: GrowthPlan) -> dict[str, tuple[int, int]]:
     found = {}
     for move in plan.moves:
         item = site.items[move.key]
-        if move.act is Act.SWAP and isinstance(item, Switch):
+        if move.act is RackAction.SWAP and isinstance(item, Switch):
             found[item.key] = (item.ports or 0, LARGEST)
     return found
 
@@ -192,11 +192,11 @@ def _renumbered(
     return found
 
 
-def _moved(item: Item, move: Move, wanted: Wanted) -> Item:
+def _moved(item: Item, move: ItemMove, wanted: DropRequest) -> Item:
     moved = replace(item, at=move.to, part=move.part)
-    if move.act is Act.ONE_UNIT and isinstance(moved, Panel):
+    if move.act is RackAction.ONE_UNIT and isinstance(moved, Panel):
         return replace(moved, ports=LARGEST, category=wanted.category)
-    if move.act is Act.SWAP and isinstance(moved, Switch):
+    if move.act is RackAction.SWAP and isinstance(moved, Switch):
         shift = {item.key: (moved.ports or 0, LARGEST)}
         marks: dict[str, Any] = {
             mark: tuple(
@@ -209,7 +209,7 @@ def _moved(item: Item, move: Move, wanted: Wanted) -> Item:
     return moved
 
 
-def _placed(placement: Placement, wanted: Wanted) -> Item:
+def _placed(placement: Placement, wanted: DropRequest) -> Item:
     raw = _raw(placement.kind, placement.key)
     if placement.kind == "panel":
         return Panel(
@@ -232,7 +232,7 @@ def _placed(placement: Placement, wanted: Wanted) -> Item:
     )
 
 
-def _drops(site: Site, plan: Plan) -> Iterator[tuple[Outlet, Cord]]:
+def _drops(site: Site, plan: GrowthPlan) -> Iterator[tuple[Outlet, Cord]]:
     """The new outlets with their cords, under keys nobody has yet."""
     taken = {key.casefold() for key in site.outlets}
     poe = None if plan.wanted.poe_class is None else f"class {plan.wanted.poe_class}"
@@ -273,9 +273,9 @@ def _raw(kind: str, key: str) -> Raw:
     return Raw(kind, key, {}, "(proposed)", scalar_at(key, 1, 1))
 
 
-def merged(lines: Iterable[Buy]) -> tuple[Buy, ...]:
+def merged(lines: Iterable[Purchase]) -> tuple[Purchase, ...]:
     """Each thing once, with the sum of its counts, in the order first met."""
     counts: dict[tuple[str, str], float] = {}
     for line in lines:
         counts[line.what, line.note] = counts.get((line.what, line.note), 0) + line.count
-    return tuple(Buy(count, what, note) for (what, note), count in counts.items() if count)
+    return tuple(Purchase(count, what, note) for (what, note), count in counts.items() if count)

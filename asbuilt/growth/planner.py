@@ -10,10 +10,27 @@ from dataclasses import dataclass
 from typing import Final
 
 from asbuilt.facts.ports import asked_of
-from asbuilt.growth.bays import MOST_POE, Bay, cords_over
-from asbuilt.growth.ground import Ground, Laid
-from asbuilt.growth.plan import Buy, Feed, Move, Patch, Placement, Plan, merged, renamed
-from asbuilt.growth.rearrange import LARGEST, Act, Answer, Layout, Step, dark_of, places_of
+from asbuilt.growth.allocation import Allocation, SiteCapacity
+from asbuilt.growth.enclosure_capacity import MOST_POE, EnclosureCapacity, cords_over
+from asbuilt.growth.plan import (
+    Feed,
+    GrowthPlan,
+    ItemMove,
+    Patch,
+    Placement,
+    Purchase,
+    merged,
+    renamed,
+)
+from asbuilt.growth.rearrange import (
+    LARGEST,
+    RackAction,
+    RackLayout,
+    RackStep,
+    Rearrangement,
+    dark_of,
+    places_of,
+)
 from asbuilt.model.describe import category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item, Panel, Switch
@@ -27,7 +44,7 @@ BUDGETS: Final = (130.0, 190.0, 370.0, 740.0, MOST_POE)
 UNPLACED_CORD: Final = 1.0
 
 
-def plan_of(ground: Ground, laid: Laid) -> Plan:
+def plan_of(ground: SiteCapacity, laid: Allocation) -> GrowthPlan:
     return _Planner(ground, laid).plan()
 
 
@@ -48,7 +65,7 @@ class _Ports:
     """Ports of one panel or switch that drops of a plan can have."""
 
     item: str
-    bay: Bay
+    bay: EnclosureCapacity
     unit: int | None
     ports: list[PortId]
 
@@ -56,22 +73,22 @@ class _Ports:
 class _Planner:
     """Makes a plan of the drops laid out."""
 
-    def __init__(self, ground: Ground, laid: Laid) -> None:
+    def __init__(self, ground: SiteCapacity, laid: Allocation) -> None:
         self.ground, self.laid = ground, laid
         self.site, self.wanted = ground.site, ground.wanted
         self.placements: list[Placement] = []
-        self.moves: list[Move] = []
+        self.moves: list[ItemMove] = []
         self.feeds: list[Feed] = []
-        self.buy: list[Buy] = []
+        self.buy: list[Purchase] = []
         self.shift: dict[str, tuple[int, int]] = {}
 
-    def plan(self) -> Plan:
+    def plan(self) -> GrowthPlan:
         panels: list[_Ports] = []
         switches: list[_Ports] = []
         for answer in self.laid.answers.values():
             self._shift(answer)
         for bay in self.ground.bays:
-            answer = self.laid.answers.get(bay.key, Answer())
+            answer = self.laid.answers.get(bay.key, Rearrangement())
             here = self._panels(bay, answer)
             panels += _first(here, self.laid.drops[bay.key])
             switches += self._switches(bay, answer)
@@ -80,7 +97,7 @@ class _Planner:
         self._cords(patches)
         steps = [step for answer in self.laid.answers.values() for step in answer.steps]
         self._cable()
-        return Plan(
+        return GrowthPlan(
             self.wanted,
             tuple((key, count) for key, count in self.laid.drops.items() if count),
             tuple(self.placements),
@@ -93,17 +110,17 @@ class _Planner:
             all(answer.proved for answer in self.laid.answers.values()),
         )
 
-    def _shift(self, answer: Answer) -> None:
+    def _shift(self, answer: Rearrangement) -> None:
         for step in answer.steps:
             item = self.site.items[step.key]
-            if step.act is Act.SWAP and isinstance(item, Switch):
+            if step.act is RackAction.SWAP and isinstance(item, Switch):
                 self.shift[item.key] = (item.ports or 0, LARGEST)
 
-    def _units(self, answer: Answer) -> dict[str, int]:
+    def _units(self, answer: Rearrangement) -> dict[str, int]:
         places = places_of(answer.layout) if answer.layout else {}
         return {key: place.low for key, place in places.items()}
 
-    def _panels(self, bay: Bay, answer: Answer) -> list[_Ports]:
+    def _panels(self, bay: EnclosureCapacity, answer: Rearrangement) -> list[_Ports]:
         units = self._units(answer)
         found = {
             free.item: _Ports(free.item, bay, units.get(free.item, free.unit), [*free.ports])
@@ -112,12 +129,14 @@ class _Planner:
         for step in answer.steps:
             self._move(bay, step, answer.layout)
             item = self.site.items[step.key]
-            if step.act is Act.ONE_UNIT and isinstance(item, Panel):
+            if step.act is RackAction.ONE_UNIT and isinstance(item, Panel):
                 held = found.setdefault(step.key, _Ports(step.key, bay, units[step.key], []))
                 held.ports += _numbered(step.key, (item.ports or 0) + 1, LARGEST)
                 note = f"in place of {item.name} of {bay.key}"
                 self.buy.append(
-                    Buy(1, f"{LARGEST}-port panel, {category_name(self.wanted.category)}", note)
+                    Purchase(
+                        1, f"{LARGEST}-port panel, {category_name(self.wanted.category)}", note
+                    )
                 )
         if answer.layout:
             gained = sum(step.panel_ports for step in answer.steps)
@@ -127,10 +146,12 @@ class _Planner:
                 wanting -= size
                 placed = self._place(bay, "panel", size, unit)
                 found[placed.key] = _Ports(placed.key, bay, unit, _numbered(placed.key, 1, size))
-                self.buy.append(Buy(1, f"{size}-port panel, {category_name(self.wanted.category)}"))
+                self.buy.append(
+                    Purchase(1, f"{size}-port panel, {category_name(self.wanted.category)}")
+                )
         return list(found.values())
 
-    def _switches(self, bay: Bay, answer: Answer) -> list[_Ports]:
+    def _switches(self, bay: EnclosureCapacity, answer: Rearrangement) -> list[_Ports]:
         units = self._units(answer)
         found = {
             free.item: _Ports(
@@ -142,14 +163,14 @@ class _Planner:
             for free in bay.switches
         }
         for step in answer.steps:
-            if step.act is Act.SWAP:
+            if step.act is RackAction.SWAP:
                 held = found.setdefault(step.key, _Ports(step.key, bay, units[step.key], []))
                 held.ports += self._gained(bay, step)
         if answer.layout and answer.layout.switches:
             self._new_switches(bay, answer, answer.layout, found)
         return list(found.values())
 
-    def _gained(self, bay: Bay, step: Step) -> list[PortId]:
+    def _gained(self, bay: EnclosureCapacity, step: RackStep) -> list[PortId]:
         """The ports a swapped switch gains: those power kept back first, then the new numbers."""
         item = self.site.items[step.key]
         assert isinstance(item, Switch)
@@ -160,7 +181,11 @@ class _Planner:
         return [*kept_back, *new][: step.switch_ports]
 
     def _new_switches(
-        self, bay: Bay, answer: Answer, layout: Layout, found: dict[str, _Ports]
+        self,
+        bay: EnclosureCapacity,
+        answer: Rearrangement,
+        layout: RackLayout,
+        found: dict[str, _Ports],
     ) -> None:
         feeds = [renamed(port, self.shift) for port in bay.feeds]
         feeds += [renamed(port, self.shift) for port in bay.spare_access[:1] if not feeds]
@@ -187,12 +212,12 @@ class _Planner:
                 to = PortId(before.key, str(before.ports + 2))
             self.feeds.append(Feed(placed.key, uplink, to, self._feed_cord(bay, unit, to)))
             if to is None:
-                self.buy.append(Buy(1, "backbone link", f"feeds {placed.name} of {bay.key}"))
+                self.buy.append(Purchase(1, "backbone link", f"feeds {placed.name} of {bay.key}"))
 
-    def _chained(self, bay: Bay) -> bool:
+    def _chained(self, bay: EnclosureCapacity) -> bool:
         return any(feed.switch.startswith(f"{bay.key}/") for feed in self.feeds)
 
-    def _feed_cord(self, bay: Bay, unit: int, to: PortId | None) -> float:
+    def _feed_cord(self, bay: EnclosureCapacity, unit: int, to: PortId | None) -> float:
         if to is None:
             return 0.0
         if to.enclosure != bay.key:
@@ -200,18 +225,18 @@ class _Planner:
         other = self._unit_of(bay, to.item)
         return UNPLACED_CORD if other is None else stock_length(cord_run(unit - other))
 
-    def _unit_of(self, bay: Bay, item: str) -> int | None:
+    def _unit_of(self, bay: EnclosureCapacity, item: str) -> int | None:
         """The unit an item stands at afterwards."""
         placed = next((p for p in self.placements if p.key == item), None)
         if placed:
             return bay.printed(*placed.at)[0]
-        layout = self.laid.answers.get(bay.key, Answer()).layout
+        layout = self.laid.answers.get(bay.key, Rearrangement()).layout
         moved = places_of(layout).get(item) if layout else None
         if moved:
             return moved.low
         return next((thing.low for thing in bay.rack.things if thing.key == item), None)
 
-    def _place(self, bay: Bay, kind: str, ports: int, unit: int) -> Placement:
+    def _place(self, bay: EnclosureCapacity, kind: str, ports: int, unit: int) -> Placement:
         taken = {item.name.casefold() for item in self.site.items_in.get(bay.key, ())}
         taken |= {p.name.casefold() for p in self.placements if p.enclosure == bay.key}
         if kind == "panel":
@@ -223,14 +248,14 @@ class _Planner:
         self.placements.append(placed)
         return placed
 
-    def _move(self, bay: Bay, step: Step, layout: Layout | None) -> None:
+    def _move(self, bay: EnclosureCapacity, step: RackStep, layout: RackLayout | None) -> None:
         item = self.site.items[step.key]
         assert item.at
         place = places_of(layout).get(step.key) if layout else None
         to = bay.printed(place.low, place.high) if place else None
         part = place.part if place else None
         dark = tuple(sorted(step.dark, key=natural))
-        self.moves.append(Move(step.act, step.key, item.at, to, part, dark))
+        self.moves.append(ItemMove(step.act, step.key, item.at, to, part, dark))
 
     def _size_power(self, patches: Iterable[Patch]) -> None:
         """Gives the new and the swapped switches the power their drops take; buys them."""
@@ -246,30 +271,30 @@ class _Planner:
             self.placements[number] = Placement(
                 placed.kind, placed.ports, placed.enclosure, placed.at, placed.name, poe, drawn
             )
-            self.buy.append(Buy(1, switch_words(placed.ports, poe)))
+            self.buy.append(Purchase(1, switch_words(placed.ports, poe)))
         for number, move in enumerate(self.moves):
             item = self.site.items[move.key]
-            if move.act is not Act.SWAP or not isinstance(item, Switch):
+            if move.act is not RackAction.SWAP or not isinstance(item, Switch):
                 continue
             asked = asked_of(self.site, item)
             drawn = watts.get(item.key, 0.0)
             # One that gave no power gives some only where a new drop asks for it.
             drawn += asked.set_aside if drawn or item.poe else 0.0
             poe = budget_for(max(drawn, asked.budget))
-            self.moves[number] = Move(
+            self.moves[number] = ItemMove(
                 move.act, move.key, move.was, move.to, move.part, move.interrupts, poe
             )
             note = f"in place of {item.name} of {item.enclosure}"
-            self.buy.append(Buy(1, switch_words(LARGEST, poe), note))
+            self.buy.append(Purchase(1, switch_words(LARGEST, poe), note))
 
     def _cords(self, patches: Iterable[Patch]) -> None:
         """Cords for new drops and feeds, short ones where a manager goes, longer ones where a
         thing goes further away."""
         for patch in patches:
-            self.buy.append(Buy(len(patch.ports), f"{patch.cord:g} m cord"))
+            self.buy.append(Purchase(len(patch.ports), f"{patch.cord:g} m cord"))
         for feed in self.feeds:
             if feed.to is not None:
-                self.buy.append(Buy(1, f"{feed.cord:g} m cord", "uplink"))
+                self.buy.append(Purchase(1, f"{feed.cord:g} m cord", "uplink"))
         seen: set[str] = set()
         for move in self.moves:
             item = self.site.items[move.key]
@@ -283,7 +308,9 @@ class _Planner:
                 for key in _cords_on(self.site, item):
                     self._change_cord(bay, key, seen, note, always=False)
 
-    def _change_cord(self, bay: Bay, key: str, seen: set[str], note: str, always: bool) -> None:
+    def _change_cord(
+        self, bay: EnclosureCapacity, key: str, seen: set[str], note: str, always: bool
+    ) -> None:
         cord = self.site.cords[key]
         one, other = (self._unit_of(bay, port.item) for port in (cord.from_, cord.to))
         if key in seen or one is None or other is None:
@@ -291,7 +318,7 @@ class _Planner:
         reach = stock_length(cord_run(one - other))
         if always or (cord.cord is not None and cord.cord.to("m") < reach):
             seen.add(key)
-            self.buy.append(Buy(1, f"{reach:g} m cord", note))
+            self.buy.append(Purchase(1, f"{reach:g} m cord", note))
 
     def _cable(self) -> None:
         """Cable by the metre, as long as the drops that end beside the new ones."""
@@ -305,7 +332,7 @@ class _Planner:
             if drops and lengths:
                 metres = round(drops * statistics.median(lengths))
                 note = f"{drops} × the median of the {len(lengths)} lengths recorded at {bay.key}"
-                self.buy.append(Buy(metres, f"m of {self.wanted.cable} cable", note))
+                self.buy.append(Purchase(metres, f"m of {self.wanted.cable} cable", note))
 
 
 def _numbered(item: str, first: int, last: int) -> list[PortId]:

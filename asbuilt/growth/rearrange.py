@@ -34,7 +34,7 @@ _OTHER: Final = {"front": "rear", "rear": "front"}
 
 
 @dataclass(frozen=True, slots=True)
-class Rules:
+class RackRules:
     """What a place has to be like. Depths in mm, plugs and bends included (common practice)."""
 
     reach: int = STRAIGHT  # units between a panel and the switch that serves it
@@ -44,7 +44,7 @@ class Rules:
 
 
 @dataclass(frozen=True, slots=True)
-class Thing:
+class MountedItem:
     """What is mounted: `kind` is panel, switch, ups, kept (on purpose free) or other. `open` says
     that it has free ports to be counted with; what is `heavy` moves only downwards."""
 
@@ -64,16 +64,16 @@ class Thing:
 
 
 @dataclass(frozen=True, slots=True)
-class Rack:
+class RackContents:
     """`loose` names the kinds (panel, switch) that have free ports at no recorded unit."""
 
     height: int
     depth: float | None
-    things: tuple[Thing, ...]
+    things: tuple[MountedItem, ...]
     loose: frozenset[str] = frozenset()
 
 
-class Act(StrEnum):
+class RackAction(StrEnum):
     MOVE = "moved to another unit"
     ONE_UNIT = "put onto one unit"
     SWAP = "swapped for a larger one"
@@ -81,10 +81,10 @@ class Act(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class RackStep:
     """One thing touched: the links it takes down, and the ports it gains."""
 
-    act: Act
+    act: RackAction
     key: str
     dark: frozenset[str] = frozenset()
     panel_ports: int = 0
@@ -92,11 +92,11 @@ class Step:
 
     @property
     def buys(self) -> int:
-        return self.act in (Act.ONE_UNIT, Act.SWAP)
+        return self.act in (RackAction.ONE_UNIT, RackAction.SWAP)
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
+class SpaceNeed:
     """Ports wanting beyond those that are free; a new switch gives `per_switch` of them (power
     over Ethernet may allow fewer than it has). Where it couldn't be `fed`, none can be added."""
 
@@ -105,7 +105,7 @@ class Need:
     per_switch: int = LARGEST
     fed: bool = True
 
-    def new(self, steps: Iterable[Step]) -> tuple[int, int]:
+    def new(self, steps: Iterable[RackStep]) -> tuple[int, int]:
         """How many panels and switches are still to be bought after these steps."""
         panel = switch = 0
         for step in steps:
@@ -118,7 +118,7 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class RackPlace:
     """Where a touched thing stands afterwards."""
 
     key: str
@@ -128,29 +128,29 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class RackLayout:
     """Where everything that is touched or new goes; units of the new, from the top."""
 
-    places: tuple[Place, ...]
+    places: tuple[RackPlace, ...]
     panels: tuple[int, ...]
     switches: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Cost:
+class RackCost:
     links: int
     steps: int
     bought: int
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Rearrangement:
     """`layout` is None where nothing was found; `proved` says that nothing cheaper exists (or
     nothing at all), not that the search ended early."""
 
-    steps: tuple[Step, ...] = ()
-    layout: Layout | None = None
-    cost: Cost | None = None
+    steps: tuple[RackStep, ...] = ()
+    layout: RackLayout | None = None
+    cost: RackCost | None = None
     proved: bool = True
 
 
@@ -162,40 +162,44 @@ COMBINATIONS: Final = 500
 MOST_STEPS: Final = 6
 
 
-def as_it_stands(rack: Rack, need: Need, rules: Rules) -> Answer:
+def as_it_stands(rack: RackContents, need: SpaceNeed, rules: RackRules) -> Rearrangement:
     """Whether what is needed finds its place with nothing touched."""
     search = _Layouts(rack, (), need, rules)
     return _answered((), search.first(), proved=not search.cut_short)
 
 
-def anyhow(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> bool:
+def anyhow(
+    rack: RackContents, steps: Sequence[RackStep], need: SpaceNeed, rules: RackRules
+) -> bool:
     """Whether what is needed finds its place when everything that may be touched is."""
     return _Layouts(rack, _most(steps), need, rules).first() is not None
 
 
-def has_units(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> bool:
+def has_units(
+    rack: RackContents, steps: Sequence[RackStep], need: SpaceNeed, rules: RackRules
+) -> bool:
     """Whether there are units enough, wherever they are, when everything that may be touched is:
     quick, and what it denies can't be done."""
     return _Layouts(rack, _most(steps), need, rules).roomy()
 
 
 def rearrange(
-    rack: Rack,
-    steps: Sequence[Step],
-    need: Need,
-    rules: Rules,
+    rack: RackContents,
+    steps: Sequence[RackStep],
+    need: SpaceNeed,
+    rules: RackRules,
     places: int = PLACES,
     all_places: int = ALL_PLACES,
-) -> Answer:
+) -> Rearrangement:
     """The cheapest steps under which what is needed finds its place. With more `places` tried it
     proves more, in more time."""
     ordered = _in_order(rack, steps)
     everything = _Layouts(rack, _most(ordered), need, rules, places)
     if everything.first() is None:
-        return Answer(proved=not everything.cut_short)
+        return Rearrangement(proved=not everything.cut_short)
     proved, tried_places = True, 0
-    best = Answer()
-    heap: list[tuple[Cost, tuple[int, ...]]] = [(_least_cost((), need), ())]
+    best = Rearrangement()
+    heap: list[tuple[RackCost, tuple[int, ...]]] = [(_least_cost((), need), ())]
     while heap:
         least, chosen = heapq.heappop(heap)
         if best.cost is not None and least >= best.cost:
@@ -228,7 +232,9 @@ def rearrange(
     return _whittled(rack, _most(ordered), need, rules, places)
 
 
-def _whittled(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, places: int) -> Answer:
+def _whittled(
+    rack: RackContents, steps: Sequence[RackStep], need: SpaceNeed, rules: RackRules, places: int
+) -> Rearrangement:
     """Steps none of which can be left out, found by leaving out the costliest that can: no proof
     that nothing cheaper exists."""
     kept = list(steps)
@@ -240,38 +246,42 @@ def _whittled(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, place
     return _answered(tuple(kept), layout, proved=False)
 
 
-def _least_cost(steps: Sequence[Step], need: Need) -> Cost:
+def _least_cost(steps: Sequence[RackStep], need: SpaceNeed) -> RackCost:
     """What steps cost at least: they may need one more panel or switch."""
     return _cost(steps, sum(need.new(steps)))
 
 
-def _cost(steps: Sequence[Step], new: int) -> Cost:
-    return Cost(len(dark_of(steps)), len(steps), new + sum(step.buys for step in steps))
+def _cost(steps: Sequence[RackStep], new: int) -> RackCost:
+    return RackCost(len(dark_of(steps)), len(steps), new + sum(step.buys for step in steps))
 
 
-def _answered(steps: tuple[Step, ...], layout: Layout | None, proved: bool) -> Answer:
+def _answered(
+    steps: tuple[RackStep, ...], layout: RackLayout | None, proved: bool
+) -> Rearrangement:
     if layout is None:
-        return Answer(proved=proved)
-    return Answer(steps, layout, _cost(steps, len(layout.panels) + len(layout.switches)), proved)
+        return Rearrangement(proved=proved)
+    return Rearrangement(
+        steps, layout, _cost(steps, len(layout.panels) + len(layout.switches)), proved
+    )
 
 
-def _in_order(rack: Rack, steps: Sequence[Step]) -> list[Step]:
+def _in_order(rack: RackContents, steps: Sequence[RackStep]) -> list[RackStep]:
     """What gains most room first, so that a set short of room is seen early to be hopeless."""
     heights = {thing.key: thing.height for thing in rack.things}
 
-    def gain(step: Step) -> int:
-        if step.act is Act.TAKE_OUT:
+    def gain(step: RackStep) -> int:
+        if step.act is RackAction.TAKE_OUT:
             return heights[step.key]
-        return heights[step.key] - 1 if step.act is Act.ONE_UNIT else 0
+        return heights[step.key] - 1 if step.act is RackAction.ONE_UNIT else 0
 
     ports = {step: step.panel_ports + step.switch_ports for step in steps}
     return sorted(steps, key=lambda s: (-gain(s), -ports[s], len(s.dark), s.key, s.act))
 
 
-def _most(steps: Iterable[Step]) -> tuple[Step, ...]:
+def _most(steps: Iterable[RackStep]) -> tuple[RackStep, ...]:
     """One step a thing: of several for one, the one that gains most. (What is swapped may go
     anywhere too, so nothing is lost by it.)"""
-    best: dict[str, Step] = {}
+    best: dict[str, RackStep] = {}
     for step in steps:
         known = best.get(step.key)
         if known is None or _gains(step) > _gains(known):
@@ -279,7 +289,7 @@ def _most(steps: Iterable[Step]) -> tuple[Step, ...]:
     return tuple(best.values())
 
 
-def _gains(step: Step) -> int:
+def _gains(step: RackStep) -> int:
     return step.panel_ports + step.switch_ports
 
 
@@ -287,22 +297,22 @@ def _gains(step: Step) -> int:
 class _Cells:
     """Which thing takes which half of which unit on which face."""
 
-    rack: Rack
-    rules: Rules
-    taken: dict[tuple[str, int, int], Thing] = field(default_factory=dict)
+    rack: RackContents
+    rules: RackRules
+    taken: dict[tuple[str, int, int], MountedItem] = field(default_factory=dict)
     kept: set[int] = field(default_factory=set)
 
-    def put(self, thing: Thing) -> None:
+    def put(self, thing: MountedItem) -> None:
         if thing.kind == "kept":
             self.kept.update(range(thing.low, thing.high + 1))
         for cell in _cells_of(thing):
             self.taken[cell] = thing
 
-    def take(self, thing: Thing) -> None:
+    def take(self, thing: MountedItem) -> None:
         for cell in _cells_of(thing):
             self.taken.pop(cell, None)
 
-    def has_room(self, thing: Thing, beside: frozenset[str] | None = None) -> bool:
+    def has_room(self, thing: MountedItem, beside: frozenset[str] | None = None) -> bool:
         """Whether a thing fits where it says it is. What stays where it is gets along with what is
         `beside` it on the other face, and with what is kept free there: so it stood before."""
         if thing.low < 1 or thing.high > self.rack.height:
@@ -336,14 +346,14 @@ class _Cells:
                 found.append(unit)
         return found
 
-    def _share(self, one: Thing, other: Thing) -> bool:
+    def _share(self, one: MountedItem, other: MountedItem) -> bool:
         depth = self.rack.depth
         if depth is None or one.depth is None or other.depth is None:
             return False
         return one.depth + other.depth <= depth
 
 
-def _cells_of(thing: Thing) -> Iterator[tuple[str, int, int]]:
+def _cells_of(thing: MountedItem) -> Iterator[tuple[str, int, int]]:
     for unit in range(thing.low, thing.high + 1):
         for half in _HALVES[thing.part]:
             yield thing.face, unit, half
@@ -353,7 +363,12 @@ class _Layouts:
     """The layouts of a rack after some steps."""
 
     def __init__(
-        self, rack: Rack, steps: Sequence[Step], need: Need, rules: Rules, most: int = PLACES
+        self,
+        rack: RackContents,
+        steps: Sequence[RackStep],
+        need: SpaceNeed,
+        rules: RackRules,
+        most: int = PLACES,
     ) -> None:
         self.rack, self.rules, self._most = rack, rules, most
         self.panels, self.switches = need.new(steps)
@@ -365,7 +380,7 @@ class _Layouts:
         self._things = tuple(
             _opened(thing) if thing.key in gained else thing
             for thing in rack.things
-            if self._acts.get(thing.key) is not Act.TAKE_OUT
+            if self._acts.get(thing.key) is not RackAction.TAKE_OUT
         )
         self._movable = [thing for thing in self._things if thing.key in self._acts]
         self._movable.sort(key=lambda t: (-t.height, not t.heavy, t.low, t.key))
@@ -383,14 +398,14 @@ class _Layouts:
         stays: set[int] = set()  # units no new thing can have, but what stands there can keep
         for thing in self._movable:
             if thing.face == "front":
-                height = 1 if self._acts[thing.key] is Act.ONE_UNIT else thing.height
+                height = 1 if self._acts[thing.key] is RackAction.ONE_UNIT else thing.height
                 whole += 0 if thing.part else height
                 half += height if thing.part else 0
                 stays.update(u for u in range(thing.low, thing.high + 1) if u in blocked - front)
         taken = max(0, whole + math.ceil(max(0, half - beside) / 2) - len(stays))
         return self.rack.height - len(blocked) - taken >= self.panels + self.switches
 
-    def _blocks(self, thing: Thing) -> bool:
+    def _blocks(self, thing: MountedItem) -> bool:
         """Whether no new thing can share the units of this one."""
         if thing.face == "front" or thing.kind == "kept":
             return True
@@ -399,7 +414,7 @@ class _Layouts:
             return True
         return thing.depth + min(self.rules.panel_depth, self.rules.switch_depth) > depth
 
-    def first(self) -> Layout | None:
+    def first(self) -> RackLayout | None:
         """The first layout met; of the places for what is new the best beside those moves. Where
         the drops need nothing new, nothing is; else one more of each may help."""
         panels, switches = self.panels, self.switches
@@ -413,7 +428,7 @@ class _Layouts:
         self.panels, self.switches = panels, switches
         return found
 
-    def _first(self) -> Layout | None:
+    def _first(self) -> RackLayout | None:
         cells = _Cells(self.rack, self.rules)
         for thing in self._fixed:
             cells.put(thing)
@@ -427,7 +442,7 @@ class _Layouts:
             return False
         return True
 
-    def _move(self, cells: _Cells, number: int, moved: list[Thing]) -> Layout | None:
+    def _move(self, cells: _Cells, number: int, moved: list[MountedItem]) -> RackLayout | None:
         if number == len(self._movable):
             return self._with_new(cells, moved)
         thing = self._movable[number]
@@ -449,9 +464,9 @@ class _Layouts:
                 return found
         return None
 
-    def _candidates(self, thing: Thing) -> Iterator[Thing]:
+    def _candidates(self, thing: MountedItem) -> Iterator[MountedItem]:
         """Where it may go: as it is first, then nearby."""
-        if self._acts[thing.key] is Act.ONE_UNIT:
+        if self._acts[thing.key] is RackAction.ONE_UNIT:
             for unit in range(thing.high, thing.low - 1, -1):
                 yield _at(thing, unit, unit, thing.part)
             return
@@ -465,7 +480,7 @@ class _Layouts:
                 if (low, part) != (thing.low, thing.part):
                     yield _at(thing, low, low + thing.height - 1, part)
 
-    def _airy(self, there: Thing, moved: Sequence[Thing]) -> bool:
+    def _airy(self, there: MountedItem, moved: Sequence[MountedItem]) -> bool:
         """Whether a UPS and a switch keep their distance where one of them is put."""
         against = {"ups": "switch", "switch": "ups"}.get(there.kind)
         if against is None:
@@ -476,13 +491,13 @@ class _Layouts:
             if other.kind == against
         )
 
-    def _with_new(self, cells: _Cells, moved: Sequence[Thing]) -> Layout | None:
+    def _with_new(self, cells: _Cells, moved: Sequence[MountedItem]) -> RackLayout | None:
         """The moved things and the best places for the new ones: panels near their switches, and
         of places as near the highest."""
         standing = (*self._fixed, *moved)
-        moved_to = tuple(Place(t.key, t.low, t.high, t.part) for t in moved)
+        moved_to = tuple(RackPlace(t.key, t.low, t.high, t.part) for t in moved)
         if not self.panels and not self.switches:
-            return Layout(moved_to, (), ())
+            return RackLayout(moved_to, (), ())
         for_panel = cells.slots(self.rules.panel_depth)
         air = self.rules.air
         near_ups = {
@@ -497,14 +512,14 @@ class _Layouts:
         open_panels = [t for t in standing if t.kind == "panel" and t.open]
         open_switches = [t for t in standing if t.kind == "switch" and t.open]
         found = self._choose(for_panel, for_switch, open_panels, open_switches)
-        return Layout(moved_to, *found) if found else None
+        return RackLayout(moved_to, *found) if found else None
 
     def _choose(
         self,
         for_panel: list[int],
         for_switch: list[int],
-        open_panels: Sequence[Thing],
-        open_switches: Sequence[Thing],
+        open_panels: Sequence[MountedItem],
+        open_switches: Sequence[MountedItem],
     ) -> tuple[tuple[int, ...], tuple[int, ...]] | None:
         if not self.switches:
             anywhere = "switch" in self.rack.loose
@@ -532,7 +547,7 @@ class _Layouts:
         return (best[1], best[2]) if best else None
 
     def _in_turn(
-        self, for_panel: list[int], for_switch: list[int], open_panels: Sequence[Thing]
+        self, for_panel: list[int], for_switch: list[int], open_panels: Sequence[MountedItem]
     ) -> tuple[int, tuple[int, ...], tuple[int, ...]] | None:
         """The best of the places one finds going down from each free unit, a panel and then its
         switch in turn: how far apart they are together, and the units."""
@@ -563,7 +578,7 @@ class _Layouts:
         return best
 
     def _panels_beside(
-        self, for_panel: list[int], switches: tuple[int, ...], open_panels: Sequence[Thing]
+        self, for_panel: list[int], switches: tuple[int, ...], open_panels: Sequence[MountedItem]
     ) -> tuple[int, ...] | None:
         """The nearest units for the panels, so that every switch has one within reach."""
         near = sorted(
@@ -581,7 +596,7 @@ class _Layouts:
         return None
 
     def _served(
-        self, switches: Sequence[int], panels: Sequence[int], open_panels: Sequence[Thing]
+        self, switches: Sequence[int], panels: Sequence[int], open_panels: Sequence[MountedItem]
     ) -> bool:
         if "panel" in self.rack.loose:
             return True
@@ -608,35 +623,35 @@ def _preference(found: tuple[int, tuple[int, ...], tuple[int, ...]]) -> tuple[in
     return (apart, *(-unit for unit in panels), *(-unit for unit in switches))
 
 
-def _opened(thing: Thing) -> Thing:
-    return Thing(
+def _opened(thing: MountedItem) -> MountedItem:
+    return MountedItem(
         thing.key, thing.low, thing.high, thing.face, thing.kind, thing.part, thing.depth,
         open=True, heavy=thing.heavy,
     )  # fmt: skip
 
 
-def _at(thing: Thing, low: int, high: int, part: str | None) -> Thing:
-    return Thing(
+def _at(thing: MountedItem, low: int, high: int, part: str | None) -> MountedItem:
+    return MountedItem(
         thing.key, low, high, thing.face, thing.kind, part, thing.depth, thing.open, thing.heavy
     )
 
 
-def _within(there: Thing, old: Thing) -> bool:
+def _within(there: MountedItem, old: MountedItem) -> bool:
     """Whether a thing takes only units it took before."""
     return old.low <= there.low and there.high <= old.high and there.part == old.part
 
 
-def _distance(thing: Thing, unit: int) -> int:
+def _distance(thing: MountedItem, unit: int) -> int:
     """Units from a thing to a unit."""
     return max(thing.low - unit, unit - thing.high, 0)
 
 
-def _gap(one: Thing, other: Thing) -> int:
+def _gap(one: MountedItem, other: MountedItem) -> int:
     return max(one.low - other.high, other.low - one.high, 0) - 1
 
 
 def _nearest(
-    slots: Iterable[int], things: Sequence[Thing], reach: int, anywhere: bool
+    slots: Iterable[int], things: Sequence[MountedItem], reach: int, anywhere: bool
 ) -> list[tuple[int, int]]:
     """The slots within reach of any of the things, the nearest first: (distance, unit)."""
     rows = []
@@ -651,10 +666,10 @@ def _pick(near: Sequence[tuple[int, int]], count: int) -> tuple[int, ...]:
     return tuple(sorted((unit for _, unit in near[:count]), reverse=True))
 
 
-def dark_of(steps: Iterable[Step]) -> frozenset[str]:
+def dark_of(steps: Iterable[RackStep]) -> frozenset[str]:
     """The links that any of the steps takes down."""
     return frozenset().union(*(step.dark for step in steps))
 
 
-def places_of(layout: Layout) -> Mapping[str, Place]:
+def places_of(layout: RackLayout) -> Mapping[str, RackPlace]:
     return {place.key: place for place in layout.places}

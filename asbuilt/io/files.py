@@ -99,7 +99,7 @@ def read_site_files(top: Path, site: str) -> SiteFiles:
 
 def stamps_of(assets: Mapping[str, Path]) -> dict[str, tuple[int, int]]:
     """What tells one state of a site's plans and photos from another, without reading them."""
-    with telling("reading plans and photos"):
+    with explain_os_errors("reading plans and photos"):
         found = {path: entry.stat(follow_symlinks=False) for path, entry in assets.items()}
     return {path: (entry.st_size, entry.st_mtime_ns) for path, entry in found.items()}
 
@@ -190,7 +190,7 @@ def _unreadable(where: str, error: OSError) -> Problem:
 
 
 @contextlib.contextmanager
-def telling(doing: str) -> Iterator[None]:
+def explain_os_errors(doing: str) -> Iterator[None]:
     """Tell what the system refuses meanwhile (no permission, a full disk) as one sentence."""
     try:
         yield

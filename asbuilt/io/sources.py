@@ -8,7 +8,7 @@ import os
 from pathlib import Path
 from typing import Final
 
-from asbuilt.io.files import telling
+from asbuilt.io.files import explain_os_errors
 from asbuilt.problem import WorldError
 
 #: All that the theme consists of: without one of these pages would quietly look otherwise.
@@ -44,7 +44,7 @@ def digest_of_sources() -> str:
     """Of asbuilt's own code, templates and theme: two states of it may call themselves alike."""
     digest = hashlib.sha256()
     theme = theme_folder()
-    with telling("reading asbuilt’s own files"):
+    with explain_os_errors("reading asbuilt’s own files"):
         for top in (_PACKAGE, theme):
             for folder, inside, names in os.walk(top):
                 inside[:] = sorted(name for name in inside if Path(folder, name) != theme)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path, PurePosixPath
 from typing import Final
 
-from asbuilt.io.files import telling, world_error
+from asbuilt.io.files import explain_os_errors, world_error
 from asbuilt.io.lock import locked
 from asbuilt.problem import WorldError
 
@@ -21,7 +21,7 @@ _ASIDE: Final = ".asbuilt-"  # no site can be called so: keys begin with a lette
 
 def only_into_nothing(folder: Path) -> None:
     """Raises WorldError unless a folder is new, or empty."""
-    with telling(f"reading {folder}"):
+    with explain_os_errors(f"reading {folder}"):
         if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
             raise WorldError(f"{folder} isn’t empty; name a folder that is new")
 
@@ -48,7 +48,7 @@ def write_tree(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
 def write_file(path: Path, data: bytes) -> None:
     """Write a file somebody asked for: whole, or what was there before stays. What is no plain
     file (a pipe, a terminal) is written to as it is."""
-    with telling(f"writing {path}"):
+    with explain_os_errors(f"writing {path}"):
         if path.exists() and not path.is_file():
             path.write_bytes(data)
             return
@@ -62,7 +62,7 @@ def write_file(path: Path, data: bytes) -> None:
 
 
 @contextlib.contextmanager
-def alone_in(folder: Path) -> Iterator[None]:
+def exclusive_output(folder: Path) -> Iterator[None]:
     """Make `folder` and keep every other build out of it meanwhile. What a killed build left
     behind in it is cleared away."""
     with contextlib.ExitStack() as stack:
@@ -75,11 +75,11 @@ def alone_in(folder: Path) -> Iterator[None]:
             ) from None
         except OSError as error:
             raise world_error(error, f"making {folder}") from error
-        clear_aside(folder)
+        remove_left_aside(folder)
         yield
 
 
-def aside(folder: Path) -> Path:
+def make_aside(folder: Path) -> Path:
     """A new empty folder within `folder`, to build in: on the same disk, so that what is built
     can be moved to its place, and readable by whom the published folder is (a temporary folder
     by itself is its owner's only)."""
@@ -91,7 +91,7 @@ def aside(folder: Path) -> Path:
     return made
 
 
-def clear_aside(folder: Path) -> None:
+def remove_left_aside(folder: Path) -> None:
     """Remove what a build that was killed left behind in `folder`."""
     for entry in folder.glob(f"{_ASIDE}*"):
         if entry.is_dir() and not entry.is_symlink():
@@ -117,14 +117,14 @@ def swap_in(new: Path, final: Path) -> None:
 
 def copy_tree(folder: Path, into: Path) -> None:
     """Copy all that stands in a folder into another, which is empty."""
-    with telling(f"copying {folder}"):
+    with explain_os_errors(f"copying {folder}"):
         shutil.copytree(folder, into, symlinks=True, dirs_exist_ok=True)
 
 
-def lay_over(new: Path, final: Path, gone: Iterable[str] = ()) -> None:
+def overlay_tree(new: Path, final: Path, gone: Iterable[str] = ()) -> None:
     """Put each file below `new` in its place below `final`, whole or not at all, and remove those
     that are `gone`."""
-    with telling(f"writing {final.name}"):
+    with explain_os_errors(f"writing {final.name}"):
         for path in sorted(file for file in new.rglob("*") if file.is_file()):
             target = final / path.relative_to(new)
             target.parent.mkdir(parents=True, exist_ok=True)
@@ -147,7 +147,7 @@ def _exchange(one: Path, other: Path) -> bool:
 
 def remove_tree(folder: Path) -> None:
     """Remove a folder and what is in it; one that isn't there is removed already."""
-    with telling(f"removing {folder.name}"):
+    with explain_os_errors(f"removing {folder.name}"):
         if folder.is_dir():
             shutil.rmtree(folder)
 

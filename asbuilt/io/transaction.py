@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 from typing import Final
 
-from asbuilt.io.files import SITES, find_top, telling
+from asbuilt.io.files import SITES, explain_os_errors, find_top
 from asbuilt.io.lock import locked
 from asbuilt.problem import WorldError
 
@@ -35,7 +35,7 @@ def write_all(
     """Write path → bytes below `top`. `before` is what each of those files held when the change
     was thought out; a file that isn't so any more stops everything, and so does it when what else
     the change rests on isn't `unchanged`."""
-    with _alone(top), telling("writing the records"):
+    with _alone(top), explain_os_errors("writing the records"):
         _finish(top)
         for path in files:
             if _held(_below(top, path)) != _digest(before.get(path)):
@@ -78,7 +78,7 @@ def recover(top: Path) -> tuple[str, ...]:
     """Finish, or undo, what an earlier command was stopped in. The paths it finished."""
     if not (top / FOLDER).is_dir():
         return ()
-    with _alone(top), telling("finishing what was cut short"):
+    with _alone(top), explain_os_errors("finishing what was cut short"):
         return _finish(top)
 
 
@@ -164,7 +164,7 @@ def _digest(data: bytes | None) -> str:
 
 
 @contextlib.contextmanager
-def held_still(top: Path) -> Iterator[None]:
+def locked_for_reading(top: Path) -> Iterator[None]:
     """Keep commands from writing to the records while they are read as a whole; many may read at
     once. What was cut short is finished first."""
     folder = top / FOLDER

@@ -22,7 +22,7 @@ _Task = TypeVar("_Task")
 _Done = TypeVar("_Done")
 
 
-class Each(Protocol):
+class ParallelMap(Protocol):
     """Does the same work on each of several tasks, in any order, perhaps side by side."""
 
     def __call__(
@@ -30,12 +30,12 @@ class Each(Protocol):
     ) -> Iterable[_Done]: ...
 
 
-def one_by_one(work: Callable[[_Task], _Done], tasks: Iterable[_Task], /) -> Iterable[_Done]:
+def in_sequence(work: Callable[[_Task], _Done], tasks: Iterable[_Task], /) -> Iterable[_Done]:
     return map(work, tasks)
 
 
 @contextlib.contextmanager
-def side_by_side(workers: int | None, preload: Sequence[str]) -> Iterator[Each]:
+def in_parallel(workers: int | None, preload: Sequence[str]) -> Iterator[ParallelMap]:
     """Several tasks at once in so many processes (None: one a processor), which begin when there
     are two tasks to be done and then wait for more; modules to `preload` are read once for all.
     A single task is done here."""
@@ -49,7 +49,7 @@ def side_by_side(workers: int | None, preload: Sequence[str]) -> Iterator[Each]:
             first = list(itertools.islice(coming, 2))
             every = itertools.chain(first, coming)
             if min(count, len(first)) < 2:
-                return one_by_one(work, every)
+                return in_sequence(work, every)
             if pool is None:
                 pool = stack.enter_context(_pool(count, preload))
             return _done_in(pool, work, every, 2 * count)
@@ -139,7 +139,7 @@ def interrupts_put_off() -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def telling_of_deaths() -> Iterator[None]:
+def worker_crash_as_error() -> Iterator[None]:
     """A worker that was killed is one sentence, not a broken pool."""
     try:
         yield

@@ -10,7 +10,7 @@ from asbuilt.problem import some_of
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Spot:
+class CellPosition:
     """Where a cell stands: row and column count from 1, as a spreadsheet shows them; column 0 is
     the whole row, row 0 the whole list."""
 
@@ -26,10 +26,10 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Wrong:
+class ListProblem:
     """One thing wrong with a list: what is there, what would be right."""
 
-    spot: Spot
+    spot: CellPosition
     message: str
     hint: str = ""
 
@@ -37,15 +37,15 @@ class Wrong:
         return f"{self.spot}: {self.message}" + (f"; {self.hint}" if self.hint else "")
 
 
-def told_once(wrong: Iterable[Wrong]) -> list[str]:
+def told_once(wrong: Iterable[ListProblem]) -> list[str]:
     """What is wrong, a line each; what is wrong in one way in many rows of a column in one line."""
-    alike: dict[tuple[int, str, str], list[Wrong]] = {}
+    alike: dict[tuple[int, str, str], list[ListProblem]] = {}
     for one in wrong:
         alike.setdefault((one.spot.column, one.message, one.hint), []).append(one)
     return [_together(same) for same in alike.values()]
 
 
-def _together(same: Sequence[Wrong]) -> str:
+def _together(same: Sequence[ListProblem]) -> str:
     first = same[0]
     rows = dict.fromkeys(one.spot.row for one in same)
     if len(rows) == 1:
@@ -62,7 +62,7 @@ def _rows(numbers: Sequence[int]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    spot: Spot
+    spot: CellPosition
     text: str
 
 
@@ -72,7 +72,7 @@ class Grid:
     read where it could have been read otherwise."""
 
     rows: tuple[tuple[Cell, ...], ...]
-    wrong: tuple[Wrong, ...] = ()
+    wrong: tuple[ListProblem, ...] = ()
     notes: tuple[str, ...] = ()
 
 

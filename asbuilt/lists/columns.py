@@ -20,10 +20,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from asbuilt.edits.wishes import Refusal
-from asbuilt.edits.written import scalar
-from asbuilt.lists.cells import Cell, Grid, Spot, Wrong
-from asbuilt.lists.out import KEYS
+from asbuilt.edits.requests import Refusal
+from asbuilt.edits.yaml_values import scalar
+from asbuilt.lists.cells import Cell, CellPosition, Grid, ListProblem
+from asbuilt.lists.exporting import KEYS
 from asbuilt.problem import nearest, suggestion
 from asbuilt.records.fields import Measure
 from asbuilt.records.kinds import KINDS
@@ -177,14 +177,16 @@ def _column(path: str, kind: str, title: str, node: Node) -> Column:
 
 
 @dataclass(frozen=True, slots=True)
-class Titled:
+class TitledList:
     """A list whose columns are known: which column is which field, and its rows."""
 
     columns: tuple[tuple[int, Column], ...]
     rows: tuple[tuple[Cell, ...], ...]
 
 
-def under_titles(grid: Grid, columns: Columns) -> tuple[Titled | None, list[Wrong], list[str]]:
+def under_titles(
+    grid: Grid, columns: Columns
+) -> tuple[TitledList | None, list[ListProblem], list[str]]:
     """The rows under their titles; the titles nobody has said the meaning of."""
     rows = list(grid.rows)
     if columns.header_row is not None:
@@ -192,11 +194,19 @@ def under_titles(grid: Grid, columns: Columns) -> tuple[Titled | None, list[Wron
         if rows and rows[0][0].spot.row != columns.header_row:
             rows = []
     if not rows:
-        return None, [Wrong(Spot(columns.header_row or 1), "no titles stand here", "say where")], []
+        return (
+            None,
+            [
+                ListProblem(
+                    CellPosition(columns.header_row or 1), "no titles stand here", "say where"
+                )
+            ],
+            [],
+        )
     known = {folded(name): name for name in fields_of(columns.kind)}
     found: list[tuple[int, Column]] = []
     unknown: list[str] = []
-    wrong: list[Wrong] = []
+    wrong: list[ListProblem] = []
     seen: dict[str, Cell] = {}
     for cell in rows[0]:
         title = folded(cell.text)
@@ -213,15 +223,17 @@ def under_titles(grid: Grid, columns: Columns) -> tuple[Titled | None, list[Wron
         if column.field in seen:
             first = seen[column.field]
             message = f"“{cell.text}” holds “{column.field}”, as “{first.text}” does already"
-            wrong.append(Wrong(cell.spot, message, f"say “{NOT_USED}” of one of the two"))
+            wrong.append(ListProblem(cell.spot, message, f"say “{NOT_USED}” of one of the two"))
             continue
         seen[column.field] = cell
         found.append((cell.spot.column, column))
     for name in columns.empty_clears:
         if name not in seen and not unknown:
             message = f"no column holds “{name}”, of which “empty clears” speaks"
-            wrong.append(Wrong(rows[0][0].spot, message, "say in the columns file which one does"))
-    return Titled(tuple(found), tuple(rows[1:])), wrong, unknown
+            wrong.append(
+                ListProblem(rows[0][0].spot, message, "say in the columns file which one does")
+            )
+    return TitledList(tuple(found), tuple(rows[1:])), wrong, unknown
 
 
 def row_of_titles(grid: Grid, columns: Columns) -> int:

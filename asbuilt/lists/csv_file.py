@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from asbuilt import escape
-from asbuilt.lists.cells import Cell, Grid, Spot, Wrong, shielded
+from asbuilt.lists.cells import Cell, CellPosition, Grid, ListProblem, shielded
 from asbuilt.lists.table import Table
 
 SEPARATORS: Final = {"comma": ",", "semicolon": ";", "tab": "\t"}
@@ -53,18 +53,22 @@ def read_csv(data: bytes, encoding: str | None = None, separator: str | None = N
     if separator != ",":
         name = next((word for word, sign in SEPARATORS.items() if sign == separator), separator)
         notes.append(f"cells are set apart by {name}s")
-    problems: list[Wrong] = []
+    problems: list[ListProblem] = []
     rows = tuple(_rows(text, separator, first_row, problems))
     return Grid(rows, tuple(problems), tuple(notes))
 
 
-def _decoded(data: bytes, encoding: str | None) -> tuple[str, str, Wrong | None]:
+def _decoded(data: bytes, encoding: str | None) -> tuple[str, str, ListProblem | None]:
     guessed = next((name for mark, name in _WIDE if data.startswith(mark)), "utf-8")
     name = encoding or guessed
     try:
         text = data.decode(name)
     except LookupError:
-        return "", name, Wrong(Spot(), f"there is no encoding “{name}”", "try cp1252 or utf-16")
+        return (
+            "",
+            name,
+            ListProblem(CellPosition(), f"there is no encoding “{name}”", "try cp1252 or utf-16"),
+        )
     except UnicodeDecodeError as error:
         before = data[: error.start]
         row = before.count(b"\n") + 1
@@ -73,7 +77,7 @@ def _decoded(data: bytes, encoding: str | None) -> tuple[str, str, Wrong | None]
         byte = data[error.start] if error.start < len(data) else 0
         hint = "save it as UTF-8, or say what it is: --encoding cp1252 (Windows, western Europe)"
         message = f"byte 0x{byte:02x} is no {name.upper()} text"
-        return "", name, Wrong(Spot(row, cell), message, hint)
+        return "", name, ListProblem(CellPosition(row, cell), message, hint)
     return text.removeprefix("\ufeff"), name, None
 
 
@@ -90,7 +94,9 @@ def _separator_of(text: str) -> str:
     return next((sign for sign in SEPARATORS.values() if counts[sign] == best), ",")
 
 
-def _rows(text: str, separator: str, first: int, wrong: list[Wrong]) -> Iterator[tuple[Cell, ...]]:
+def _rows(
+    text: str, separator: str, first: int, wrong: list[ListProblem]
+) -> Iterator[tuple[Cell, ...]]:
     """Rows are counted as a spreadsheet counts them: a cell with line breaks is in one row."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     number = first - 1
@@ -99,23 +105,25 @@ def _rows(text: str, separator: str, first: int, wrong: list[Wrong]) -> Iterator
             number += 1
             cells: list[Cell] = []
             for column, raw in enumerate(row, start=1):
-                spot = Spot(number, column)
+                spot = CellPosition(number, column)
                 cell = raw[1:] if shielded(raw) else raw
                 cell = cell.strip()
                 if cell == raw.strip() and cell.startswith("="):
                     hint = "replace it by its value"
-                    wrong.append(Wrong(spot, f"“{cell[:30]}” is a formula", hint))
+                    wrong.append(ListProblem(spot, f"“{cell[:30]}” is a formula", hint))
                     cell = ""
                 if escape.plain(cell) != cell or "\0" in cell:
                     message = "a character that can't be shown stands in the text"
-                    wrong.append(Wrong(spot, message, "delete it"))
+                    wrong.append(ListProblem(spot, message, "delete it"))
                     cell = ""
                 cells.append(Cell(spot, cell))
             if any(cell.text for cell in cells) or _has(wrong, number):
                 yield tuple(cells)
     except csv.Error as error:
-        wrong.append(Wrong(Spot(number + 1), f"not CSV: {error}", "look at the quotes there"))
+        wrong.append(
+            ListProblem(CellPosition(number + 1), f"not CSV: {error}", "look at the quotes there")
+        )
 
 
-def _has(wrong: list[Wrong], row: int) -> bool:
+def _has(wrong: list[ListProblem], row: int) -> bool:
     return bool(wrong) and wrong[-1].spot.row == row

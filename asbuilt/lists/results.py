@@ -15,9 +15,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from asbuilt.lists.cells import Cell, Spot, Wrong
-from asbuilt.lists.columns import NOT_USED, Column, Columns, Titled
-from asbuilt.lists.taking_in import Intake, value_of
+from asbuilt.lists.cells import Cell, CellPosition, ListProblem
+from asbuilt.lists.columns import NOT_USED, Column, Columns, TitledList
+from asbuilt.lists.importing import ImportPlan, value_of
 from asbuilt.model.site import Site
 from asbuilt.problem import suggestion
 from asbuilt.records.kinds import KINDS
@@ -44,14 +44,14 @@ class Results:
     """What a list of results means. `rows` are to be written, each field as it is recorded."""
 
     rows: list[Mapping[str, str]] = field(default_factory=list)
-    spots: list[Spot] = field(default_factory=list)
+    spots: list[CellPosition] = field(default_factory=list)
     known: int = 0
     left_out: int = 0
     notes: list[str] = field(default_factory=list)
-    wrong: list[Wrong] = field(default_factory=list)
+    wrong: list[ListProblem] = field(default_factory=list)
 
 
-def take_results(site: Site, titled: Titled, columns: Columns, dates: str | None) -> Results:
+def take_results(site: Site, titled: TitledList, columns: Columns, dates: str | None) -> Results:
     """Every row read and matched with its link; `dates` is one of DATE_ORDERS."""
     found = Results()
     names = _names(site)
@@ -60,7 +60,7 @@ def take_results(site: Site, titled: Titled, columns: Columns, dates: str | None
     for name in TEST_COLUMNS:
         if name not in have:
             hint = "say in the columns file which column holds it"
-            found.wrong.append(Wrong(Spot(), f"no column holds “{name}”", hint))
+            found.wrong.append(ListProblem(CellPosition(), f"no column holds “{name}”", hint))
     if found.wrong:
         return found
     seen: set[tuple[tuple[str, str], ...]] = set()
@@ -88,9 +88,9 @@ def take_results(site: Site, titled: Titled, columns: Columns, dates: str | None
             continue
         for name in TEST_COLUMNS:
             if name not in row and len(found.wrong) == wrong_before:
-                spot = Spot(cells[0].spot.row)
+                spot = CellPosition(cells[0].spot.row)
                 found.wrong.append(
-                    Wrong(spot, f"the row says nothing about “{name}”", "fill it in")
+                    ListProblem(spot, f"the row says nothing about “{name}”", "fill it in")
                 )
         if len(found.wrong) > wrong_before:
             continue
@@ -100,7 +100,7 @@ def take_results(site: Site, titled: Titled, columns: Columns, dates: str | None
             continue
         seen.add(same)
         found.rows.append(row)
-        found.spots.append(Spot(cells[0].spot.row))
+        found.spots.append(CellPosition(cells[0].spot.row))
     found.notes += [
         f"{text} is recorded as {_STARRED[text.casefold()]}" for text in sorted(starred)
     ]
@@ -137,7 +137,7 @@ def _said(
     if column.field == "result":
         folded = one.text.casefold()
         one = Cell(one.spot, _STARRED.get(folded, folded))
-    intake = Intake()
+    intake = ImportPlan()
     said = value_of(site, "test", column, one, columns, intake)
     found.wrong += intake.wrong
     assert said is None or isinstance(said, str)
@@ -183,20 +183,22 @@ def _link(names: _Names, one: Cell, found: Results) -> str | None:
         mend = "mend it, or say in the columns file what it means: "
         mend += f"{{field: link, words: {{{text}: …}}}}, “{NOT_USED}” to leave it out"
         hint = f"{near} {mend}" if near else mend
-    found.wrong.append(Wrong(one.spot, message, hint))
+    found.wrong.append(ListProblem(one.spot, message, hint))
     return None
 
 
 def _day(one: Cell, dates: str | None, found: Results) -> str | None:
     match = _DATE.fullmatch(one.text)
     if match is None:
-        found.wrong.append(Wrong(one.spot, f"“{one.text}” is no date", "write it like 2025-03-07"))
+        found.wrong.append(
+            ListProblem(one.spot, f"“{one.text}” is no date", "write it like 2025-03-07")
+        )
         return None
     numbers = match.groups()
     if dates is None and len(numbers[0]) != 4:
         message = f"of “{one.text}” it isn't said which is the day and which the month"
         orders = ", ".join(list(DATE_ORDERS)[1:])
-        found.wrong.append(Wrong(one.spot, message, f"say it with --dates: {orders}"))
+        found.wrong.append(ListProblem(one.spot, message, f"say it with --dates: {orders}"))
         return None
     order = DATE_ORDERS["year-month-day" if len(numbers[0]) == 4 else dates or ""]
     year, month, day = (int(numbers[at]) for at in order)
@@ -206,7 +208,7 @@ def _day(one: Cell, dates: str | None, found: Results) -> str | None:
         return dt.date(year, month, day).isoformat()
     except ValueError:
         hint = f"by {dates or 'year-month-day'}, with four digits for the year"
-        found.wrong.append(Wrong(one.spot, f"“{one.text}” is no date", hint))
+        found.wrong.append(ListProblem(one.spot, f"“{one.text}” is no date", hint))
         return None
 
 

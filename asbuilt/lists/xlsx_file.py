@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any, Final
 
 from asbuilt import escape
-from asbuilt.lists.cells import Cell, Grid, Spot, Wrong, letters
+from asbuilt.lists.cells import Cell, CellPosition, Grid, ListProblem, letters
 from asbuilt.lists.table import Table
 
 MAX_UNPACKED: Final = 256 * 1024 * 1024
@@ -80,45 +80,45 @@ def read_xlsx(data: bytes, sheet: str | None = None) -> Grid:
 
 
 def _nothing(message: str, hint: str) -> Grid:
-    return Grid((), (Wrong(Spot(), message, hint),))
+    return Grid((), (ListProblem(CellPosition(), message, hint),))
 
 
 def _cells(sheet: Any) -> Grid:
-    wrong: list[Wrong] = []
+    wrong: list[ListProblem] = []
     if sheet.max_row > MAX_ROWS:
         return _nothing(f"it has {sheet.max_row} rows", f"{MAX_ROWS} at most")
     for merged in sheet.merged_cells.ranges:
         hint = "take the merge apart and fill every cell"
-        spot = Spot(merged.min_row, merged.min_col)
-        wrong.append(Wrong(spot, f"{merged.coord} are merged cells", hint))
+        spot = CellPosition(merged.min_row, merged.min_col)
+        wrong.append(ListProblem(spot, f"{merged.coord} are merged cells", hint))
     wrong += _hidden(sheet)
     rows: list[tuple[Cell, ...]] = []
     for row in sheet.iter_rows():
         cells: list[Cell] = []
         for cell in row:
-            spot = Spot(cell.row, cell.column)
+            spot = CellPosition(cell.row, cell.column)
             text, problem = _text(cell)
             if problem:
-                wrong.append(Wrong(spot, *problem))
+                wrong.append(ListProblem(spot, *problem))
             cells.append(Cell(spot, text))
         if any(cell.text for cell in cells) or any(w.spot.row == row[0].row for w in wrong[-3:]):
             rows.append(tuple(cells))
     return Grid(tuple(rows), tuple(sorted(wrong)))
 
 
-def _hidden(sheet: Any) -> Iterator[Wrong]:
+def _hidden(sheet: Any) -> Iterator[ListProblem]:
     """Columns and rows that hold something nobody sees."""
     for dimension in sheet.column_dimensions.values():
         if dimension.hidden:
             for number in range(dimension.min, min(dimension.max, sheet.max_column) + 1):
                 cells = sheet.iter_rows(min_col=number, max_col=number, values_only=True)
                 if any(value is not None for (value,) in cells):
-                    yield Wrong(Spot(), f"column {letters(number)} is hidden", _SHOW)
+                    yield ListProblem(CellPosition(), f"column {letters(number)} is hidden", _SHOW)
     for number, dimension in sorted(sheet.row_dimensions.items()):
         if dimension.hidden:
             row = next(sheet.iter_rows(min_row=number, max_row=number, values_only=True), ())
             if any(value is not None for value in row):
-                yield Wrong(Spot(number), "it is hidden", _SHOW)
+                yield ListProblem(CellPosition(number), "it is hidden", _SHOW)
 
 
 def _text(cell: Any) -> tuple[str, tuple[str, str] | None]:

@@ -83,7 +83,7 @@ Part = Node | Edge
 
 
 @dataclass(frozen=True, slots=True)
-class Net:
+class CablingGraph:
     """The graph of a site, and from each node that is alive the next hop towards the nearest root.
 
     `neighbours` has every connection recorded, in natural order of the keys. Nothing passes through
@@ -114,7 +114,7 @@ def port_of(node: Node) -> PortId:
     return PortId(item, str(int(name)) if name.isdigit() else name)
 
 
-def net_of(site: Site) -> Net:
+def cabling_graph(site: Site) -> CablingGraph:
     """The graph of a site.
 
     Its roots are the live circuits; where none is recorded to land on a port, the routers; where
@@ -155,7 +155,7 @@ def net_of(site: Site) -> Net:
             found[other].append(Hop(edge, node))
     neighbours = {node: tuple(hops) for node, hops in found.items()}
     ends = frozenset(node for node in neighbours if _is_end(site, node))
-    net = Net(neighbours, ends, frozenset(_dead(site)), _roots(site, neighbours), {}, {})
+    net = CablingGraph(neighbours, ends, frozenset(_dead(site)), _roots(site, neighbours), {}, {})
     towards_root = _towards_root(net, _backups(site) & net.roots)
     beyond: dict[Part, list[Node]] = {}
     for node, hop in towards_root.items():
@@ -165,12 +165,12 @@ def net_of(site: Site) -> Net:
     return replace(net, towards_root=towards_root, beyond=tree)
 
 
-def paths_of(net: Net, outlet: Outlet) -> tuple[CablePath, ...]:
+def paths_of(net: CablingGraph, outlet: Outlet) -> tuple[CablePath, ...]:
     """One path for each port the jack's cable ends at, on to the nearest root."""
     return _paths(net, jack_node(outlet.key))
 
 
-def via(net: Net) -> Mapping[Part, tuple[str, ...]]:
+def via(net: CablingGraph) -> Mapping[Part, tuple[str, ...]]:
     """For each node and edge the outlets whose path passes through it, complete or not: what
     hangs on a port, a device, a backbone, a circuit. Takes time in proportion to the answer."""
     hanging: dict[Part, list[str]] = defaultdict(list)
@@ -181,7 +181,9 @@ def via(net: Net) -> Mapping[Part, tuple[str, ...]]:
     return {part: tuple(keys) for part, keys in hanging.items()}
 
 
-def hangs_on(through: Mapping[Part, tuple[str, ...]], parts: Iterable[Part]) -> tuple[str, ...]:
+def outlets_through(
+    through: Mapping[Part, tuple[str, ...]], parts: Iterable[Part]
+) -> tuple[str, ...]:
     """The outlets whose path passes through any of `parts`; `through` is what `via` found."""
     return _in_order({key for part in parts for key in through.get(part, ())})
 
@@ -193,8 +195,8 @@ def nodes_of(site: Site, *items: Item) -> tuple[Node, ...]:
     return (*ports, *devices)
 
 
-def dark_without(
-    net: Net, nodes: Collection[Node] = (), edges: Collection[Edge] = ()
+def outlets_without_service(
+    net: CablingGraph, nodes: Collection[Node] = (), edges: Collection[Edge] = ()
 ) -> tuple[str, ...]:
     """The outlets that reach a root today and would not without these nodes and edges.
 
@@ -213,20 +215,22 @@ def dark_without(
     return _in_order(node.key for node in cut_off - saved.keys() if node.kind == "jack")
 
 
-def goes_dark(net: Net) -> Mapping[Part, tuple[str, ...]]:
+def loses_service(net: CablingGraph) -> Mapping[Part, tuple[str, ...]]:
     """For each device, circuit and backbone without which any outlet goes dark: which."""
     nodes = [node for node in net.neighbours if node.kind in ("device", "circuit")]
     edges = [part for part in net.beyond if isinstance(part, Edge) and part.kind == "backbone"]
-    lost: dict[Part, tuple[str, ...]] = {node: dark_without(net, nodes=[node]) for node in nodes}
-    lost |= {edge: dark_without(net, edges=[edge]) for edge in edges}
+    lost: dict[Part, tuple[str, ...]] = {
+        node: outlets_without_service(net, nodes=[node]) for node in nodes
+    }
+    lost |= {edge: outlets_without_service(net, edges=[edge]) for edge in edges}
     return {part: lost[part] for part in sorted(lost) if lost[part]}
 
 
-def _alive(net: Net, node: Node) -> bool:
+def _alive(net: CablingGraph, node: Node) -> bool:
     return node in net.towards_root or node in net.roots
 
 
-def _beyond(net: Net, gone: frozenset[Part]) -> set[Node]:
+def _beyond(net: CablingGraph, gone: frozenset[Part]) -> set[Node]:
     """The nodes whose way in the tree leads through any of `gone`, and those of `gone` in it."""
     cut_off: set[Node] = set()
     todo = [part for part in gone if isinstance(part, Node) and _alive(net, part)]
@@ -259,7 +263,7 @@ def _backups(site: Site) -> frozenset[Node]:
     return frozenset(Node("circuit", c.key) for c in site.circuits.values() if c.backup)
 
 
-def _towards_root(net: Net, backups: frozenset[Node]) -> dict[Node, Hop]:
+def _towards_root(net: CablingGraph, backups: frozenset[Node]) -> dict[Node, Hop]:
     """Everybody's way is to the nearest root; to a backup's only where there is no other."""
     first = net.roots - backups or net.roots
     reached = _reached(net, first, net.dead | (backups - first))
@@ -286,7 +290,7 @@ def _dead(site: Site) -> Iterator[Part]:
 
 
 def _reached(
-    net: Net,
+    net: CablingGraph,
     starts: Collection[Node],
     gone: frozenset[Part],
     within: Collection[Node] | None = None,
@@ -309,12 +313,12 @@ def _reached(
     return reached
 
 
-def _paths(net: Net, jack: Node) -> tuple[CablePath, ...]:
+def _paths(net: CablingGraph, jack: Node) -> tuple[CablePath, ...]:
     drops = [hop for hop in net.neighbours.get(jack, ()) if hop.edge.kind == "drop"]
     return tuple(_path(net, jack, drop) for drop in drops)
 
 
-def _path(net: Net, jack: Node, drop: Hop) -> CablePath:
+def _path(net: CablingGraph, jack: Node, drop: Hop) -> CablePath:
     hops = [drop]
     if drop.edge in net.dead:
         return _broken(net, jack, drop)
@@ -326,7 +330,7 @@ def _path(net: Net, jack: Node, drop: Hop) -> CablePath:
     return CablePath(jack, tuple(hops), complete=True)
 
 
-def _broken(net: Net, jack: Node, drop: Hop) -> CablePath:
+def _broken(net: CablingGraph, jack: Node, drop: Hop) -> CablePath:
     """As far as it goes: to the first active device, or to where the wire ends."""
     hops = [drop]
     seen = {jack, drop.node}

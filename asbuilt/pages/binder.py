@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from asbuilt.changes.log import Entry
 from asbuilt.escape import css
-from asbuilt.facts.tests_held import Standing, held_of
+from asbuilt.facts.test_results import LinkTestStatus, check_link_results
 from asbuilt.model.describe import describe_item, outlet_use
 from asbuilt.model.site import PortState, PortUse, natural
 from asbuilt.pages.context import PageContext
@@ -78,7 +78,7 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page | Asset]:
         legend=legend,
         states=PATCHING_STATES,
         plans=plans,
-        standings=list(Standing),
+        standings=list(LinkTestStatus),
         tested=_test_states_by_enclosure(book),
         findings=sorted(site.findings.values(), key=by_severity),
         lately=book.history.entries[:RECENT_ENTRIES],
@@ -112,12 +112,16 @@ def _outlets_by_room(book: PageContext) -> list[tuple[str | None, list[Outlet]]]
     return sorted(found.items(), key=lambda pair: (pair[0] is None, natural(pair[0] or "")))
 
 
-def _test_states_by_enclosure(book: PageContext) -> Mapping[str, tuple[int, Counter[Standing]]]:
+def _test_states_by_enclosure(
+    book: PageContext,
+) -> Mapping[str, tuple[int, Counter[LinkTestStatus]]]:
     """Of the outlets that end in each enclosure: how many, and how their results stand."""
-    found: dict[str, Counter[Standing]] = {key: Counter() for key in book.site.enclosures}
+    found: dict[str, Counter[LinkTestStatus]] = {key: Counter() for key in book.site.enclosures}
     for outlet in book.visible_outlets():
         for key in {port.enclosure for port in outlet.port}:
-            found.setdefault(key, Counter())[held_of(book.site, outlet.key).standing] += 1
+            found.setdefault(key, Counter())[
+                check_link_results(book.site, outlet.key).standing
+            ] += 1
     return {key: (sum(counts.values()), counts) for key, counts in found.items() if counts}
 
 

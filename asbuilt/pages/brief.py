@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from asbuilt.changes.log import Entry
-from asbuilt.facts.visit import last_visit
-from asbuilt.model.paths import Node, hangs_on
+from asbuilt.facts.last_visit import last_visit
+from asbuilt.model.paths import Node, outlets_through
 from asbuilt.model.site import Site
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
@@ -24,7 +24,8 @@ def pages(book: PageContext) -> Iterator[Page]:
     path = "index.html"
     site = book.site
     served = {
-        key: len(hangs_on(book.outlets_through, [Node("circuit", key)])) for key in site.circuits
+        key: len(outlets_through(book.outlets_through, [Node("circuit", key)]))
+        for key in site.circuits
     }
     visit = last_visit(site)
     since = book.history.since(visit.on) if visit else book.history.entries
@@ -79,10 +80,10 @@ def newest_lines(entries: Sequence[Entry], most: int) -> list[Entry]:
     for entry in entries:
         if most <= 0:
             break
-        shown.append(replace(entry, told=entry.told[:most]))
-        most -= max(1, len(entry.told))
+        shown.append(replace(entry, lines=entry.lines[:most]))
+        most -= max(1, len(entry.lines))
     return shown
 
 
 def _count_lines(entries: Iterable[Entry]) -> int:
-    return sum(len(entry.told) for entry in entries)
+    return sum(len(entry.lines) for entry in entries)

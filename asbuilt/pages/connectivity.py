@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from asbuilt.model.paths import Edge, Node, dark_without, hangs_on
+from asbuilt.model.paths import Edge, Node, outlets_through, outlets_without_service
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
@@ -21,14 +21,14 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
     for key, backbone in site.backbones.items():
         used = sum(1 for p in backbone.from_ if p in site.ports and site.ports[p].cords)
         part = Edge("backbone", key)
-        dark = dark_without(book.net, edges=[part])
-        backbones[key] = (backbone, used, hangs_on(book.outlets_through, [part]), dark)
+        dark = outlets_without_service(book.net, edges=[part])
+        backbones[key] = (backbone, used, outlets_through(book.outlets_through, [part]), dark)
     circuits = {}
     for key in site.circuits:
         node = Node("circuit", key)
         circuits[key] = (
-            hangs_on(book.outlets_through, [node]),
-            dark_without(book.net, nodes=[node]),
+            outlets_through(book.outlets_through, [node]),
+            outlets_without_service(book.net, nodes=[node]),
         )
     runs = [o.via for o in site.outlets.values()] + [b.via for b in site.backbones.values()]
     html = render(

@@ -14,7 +14,7 @@ from asbuilt.facts.gaps import Gap, gaps_of
 from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.growth.answers import Growth, growth_table
-from asbuilt.model.paths import CablePath, Net, Part, goes_dark, paths_of, via
+from asbuilt.model.paths import CablePath, CablingGraph, Part, loses_service, paths_of, via
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.edition import Edition
@@ -48,7 +48,7 @@ class BeforeAfter:
 @dataclass(frozen=True)
 class PageContext:
     site: Site
-    net: Net
+    net: CablingGraph
     edition: Edition
     revision: Revision
     history: History = History()
@@ -115,7 +115,7 @@ class PageContext:
     @cached_property
     def outlets_losing_service(self) -> Mapping[Part, tuple[str, ...]]:
         """The outlets that go dark without each device, circuit and backbone."""
-        return goes_dark(self.net)
+        return loses_service(self.net)
 
     @cached_property
     def outlets_by_switch(self) -> Mapping[str, tuple[str, ...]]:
@@ -140,7 +140,7 @@ class PageContext:
         """By thing, the entries that touch it and what of each is told of it, by their places."""
         found: dict[tuple[str, str], dict[int, tuple[int, ...]]] = {}
         for at, entry in enumerate(self.history.entries):
-            for place, told in enumerate(entry.told):
+            for place, told in enumerate(entry.lines):
                 for thing in {(change.kind, change.key) for change in told.changes}:
                     places = found.setdefault(thing, {})
                     places[at] = (*places.get(at, ()), place)
@@ -159,7 +159,9 @@ class PageContext:
                 found.setdefault(at, set()).update(places)
         entries = self.history.entries
         return tuple(
-            replace(entries[at], told=tuple(entries[at].told[place] for place in sorted(found[at])))
+            replace(
+                entries[at], lines=tuple(entries[at].lines[place] for place in sorted(found[at]))
+            )
             for at in sorted(found)
         )
 

@@ -7,8 +7,8 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from asbuilt.cutover.listing import clock, persons_of, rooms_of
-from asbuilt.cutover.sheet import TICKS, Sheet
+from asbuilt.cutover.sheet import TICKS, CutoverSheet
+from asbuilt.cutover.sheet_output import clock, persons_of, rooms_of
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.sheet import TitleBlock
 from asbuilt.escape import fingerprint
@@ -19,7 +19,7 @@ from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
 _DARK_SCHEME = re.compile(r'\[data-md-color-scheme="slate"\] \{([^{}<]*--ink:[^{}<]*)\}')
 
 
-def cutover_page(sheet: Sheet, style: str, script: str) -> str:
+def cutover_page(sheet: CutoverSheet, style: str, script: str) -> str:
     """The whole page, with the `style` of the pages and the `script` that lays drawings over each
     other in it; it asks nothing of anybody else, and runs no other script."""
     dark = _DARK_SCHEME.search(style)
@@ -47,7 +47,7 @@ def cutover_page(sheet: Sheet, style: str, script: str) -> str:
     )
 
 
-def _labels(sheet: Sheet) -> dict[str, str]:
+def _labels(sheet: CutoverSheet) -> dict[str, str]:
     """What is printed on each outlet, by key."""
     labels = {key: sheet.plan.before.label_of(o) for key, o in sheet.plan.before.outlets.items()}
     return labels | {
@@ -55,14 +55,14 @@ def _labels(sheet: Sheet) -> dict[str, str]:
     }
 
 
-def _drawings(sheet: Sheet) -> list[tuple[str, Markup | None, Markup | None]]:
+def _drawings(sheet: CutoverSheet) -> list[tuple[str, Markup | None, Markup | None]]:
     """Each enclosure in which something is mounted otherwise, as it stands and as planned."""
     keys = sorted({key.partition("/")[0] for key in sheet.touched}, key=natural)
     sides = ((sheet.plan.before, sheet.base), (sheet.plan.after, sheet.target))
     return [(key, *(_elevation(sheet, site, key, name) for site, name in sides)) for key in keys]  # type: ignore[misc]
 
 
-def _elevation(sheet: Sheet, site: Site, key: str, revision: str) -> Markup | None:
+def _elevation(sheet: CutoverSheet, site: Site, key: str, revision: str) -> Markup | None:
     if key not in site.enclosures:
         return None
     title = TitleBlock(

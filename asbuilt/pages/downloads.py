@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from asbuilt.lists.csv_file import csv_bytes
-from asbuilt.lists.out import TABLES
+from asbuilt.lists.exporting import TABLES
 from asbuilt.lists.xlsx_file import xlsx_bytes
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page, SearchEntry

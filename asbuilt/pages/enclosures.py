@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from asbuilt.model.paths import dark_without, hangs_on, nodes_of
+from asbuilt.model.paths import nodes_of, outlets_through, outlets_without_service
 from asbuilt.model.site import PortState
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
@@ -56,8 +56,8 @@ def _enclosure_page(
         drawings=drawings,
         photos=photos_of(book, "enclosure", enclosure.key),
         patching=pictures.patching_diagram(enclosure.key, path),
-        hanging=hangs_on(book.outlets_through, inside),
-        dark=dark_without(book.net, inside),
+        hanging=outlets_through(book.outlets_through, inside),
+        dark=outlets_without_service(book.net, inside),
         findings=[f for f in site.findings.values() if f.enclosure == enclosure.key],
         entries=book.entries_of(*things),
         cords=[c for c in site.cords.values() if c.from_.enclosure == enclosure.key],

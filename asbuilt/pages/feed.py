@@ -39,7 +39,7 @@ def atom_feed(key: str, name: str, entries: Sequence[Entry]) -> str:
 
 
 def _entry(key: str, entry: Entry) -> str:
-    sentences = [told.text for told in entry.told] or [entry.problem or ""]
+    sentences = [told.text for told in entry.lines] or [entry.problem or ""]
     listed = "".join(f"<li>{html(sentence)}</li>" for sentence in sentences)
     author = f"<author><name>{html(entry.author)}</name></author>\n" if entry.author else ""
     return (

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from asbuilt.growth.answers import Growth, once_more
+from asbuilt.growth.answers import Growth, after_that
 from asbuilt.model.describe import outlet_use
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
@@ -48,4 +48,4 @@ def _answer_with_drawings(
             front = pictures.front_at_revision(after, key, marked, path, stands)
             if front is not None:
                 drawn.append((key, front))
-    return growth, once_more(growth, after), drawn
+    return growth, after_that(growth, after), drawn

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from asbuilt.changes.scope import Scope, scope_of
+from asbuilt.changes.job_scope import Scope, scope_of
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from asbuilt.facts.tests_held import without_valid_test
+from asbuilt.facts.test_results import without_valid_test
 from asbuilt.model.describe import describe_item
-from asbuilt.model.paths import DEAD, dark_without, hangs_on, nodes_of
+from asbuilt.model.paths import DEAD, nodes_of, outlets_through, outlets_without_service
 from asbuilt.model.site import PortUse, Site
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
@@ -41,8 +41,8 @@ def _item_page(book: PageContext, pictures: PageDrawings, item: Item) -> Page:
         ends={use.id: far_ends(site, use) for use in uses},
         words=describe_item(item),
         face=pictures.item_face(item.key, path) if uses else "",
-        hanging=hangs_on(book.outlets_through, gone),
-        dark=dark_without(book.net, gone),
+        hanging=outlets_through(book.outlets_through, gone),
+        dark=outlets_without_service(book.net, gone),
         switch=switch,
         is_switch=isinstance(item, Switch),
         tested=sum(link.state not in DEAD for link in ends),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.facts.tests_held import held_of
+from asbuilt.facts.test_results import check_link_results
 from asbuilt.model.describe import outlet_use
 from asbuilt.model.site import natural
 from asbuilt.pages import links
@@ -79,7 +79,7 @@ def _outlet_page(book: PageContext, outlet: Outlet, diagram: str) -> Page:
             for other in (site.outlets_in.get(outlet.room, ()) if outlet.room else ())
             if other.key != outlet.key
         ],
-        held=held_of(site, outlet.key),
+        held=check_link_results(site, outlet.key),
         findings=[f for f in site.findings.values() if outlet.key in f.outlet],
         entries=book.entries_of(("outlet", outlet.key), *cords),
         customary=CUSTOMARY,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.facts.tests_held import without_valid_test
+from asbuilt.facts.test_results import without_valid_test
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import PageView, render

@@ -13,10 +13,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
-from asbuilt.facts.tests_held import without_valid_test
+from asbuilt.facts.test_results import without_valid_test
 from asbuilt.facts.trend import readings
-from asbuilt.facts.walk import stops_of
-from asbuilt.growth.answers import Growth, Verdict
+from asbuilt.facts.walk_round import stops_of
+from asbuilt.growth.answers import Growth, GrowthVerdict
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page
 
@@ -55,7 +55,7 @@ class SiteSummary:
 
     @property
     def fits_asked_drops(self) -> bool:
-        return self.verdict == Verdict.WITHOUT_OUTAGE
+        return self.verdict == GrowthVerdict.WITHOUT_OUTAGE
 
 
 def summary_of(book: PageContext) -> SiteSummary:
@@ -86,7 +86,7 @@ def summary_of(book: PageContext) -> SiteSummary:
 
 
 def _max_drops(answers: Iterable[Growth]) -> int:
-    fits = (growth.drops for growth in answers if growth.verdict == Verdict.WITHOUT_OUTAGE)
+    fits = (growth.drops for growth in answers if growth.verdict == GrowthVerdict.WITHOUT_OUTAGE)
     return max(fits, default=0)
 
 

@@ -17,7 +17,7 @@ from jinja2.runtime import Context
 from markupsafe import Markup, escape
 
 from asbuilt.changes.log import Entry
-from asbuilt.changes.words import Piece, Told
+from asbuilt.changes.log_lines import LogLine, Piece
 from asbuilt.escape import html, plain
 from asbuilt.model.describe import describe_item, format_quantity
 from asbuilt.model.site import PortState, Site
@@ -197,7 +197,7 @@ class PageView:
         self._explained.add(name)
         return self.link(f"{links.GLOSSARY_PATH}#{term.anchor}", text or name)
 
-    def sentence(self, told: Told) -> Markup:
+    def sentence(self, told: LogLine) -> Markup:
         return _joined("", (self.sentence_part(piece) for piece in told.sentence))
 
     def entry_link(self, entry: Entry) -> Markup:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import groupby
 
-from asbuilt.facts.walk import Stop, Walk
+from asbuilt.facts.walk_round import WalkRound, WalkStop
 from asbuilt.model.site import Site
 from asbuilt.pages.view import environment
 
 
-def walk_sheet(site: Site, walk: Walk, revision: str) -> str:
+def walk_sheet(site: Site, walk: WalkRound, revision: str) -> str:
     """A whole HTML document that needs nothing but itself."""
-    rooms: list[tuple[str, Sequence[Stop]]] = [
+    rooms: list[tuple[str, Sequence[WalkStop]]] = [
         (site.room_name(room), tuple(stops))
         for room, stops in groupby(walk.stops, key=lambda stop: stop.room)
     ]

@@ -7,8 +7,8 @@ import zipfile
 from pathlib import Path
 from typing import Final
 
-from asbuilt.io.files import telling
-from asbuilt.io.swap import aside, remove_tree, swap_in
+from asbuilt.io.files import explain_os_errors
+from asbuilt.io.swap import make_aside, remove_tree, swap_in
 
 #: The first day a zip archive can name: when it was packed is nobody's business.
 _DAY: Final = (1980, 1, 1, 0, 0, 0)
@@ -24,10 +24,10 @@ def pack(folder: Path, target: Path) -> int:
         for path in folder.rglob("*")
         if path.is_file()
     )
-    fresh = aside(target.absolute().parent)
+    fresh = make_aside(target.absolute().parent)
     try:
         with (
-            telling(f"writing {target}"),
+            explain_os_errors(f"writing {target}"),
             zipfile.ZipFile(fresh / target.name, "w", zipfile.ZIP_DEFLATED) as archive,
         ):
             for name, path in files:

@@ -7,19 +7,19 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from asbuilt.changes.job_scope import scope_of
 from asbuilt.changes.log import History
-from asbuilt.changes.scope import scope_of
-from asbuilt.facts.jobs import jobs_against_history
+from asbuilt.facts.job_history import jobs_against_history
 from asbuilt.facts.photos import photos_on_record
-from asbuilt.history.chronicles import read_chronicles
-from asbuilt.history.kept import Chronicle, histories_in
-from asbuilt.history.moment import files_at
-from asbuilt.history.withholding import withheld_ever
+from asbuilt.history.at_revision import files_at
+from asbuilt.history.packed import LazyHistory, load_histories
+from asbuilt.history.read import read_histories
+from asbuilt.history.withheld import withheld_ever
 from asbuilt.io import cache, git
 from asbuilt.io.files import SITES, choose_sites, read_site_files
-from asbuilt.io.transaction import held_still
-from asbuilt.io.workers import Each, one_by_one
-from asbuilt.model.paths import net_of
+from asbuilt.io.transaction import locked_for_reading
+from asbuilt.io.workers import ParallelMap, in_sequence
+from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import Site, site_of
 from asbuilt.pages.context import BeforeAfter, PageContext, Revision
 from asbuilt.pages.page_drawings import RenderDot
@@ -27,9 +27,9 @@ from asbuilt.pages.tree import site_tree
 from asbuilt.pages.view import environment
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish.fleet import EDITION
-from asbuilt.publish.load import Reading, read_site
-from asbuilt.publish.site_output import Volume
-from asbuilt.publish.templates import keep_compiled
+from asbuilt.publish.load import LoadedSite, load_site
+from asbuilt.publish.site_output import SiteOutput
+from asbuilt.publish.templates import cache_templates
 from asbuilt.records.edition import (
     Edition,
     Withheld,
@@ -44,8 +44,8 @@ from asbuilt.records.reading import read_records, take_folder_apart
 _WORDS = {Edition.INTERNAL: EDITION, Edition.CLIENT: "client’s edition"}
 
 
-def bind(
-    reading: Reading,
+def assemble(
+    reading: LoadedSite,
     edition: Edition,
     history: History,
     tally: Withheld | None = None,
@@ -79,66 +79,70 @@ def bind(
     plans = {key: reading.plans[key] for key in shown}
     photos = {key: reading.photos[key] for key in photos_on_record(site) if key in reading.photos}
     return PageContext(
-        site, net_of(site), edition, revision, history, (), sides or {}, plans, photos
+        site, cabling_graph(site), edition, revision, history, (), sides or {}, plans, photos
     )
 
 
 @dataclass(frozen=True, slots=True)
-class Past:
+class SiteHistory:
     """What there is to tell of a site's past: its history, and what of it is withheld in every
     revision; for the client also the revision that the records stand at: what they aren't told of
     can alter their pages all the same."""
 
-    chronicle: Chronicle
+    history: LazyHistory
     revision: Revision | None = None
     withheld: WithheldKeys | None = None
 
 
-def pasts_of(
+def site_histories(
     top: Path,
     keys: Sequence[str],
     edition: Edition,
-    read: Callable[[str], Reading],
-    each: Each = one_by_one,
-) -> dict[str, Past]:
+    read: Callable[[str], LoadedSite],
+    each: ParallelMap = in_sequence,
+) -> dict[str, SiteHistory]:
     """By site. `read` gives the records of one, which say what is withheld; `each` may tell the
     histories of several at once."""
-    everything = chronicles_of(top, keys, each=each)
+    everything = lazy_histories_of(top, keys, each=each)
     if edition is Edition.INTERNAL:
-        return {key: Past(chronicle) for key, chronicle in everything.items()}
+        return {key: SiteHistory(chronicle) for key, chronicle in everything.items()}
     withheld = withheld_from(top, map(read, keys))
-    told = chronicles_of(top, keys, withheld)
-    revisions = {key: revision_of(everything[key].unfolded()) for key in keys}
-    return {key: Past(told[key], revisions[key], withheld.get(key)) for key in keys}
+    told = lazy_histories_of(top, keys, withheld)
+    revisions = {key: revision_of(everything[key].load()) for key in keys}
+    return {key: SiteHistory(told[key], revisions[key], withheld.get(key)) for key in keys}
 
 
-def bound(
-    top: Path, reading: Reading, edition: Edition, past: Past, tally: Withheld | None = None
+def assemble_site(
+    top: Path,
+    reading: LoadedSite,
+    edition: Edition,
+    past: SiteHistory,
+    tally: Withheld | None = None,
 ) -> PageContext:
-    history, hidden = past.chronicle.unfolded(), past.withheld
-    sides = sides_of(top, reading.key, history, edition, hidden or WithheldKeys())
-    return bind(reading, edition, history, tally, sides, hidden, past.revision)
+    history, hidden = past.history.load(), past.withheld
+    sides = before_and_after_jobs(top, reading.key, history, edition, hidden or WithheldKeys())
+    return assemble(reading, edition, history, tally, sides, hidden, past.revision)
 
 
-def volume_of(book: PageContext, draw: RenderDot, revision: str = "") -> Volume:
+def output_of(book: PageContext, draw: RenderDot, revision: str = "") -> SiteOutput:
     """A book's pages; the head of each names the revision, or what is given in its place."""
-    keep_compiled(environment())
+    cache_templates(environment())
     tree = site_tree(book, draw)
     if not revision:
         date = f", {book.revision.date}" if book.revision.date else ""
         revision = f"{book.revision}{date}"
-    return Volume(book.site.key, book.site.name, _WORDS[book.edition], revision, tree)
+    return SiteOutput(book.site.key, book.site.name, _WORDS[book.edition], revision, tree)
 
 
-def volume_at(top: Path, key: str, edition: Edition, draw: RenderDot) -> Volume:
+def output_at(top: Path, key: str, edition: Edition, draw: RenderDot) -> SiteOutput:
     """One site's volume as its records stand, when they are sound."""
     (key,) = choose_sites(top, (key,))
-    with held_still(top):
-        reading = read_site(top, key, ready=True)
+    with locked_for_reading(top):
+        reading = load_site(top, key, ready=True)
         if not reading.sound:
             raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells which")
-        past = pasts_of(top, [key], edition, lambda key: reading)[key]
-        return volume_of(bound(top, reading, edition, past), draw)
+        past = site_histories(top, [key], edition, lambda key: reading)[key]
+        return output_of(assemble_site(top, reading, edition, past), draw)
 
 
 def place_in_git(top: Path) -> tuple[Path | None, str]:
@@ -152,15 +156,15 @@ def place_in_git(top: Path) -> tuple[Path | None, str]:
 def histories_of(
     top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
 ) -> dict[str, History]:
-    return histories_in(chronicles_of(top, keys, withheld))
+    return load_histories(lazy_histories_of(top, keys, withheld))
 
 
-def chronicles_of(
+def lazy_histories_of(
     top: Path,
     keys: Sequence[str],
     withheld: Mapping[str, WithheldKeys] | None = None,
-    each: Each = one_by_one,
-) -> dict[str, Chronicle]:
+    each: ParallelMap = in_sequence,
+) -> dict[str, LazyHistory]:
     """The history of each site, uncommitted work included; for the client where it is said what
     is `withheld`, by site."""
     above, inside = place_in_git(top)
@@ -171,7 +175,7 @@ def chronicles_of(
         for key, folder in folders.items()
         if any(path.startswith(f"{folder}/") for path in unsaved)
     }
-    found = read_chronicles(
+    found = read_histories(
         above,
         list(folders.values()),
         Edition.INTERNAL if withheld is None else Edition.CLIENT,
@@ -183,7 +187,7 @@ def chronicles_of(
     return {key: found[folder] for key, folder in folders.items()}
 
 
-def withheld_from(top: Path, readings: Iterable[Reading]) -> dict[str, WithheldKeys]:
+def withheld_from(top: Path, readings: Iterable[LoadedSite]) -> dict[str, WithheldKeys]:
     """What the client may not know of each site, by its key, today and of the past."""
     above, inside = place_in_git(top)
     raws = {f"{inside}/{reading.key}": reading.records.raw for reading in readings}
@@ -211,7 +215,7 @@ def job_remarks(site: Site, history: History) -> list[Problem]:
     return jobs_against_history(site, history.entries, complete=not history.notices)
 
 
-def sides_of(
+def before_and_after_jobs(
     top: Path, key: str, history: History, edition: Edition, hidden: WithheldKeys
 ) -> dict[str, BeforeAfter]:
     """The site before and after each job that changed how an enclosure looks; `hidden` is what the

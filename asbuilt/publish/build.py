@@ -22,22 +22,22 @@ from pathlib import Path
 
 from asbuilt.io import cache
 from asbuilt.io.cache import Cache
-from asbuilt.io.files import SITES, choose_sites, read_site_files, site_names, telling
+from asbuilt.io.files import SITES, choose_sites, explain_os_errors, read_site_files, site_names
 from asbuilt.io.graphviz import drawings_of
 from asbuilt.io.graphviz import engine as engine_of
-from asbuilt.io.swap import alone_in, aside, lay_over, remove_tree, swap_in
-from asbuilt.io.transaction import held_still
-from asbuilt.io.workers import Each, side_by_side, stop_if_orphaned, telling_of_deaths
+from asbuilt.io.swap import exclusive_output, make_aside, overlay_tree, remove_tree, swap_in
+from asbuilt.io.transaction import locked_for_reading
+from asbuilt.io.workers import ParallelMap, in_parallel, stop_if_orphaned, worker_crash_as_error
 from asbuilt.pages.page_drawings import RenderDot
 from asbuilt.pages.site_summary import SiteSummary
 from asbuilt.problem import Level, Problem, WorldError
-from asbuilt.publish.assemble import Past, bound, pasts_of, volume_of
+from asbuilt.publish.assemble import SiteHistory, assemble_site, output_of, site_histories
 from asbuilt.publish.fleet import publish_front, share, take_parts
-from asbuilt.publish.load import Reading, read_site
-from asbuilt.publish.manifest import Maker, Manifest, versions, write_manifest
+from asbuilt.publish.load import LoadedSite, load_site
+from asbuilt.publish.manifest import Manifest, Provenance, versions, write_manifest
 from asbuilt.publish.output_folder import claim_folder, keep_off_records, remove_gone_sites
-from asbuilt.publish.site_output import Publish, Volume
-from asbuilt.publish.stamps import Receipt, inputs_of, keep, receipt_for
+from asbuilt.publish.site_output import Publish, SiteOutput
+from asbuilt.publish.stamps import BuildStamp, inputs_of, store_stamp, valid_stamp
 from asbuilt.records.edition import Edition, Withheld
 
 
@@ -59,7 +59,7 @@ class Built:
         return self.files > 0
 
 
-def _summary_of_broken(reading: Reading) -> SiteSummary:
+def _summary_of_broken(reading: LoadedSite) -> SiteSummary:
     errors = sum(1 for problem in reading.problems if problem.level is Level.ERROR)
     name = reading.site.name if reading.site else reading.key
     return SiteSummary(reading.key, name, errors=errors)
@@ -103,15 +103,15 @@ def build(
     keep_off_records(top, output)
     by = versions(engine or engine_of())
     with (
-        held_still(top),
-        alone_in(output),
-        telling_of_deaths(),
-        side_by_side(workers, preloaded_modules(publish)) as each,
+        locked_for_reading(top),
+        exclusive_output(output),
+        worker_crash_as_error(),
+        in_parallel(workers, preloaded_modules(publish)) as each,
     ):
         claim_folder(output, edition)
         kept = None if alone else Cache(top / cache.FOLDER)
         job = BuildSettings(top, output, edition, publish, draw, by, kept, anew=anew, alone=alone)
-        pasts = pasts_of(top, keys, edition, partial(read_site, top), each)
+        pasts = site_histories(top, keys, edition, partial(load_site, top), each)
         begin()
         results: dict[str, Built] = {}
         for built in build_sites(job, pasts, each):
@@ -127,7 +127,7 @@ def build(
 
 def join(parts: Sequence[Path], output: Path, publish: Publish) -> tuple[str, ...]:
     """Put the built sites of several folders into one, with a page over all; their keys."""
-    with alone_in(output):
+    with exclusive_output(output):
         claim_folder(output, Edition.INTERNAL)
         keys = take_parts(parts, output)
         remove_gone_sites(output, keys)
@@ -137,7 +137,7 @@ def join(parts: Sequence[Path], output: Path, publish: Publish) -> tuple[str, ..
 
 def broken_sites(top: Path, results: Iterable[Built]) -> dict[str, SiteSummary]:
     return {
-        built.key: _summary_of_broken(read_site(top, built.key))
+        built.key: _summary_of_broken(load_site(top, built.key))
         for built in results
         if not built.sound
     }
@@ -164,25 +164,25 @@ class BuildSettings:
         under_front = self.edition is Edition.INTERNAL and not self.alone
         return "../index.html" if under_front else None
 
-    def inputs(self, key: str, past: Past) -> str:
+    def inputs(self, key: str, past: SiteHistory) -> str:
         """A digest of all that a site's pages are made from; none where nothing is noted."""
         if self.cache is None:
             return ""
         extra = repr((key, self.front, past.withheld, past.revision))
         found = read_site_files(self.top, key)
-        return inputs_of(found, past.chronicle.digest, self.edition, self.versions, extra)
+        return inputs_of(found, past.history.digest, self.edition, self.versions, extra)
 
-    def receipt(self, key: str, inputs: str) -> Receipt | None:
+    def valid_stamp(self, key: str, inputs: str) -> BuildStamp | None:
         """Of the pages that stand there, if they were made from these inputs and may stay."""
         if self.cache is None or self.anew:
             return None
-        return receipt_for(self.cache, self.edition, key, inputs, self.output / key)
+        return valid_stamp(self.cache, self.edition, key, inputs, self.output / key)
 
 
 def build_sites(
     job: BuildSettings,
-    pasts: Mapping[str, Past],
-    each: Each,
+    pasts: Mapping[str, SiteHistory],
+    each: ParallelMap,
     before: Mapping[str, Mapping[str, bytes]] | None = None,
 ) -> Iterator[Built]:
     """Each site, perhaps several side by side; first those that are there already. `before` holds
@@ -190,7 +190,7 @@ def build_sites(
     tasks: list[_Task] = []
     for key, past in pasts.items():
         inputs = job.inputs(key, past)
-        receipt = job.receipt(key, inputs)
+        receipt = job.valid_stamp(key, inputs)
         if receipt is not None:
             yield Built(key, receipt.problems, receipt.files, receipt.withheld, reused=True)
         else:
@@ -215,7 +215,7 @@ class _Task:
 
     job: BuildSettings
     key: str
-    past: Past
+    past: SiteHistory
     inputs: str = ""
     known: Mapping[str, bytes] | None = None
 
@@ -223,29 +223,29 @@ class _Task:
 def _build_one(task: _Task) -> Built:
     """Read, check, bind and publish one site; its old pages stay until the new ones are whole."""
     job, key = task.job, task.key
-    reading = read_site(job.top, key, ready=True)
+    reading = load_site(job.top, key, ready=True)
     if not reading.sound:
         return Built(key, reading.problems)
     tally = Withheld()
-    book = bound(job.top, reading, job.edition, task.past, tally)
-    volume = volume_of(book, job.draw, job.revision)
+    book = assemble_site(job.top, reading, job.edition, task.past, tally)
+    volume = output_of(book, job.draw, job.revision)
     parts = volume.digests() if task.known is not None else {}
     manifest: Manifest | None = None
     if task.known:
         _mend(task, volume, parts)
     else:
         made_from = (book.revision.id, book.revision.dirty)
-        manifest = _publish(task, volume, Maker(key, job.edition, *made_from, job.versions))
+        manifest = _publish(task, volume, Provenance(key, job.edition, *made_from, job.versions))
     built = Built(key, reading.problems, len(volume.tree), Counter(tally.counts), parts=parts)
     if job.cache and manifest:
-        receipt = Receipt(manifest.digest, built.files, built.problems, built.withheld)
-        keep(job.cache, job.edition, key, task.inputs, receipt)
+        receipt = BuildStamp(manifest.digest, built.files, built.problems, built.withheld)
+        store_stamp(job.cache, job.edition, key, task.inputs, receipt)
     return built
 
 
-def _publish(task: _Task, volume: Volume, maker: Maker) -> Manifest:
+def _publish(task: _Task, volume: SiteOutput, maker: Provenance) -> Manifest:
     job = task.job
-    fresh = aside(job.output)
+    fresh = make_aside(job.output)
     try:
         job.publish(volume, fresh, front=job.front)
         manifest = write_manifest(fresh, maker)
@@ -256,19 +256,19 @@ def _publish(task: _Task, volume: Volume, maker: Maker) -> Manifest:
         remove_tree(fresh)
 
 
-def _mend(task: _Task, volume: Volume, parts: Mapping[str, bytes]) -> None:
+def _mend(task: _Task, volume: SiteOutput, parts: Mapping[str, bytes]) -> None:
     """Bring the pages that stand there up to date: only what differs is written."""
     assert task.known is not None
     job, pages = task.job, task.job.output / task.key
-    fresh = aside(job.output)
+    fresh = make_aside(job.output)
     try:
         changed = {path for path, digest in parts.items() if task.known.get(path) != digest}
         job.publish(volume, fresh, front=job.front, only=changed)
-        lay_over(fresh, pages, gone=task.known.keys() - parts.keys())
+        overlay_tree(fresh, pages, gone=task.known.keys() - parts.keys())
     finally:
         remove_tree(fresh)
 
 
 def _size_of(folder: Path) -> int:
-    with telling(f"reading {folder.name}"):
+    with explain_os_errors(f"reading {folder.name}"):
         return sum(path.stat().st_size for path in folder.rglob("*.yml"))

@@ -14,8 +14,8 @@ from mkdocs.plugins import get_plugin_logger
 
 from asbuilt import escape
 from asbuilt.checks.report import line_of
-from asbuilt.io.files import telling
-from asbuilt.io.swap import lay_over, remove_tree
+from asbuilt.io.files import explain_os_errors
+from asbuilt.io.swap import overlay_tree, remove_tree
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish.build import Built
 from asbuilt.publish.incremental import IncrementalBuild, watched_files
@@ -42,7 +42,7 @@ def serve(pages: IncrementalBuild, *, port: int, tell: Callable[[Sequence[Built]
     for path in watched_files(pages.top):
         server.watch(str(path))
     try:
-        with telling(f"serving on port {port}"):
+        with explain_os_errors(f"serving on port {port}"):
             server.serve()  # type: ignore[no-untyped-call]
     except KeyboardInterrupt:
         return
@@ -136,7 +136,7 @@ class ServedFolder:
 
     def lay_over(self, config: MkDocsConfig) -> None:
         if self._aside is not None and self._folder is not None:
-            lay_over(self._aside, self._folder, self._pages.keys() - self._coming.keys())
+            overlay_tree(self._aside, self._folder, self._pages.keys() - self._coming.keys())
             config.site_dir = str(self._folder)
         self._pages = self._coming
         self.give_up()

@@ -12,18 +12,18 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from asbuilt.io.cache import Cache
-from asbuilt.io.files import telling
-from asbuilt.io.swap import aside, copy_tree, remove_tree, swap_in
+from asbuilt.io.files import explain_os_errors
+from asbuilt.io.swap import copy_tree, make_aside, remove_tree, swap_in
 from asbuilt.pages.fleet_index import SEARCH_SCRIPT_PATH, fleet_page, search_script
 from asbuilt.pages.page import Asset
 from asbuilt.pages.site_summary import SUMMARY_PATH, SiteSummary, read_summary
 from asbuilt.pages.view import environment
 from asbuilt.problem import WorldError
 from asbuilt.publish.manifest import NAME as MANIFEST
-from asbuilt.publish.manifest import Maker, Manifest, compare, read_manifest, write_manifest
-from asbuilt.publish.site_output import Publish, Volume
-from asbuilt.publish.stamps import Receipt, keep, receipt_for
-from asbuilt.publish.templates import keep_compiled
+from asbuilt.publish.manifest import Manifest, Provenance, compare, read_manifest, write_manifest
+from asbuilt.publish.site_output import Publish, SiteOutput
+from asbuilt.publish.stamps import BuildStamp, store_stamp, valid_stamp
+from asbuilt.publish.templates import cache_templates
 from asbuilt.records.edition import Edition
 
 EDITION = "engineers’ edition"
@@ -42,9 +42,9 @@ def share(sizes: Mapping[str, int], number: int, of: int) -> tuple[str, ...]:
     return tuple(sorted(mine))
 
 
-def front_of(summaries: Iterable[SiteSummary], *more: Asset) -> Volume:
-    keep_compiled(environment())
-    return Volume("", "As-built records", EDITION, "", (fleet_page(summaries), *more))
+def front_of(summaries: Iterable[SiteSummary], *more: Asset) -> SiteOutput:
+    cache_templates(environment())
+    return SiteOutput("", "As-built records", EDITION, "", (fleet_page(summaries), *more))
 
 
 def publish_front(
@@ -65,10 +65,10 @@ def publish_front(
     over = tuple(key for key in keys if key not in broken or key in behind)
     digests = {key: hashlib.sha256(_told_by(output / key)).digest() for key in told}
     inputs = hashlib.sha256(repr((sorted(by.items()), digests, behind, over)).encode()).hexdigest()
-    if cache and not anew and receipt_for(cache, Edition.INTERNAL, "", inputs, output):
+    if cache and not anew and valid_stamp(cache, Edition.INTERNAL, "", inputs, output):
         return
     summaries = [*behind.values(), *(_overview_of(output / key)[0] for key in told)]
-    fresh = aside(output)
+    fresh = make_aside(output)
     try:
         publish(front_of(summaries), fresh, front=None)
         # Read and written site by site: what can be found in a fleet is large.
@@ -76,19 +76,19 @@ def publish_front(
             summaries, lambda key: "" if key in behind else _overview_of(output / key)[1]
         )
         _write(fresh / SEARCH_SCRIPT_PATH, finds)
-        manifest = write_manifest(fresh, Maker("", Edition.INTERNAL, versions=by, over=over))
+        manifest = write_manifest(fresh, Provenance("", Edition.INTERNAL, versions=by, over=over))
         for part in sorted(fresh.iterdir(), key=lambda part: part.name == "index.html"):
             swap_in(part, output / part.name)  # the page last, when all it needs is there
     finally:
         remove_tree(fresh)
     if cache:
-        receipt = Receipt(manifest.digest, len(manifest.files))
-        keep(cache, Edition.INTERNAL, "", inputs, receipt)
+        receipt = BuildStamp(manifest.digest, len(manifest.files))
+        store_stamp(cache, Edition.INTERNAL, "", inputs, receipt)
 
 
 def _told_by(folder: Path) -> bytes:
     path = folder / SUMMARY_PATH
-    with telling(f"reading {path}"):
+    with explain_os_errors(f"reading {path}"):
         return path.read_bytes()
 
 
@@ -102,7 +102,7 @@ def _overview_of(folder: Path) -> tuple[SiteSummary, str]:
 
 
 def _write(path: Path, pieces: Iterable[bytes]) -> None:
-    with telling(f"writing {path}"):
+    with explain_os_errors(f"writing {path}"):
         path.parent.mkdir(parents=True, exist_ok=True)
         with path.open("wb") as file:
             file.writelines(pieces)
@@ -127,7 +127,7 @@ def take_parts(parts: Sequence[Path], output: Path) -> tuple[str, ...]:
     for key, folder in sorted(found.items()):
         if _same(folder, output / key):
             continue
-        fresh = aside(output)
+        fresh = make_aside(output)
         try:
             copy_tree(folder, fresh)
             swap_in(fresh, output / key)
@@ -137,7 +137,7 @@ def take_parts(parts: Sequence[Path], output: Path) -> tuple[str, ...]:
 
 
 def _sites_in(part: Path) -> Iterable[tuple[Path, Manifest]]:
-    with telling(f"reading {part}"):
+    with explain_os_errors(f"reading {part}"):
         folders = sorted(entry for entry in part.iterdir() if (entry / MANIFEST).is_file())
     for folder in folders:
         manifest = read_manifest(folder)
@@ -162,5 +162,5 @@ def _hold(folder: Path, manifest: Manifest) -> None:
 
 def _same(one: Path, other: Path) -> bool:
     here, there = (folder / MANIFEST for folder in (one, other))
-    with telling(f"reading {there}"):
+    with explain_os_errors(f"reading {there}"):
         return there.is_file() and here.read_bytes() == there.read_bytes()

@@ -12,15 +12,15 @@ from asbuilt.io import git
 from asbuilt.io.files import SITES, choose_sites, read_site_files, stamps_of
 from asbuilt.io.graphviz import drawings_of
 from asbuilt.io.graphviz import engine as engine_of
-from asbuilt.io.swap import alone_in
-from asbuilt.io.transaction import held_still
-from asbuilt.io.workers import side_by_side, telling_of_deaths
+from asbuilt.io.swap import exclusive_output
+from asbuilt.io.transaction import locked_for_reading
+from asbuilt.io.workers import in_parallel, worker_crash_as_error
 from asbuilt.pages.page_drawings import RenderDot
 from asbuilt.problem import Problem
-from asbuilt.publish.assemble import Past, pasts_of
+from asbuilt.publish.assemble import SiteHistory, site_histories
 from asbuilt.publish.build import BuildSettings, Built, broken_sites, build_sites, preloaded_modules
 from asbuilt.publish.fleet import publish_front
-from asbuilt.publish.load import read_site
+from asbuilt.publish.load import load_site
 from asbuilt.publish.manifest import versions
 from asbuilt.publish.output_folder import claim_folder, remove_gone_sites
 from asbuilt.publish.site_output import Publish
@@ -42,7 +42,7 @@ class IncrementalBuild:
         self.top = top
         self.output = output
         self._sites = tuple(sites)
-        self._states: dict[str, tuple[object, Past]] = {}
+        self._states: dict[str, tuple[object, SiteHistory]] = {}
         self._built: dict[str, Built] = {}
         self._job = BuildSettings(
             top, output, Edition.INTERNAL, publish, draw, versions(engine_of()), None,
@@ -56,17 +56,17 @@ class IncrementalBuild:
     def update(self) -> tuple[Built, ...]:
         """What was built just now."""
         keys = choose_sites(self.top, self._sites)
-        pasts = pasts_of(self.top, keys, Edition.INTERNAL, partial(read_site, self.top))
+        pasts = site_histories(self.top, keys, Edition.INTERNAL, partial(load_site, self.top))
         states = {key: (_files_of(self.top, key), pasts[key]) for key in keys}
         changed = [key for key in keys if self._states.get(key) != states[key]]
         gone = self._built.keys() - set(keys)
         self._built = {key: self._built[key] for key in keys if key in self._built}
         if changed or gone:
             with (
-                held_still(self.top),
-                alone_in(self.output),
-                telling_of_deaths(),
-                side_by_side(None, preloaded_modules(self._job.publish)) as each,
+                locked_for_reading(self.top),
+                exclusive_output(self.output),
+                worker_crash_as_error(),
+                in_parallel(None, preloaded_modules(self._job.publish)) as each,
             ):
                 claim_folder(self.output, Edition.INTERNAL)
                 before = {key: built.parts for key, built in self._built.items()}

@@ -28,7 +28,7 @@ from asbuilt.io.files import (
     read_site_files,
     stamps_of,
 )
-from asbuilt.model.paths import Net, net_of
+from asbuilt.model.paths import CablingGraph, cabling_graph
 from asbuilt.model.site import Site, site_of
 from asbuilt.problem import Level, Place, Problem, has_errors, quoted, suggestion
 from asbuilt.publish.manifest import RESERVED
@@ -37,14 +37,14 @@ from asbuilt.records.reading import Records, read_records, take_folder_apart
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class LoadedSite:
     """A site as its folder stands; `site` is None when there is nothing to build from."""
 
     key: str
     records: Records
     problems: tuple[Problem, ...]
     site: Site | None = None
-    net: Net | None = None
+    net: CablingGraph | None = None
     plans: Mapping[str, Picture] = field(default_factory=dict)  # by floor; PDFs where drawn
     photos: Mapping[str, PublishedPhoto] = field(
         default_factory=dict
@@ -55,32 +55,32 @@ class Reading:
         return self.site is not None and not has_errors(self.problems)
 
 
-def read_site(top: Path, key: str, *, ready: bool = False) -> Reading:
-    return Reader(ready=ready).read(top, key)
+def load_site(top: Path, key: str, *, ready: bool = False) -> LoadedSite:
+    return SiteLoader(ready=ready).read(top, key)
 
 
-def read_texts(key: str, texts: Mapping[str, bytes]) -> Reading:
+def load_texts(key: str, texts: Mapping[str, bytes]) -> LoadedSite:
     """A site that is only texts, as if they lay in its folder without a picture beside them."""
-    return _take_in(key, texts, (), {}, lambda path: prepare_photo(read_asset(path)), _drawn_alone)
+    return _load(key, texts, (), {}, lambda path: prepare_photo(read_asset(path)), _drawn_alone)
 
 
-class Reader:
+class SiteLoader:
     """Reads sites, and keeps what it read as long as a site's files stay the same. `ready`: with
     photos and plans made ready to be published."""
 
     def __init__(self, *, ready: bool = False) -> None:
-        self._known: dict[str, tuple[object, Reading]] = {}
+        self._known: dict[str, tuple[object, LoadedSite]] = {}
         self._shots: dict[Path, tuple[object, PublishedPhoto]] = {}
         self._ready = ready
 
-    def read(self, top: Path, key: str) -> Reading:
+    def read(self, top: Path, key: str) -> LoadedSite:
         found = read_site_files(top, key)
         state = (found.texts, found.problems, stamps_of(found.assets))
         known = self._known.get(key)
         if known and known[0] == state:
             return known[1]
         see, draw = (self._shot, partial(_drawn_once, top)) if self._ready else (_look, _looked_at)
-        reading = _take_in(key, found.texts, found.problems, found.assets, see, draw)
+        reading = _load(key, found.texts, found.problems, found.assets, see, draw)
         self._known[key] = (state, reading)
         return reading
 
@@ -131,14 +131,14 @@ def _from_bytes(data: bytes) -> Picture:
     return Picture(suffix, pixels, width, height)
 
 
-def _take_in(
+def _load(
     key: str,
     texts: Mapping[str, bytes],
     unread: Iterable[Problem],
     assets: Mapping[str, Path],
     see: Callable[[Path], PublishedPhoto | None],
     draw: DrawPage,
-) -> Reading:
+) -> LoadedSite:
     """The records of a site's files, and everything that is wrong with them."""
     folder = f"{SITES}/{key}"
     unread = list(unread)
@@ -152,8 +152,8 @@ def _take_in(
     records = read_records(key, raws, [*unread, *problems])
     site = site_of(records)
     if site is None:
-        return Reading(key, records, records.problems)
-    net = net_of(site)
+        return LoadedSite(key, records, records.problems)
+    net = cabling_graph(site)
     found = check_site(site, net)
     if has_errors(records.problems):
         # What couldn't be read is missing from the site: only tell what is wrong all the same.
@@ -161,7 +161,7 @@ def _take_in(
     plans, unfit = _plans(site, assets, draw)
     photos, unfit_photos = _photos(site, assets, see)
     wrong = tuple(sorted({*records.problems, *found, *unfit, *unfit_photos}))
-    return Reading(key, records, wrong, site, net, plans, photos)
+    return LoadedSite(key, records, wrong, site, net, plans, photos)
 
 
 def _plans(
@@ -240,4 +240,4 @@ def _photos(
 
 def check(top: Path, sites: Iterable[str] = ()) -> list[Problem]:
     """All that is wrong with these sites, or with all of them."""
-    return [problem for key in choose_sites(top, sites) for problem in read_site(top, key).problems]
+    return [problem for key in choose_sites(top, sites) for problem in load_site(top, key).problems]

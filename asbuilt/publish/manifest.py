@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from asbuilt import __version__
-from asbuilt.io.files import telling
+from asbuilt.io.files import explain_os_errors
 from asbuilt.io.sources import digest_of_sources
 from asbuilt.problem import WorldError
 from asbuilt.records.edition import Edition
@@ -47,7 +47,7 @@ _DIGEST: Final = re.compile(r"[0-9a-f]{64}")
 
 
 @dataclass(frozen=True, slots=True)
-class Maker:
+class Provenance:
     """What pages are made from and by: of which site, for whom, from which commit. `site` is
     empty for the page over all sites; `over` names those it is over."""
 
@@ -60,7 +60,7 @@ class Maker:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class FileDigest:
     """A file by its size in bytes and its SHA-256."""
 
     size: int
@@ -69,13 +69,13 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    maker: Maker
-    files: Mapping[str, Held]
+    maker: Provenance
+    files: Mapping[str, FileDigest]
     digest: str  # of the manifest's own bytes
 
 
 @dataclass(frozen=True, slots=True)
-class Difference:
+class FolderDifference:
     """In what a folder differs from its manifest, as sorted paths."""
 
     changed: tuple[str, ...] = ()
@@ -102,17 +102,17 @@ def versions(engine: str) -> dict[str, str]:
     }
 
 
-def write_manifest(folder: Path, maker: Maker) -> Manifest:
+def write_manifest(folder: Path, maker: Provenance) -> Manifest:
     """Write the manifest of all that stands in a folder now."""
-    found = {path: held_in(folder / path) for path in files_below(folder)}
+    found = {path: digest_of_file(folder / path) for path in files_below(folder)}
     files = {path: held for path, held in found.items() if held}
     data = manifest_bytes(maker, files)
-    with telling(f"writing {NAME}"):
+    with explain_os_errors(f"writing {NAME}"):
         (folder / NAME).write_bytes(data)
     return Manifest(maker, files, hashlib.sha256(data).hexdigest())
 
 
-def manifest_bytes(maker: Maker, files: Mapping[str, Held]) -> bytes:
+def manifest_bytes(maker: Provenance, files: Mapping[str, FileDigest]) -> bytes:
     """The same for the same folder and maker, whoever writes it; a line a file."""
     head: dict[str, Any] = {
         "format": FORMAT,
@@ -139,7 +139,7 @@ def manifest_bytes(maker: Maker, files: Mapping[str, Held]) -> bytes:
 def manifest_text(folder: Path) -> bytes | None:
     """A folder's manifest as it stands; None when there is none."""
     path = folder / NAME
-    with telling(f"reading {path}"):
+    with explain_os_errors(f"reading {path}"):
         if path.is_symlink() or not path.is_file():
             return None
         with path.open("rb") as file:
@@ -162,7 +162,7 @@ def read_manifest(folder: Path) -> Manifest | None:
         raise WorldError(f"{path} isn’t understood: it is no manifest of asbuilt’s") from None
 
 
-def _maker(plain: Mapping[str, Any]) -> Maker:
+def _maker(plain: Mapping[str, Any]) -> Provenance:
     site, commit, over = plain["site"], plain["commit"], plain.get("over", [])
     named = {str(name): str(version) for name, version in plain["versions"].items()}
     if plain["format"] != FORMAT or type(plain["uncommitted"]) is not bool:
@@ -172,35 +172,37 @@ def _maker(plain: Mapping[str, Any]) -> Maker:
     if commit and not _COMMIT.fullmatch(commit):
         raise ValueError
     edition = Edition(plain["edition"])
-    return Maker(site, edition, commit, plain["uncommitted"], named, tuple(over))
+    return Provenance(site, edition, commit, plain["uncommitted"], named, tuple(over))
 
 
-def _files(plain: Mapping[str, Any]) -> dict[str, Held]:
-    found: dict[str, Held] = {}
+def _files(plain: Mapping[str, Any]) -> dict[str, FileDigest]:
+    found: dict[str, FileDigest] = {}
     for path, about in plain.items():
         parts = [part for part in path.split("/") if part not in ("", ".")]
         wrong = not parts or ".." in parts or path.startswith("/") or "\\" in path
         if wrong or type(about["size"]) is not int or not _DIGEST.fullmatch(about["sha256"]):
             raise ValueError
-        found[path] = Held(about["size"], about["sha256"])
+        found[path] = FileDigest(about["size"], about["sha256"])
     return found
 
 
-def compare(folder: Path, manifest: Manifest, apart: tuple[str, ...] = ()) -> Difference:
+def compare(folder: Path, manifest: Manifest, apart: tuple[str, ...] = ()) -> FolderDifference:
     """What differs in a folder; entries of its top that are `apart` are looked at by themselves."""
     there = set(files_below(folder, apart))
     known = manifest.files.keys()
-    changed = (path for path in there & known if held_in(folder / path) != manifest.files[path])
-    return Difference(
+    changed = (
+        path for path in there & known if digest_of_file(folder / path) != manifest.files[path]
+    )
+    return FolderDifference(
         tuple(sorted(changed)), tuple(sorted(known - there)), tuple(sorted(there - known))
     )
 
 
-def differences(one: Manifest, other: Manifest) -> Difference:
+def differences(one: Manifest, other: Manifest) -> FolderDifference:
     """What of `one` isn't so in `other`."""
     here, there = one.files, other.files
     changed = (path for path in here.keys() & there.keys() if here[path] != there[path])
-    return Difference(
+    return FolderDifference(
         tuple(sorted(changed)),
         tuple(sorted(here.keys() - there.keys())),
         tuple(sorted(there.keys() - here.keys())),
@@ -210,7 +212,7 @@ def differences(one: Manifest, other: Manifest) -> Difference:
 def files_below(folder: Path, apart: tuple[str, ...] = (), inside: str = "") -> Iterator[str]:
     """Every file below a folder but its manifest, hidden ones and links too, never through a
     link."""
-    with telling(f"reading {folder}"):
+    with explain_os_errors(f"reading {folder}"):
         entries = sorted(folder.iterdir())
         folders = {entry for entry in entries if entry.is_dir() and not entry.is_symlink()}
     for entry in entries:
@@ -222,9 +224,9 @@ def files_below(folder: Path, apart: tuple[str, ...] = (), inside: str = "") -> 
             yield inside + entry.name
 
 
-def held_in(path: Path) -> Held | None:
+def digest_of_file(path: Path) -> FileDigest | None:
     """What a plain file holds; None for anything else, which no manifest lists."""
-    with telling(f"reading {path}"):
+    with explain_os_errors(f"reading {path}"):
         if path.is_symlink() or not path.is_file():
             return None
         digest, size = hashlib.sha256(), 0
@@ -232,4 +234,4 @@ def held_in(path: Path) -> Held | None:
             while part := file.read(1 << 20):
                 digest.update(part)
                 size += len(part)
-    return Held(size, digest.hexdigest())
+    return FileDigest(size, digest.hexdigest())

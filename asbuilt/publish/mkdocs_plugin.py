@@ -35,7 +35,7 @@ from mkdocs.utils.templates import TemplateContext
 
 from asbuilt.checks.report import line_of
 from asbuilt.drawings.sheet import CSS_RULES
-from asbuilt.io.files import find_top, telling
+from asbuilt.io.files import explain_os_errors, find_top
 from asbuilt.pages.page import Asset, Page
 from asbuilt.problem import Level, Problem, WorldError
 from asbuilt.publish.all_sites import AllSites
@@ -44,7 +44,7 @@ from asbuilt.publish.incremental import watched_files
 from asbuilt.publish.ready_page import SLOT, Frame, ReadyPage, frame_of, framed, safe
 from asbuilt.publish.search import SEARCH, SEPARATOR, entries_in, entries_of, parses_pages
 from asbuilt.publish.security_policy import policy_of
-from asbuilt.publish.site_output import Volume
+from asbuilt.publish.site_output import SiteOutput
 from asbuilt.publish.theme import FEATURES, PALETTE, THEME, environment_of
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ _UNUSED = re.compile(r"\.map$|/lunr/|^assets/images/|^(404|sitemap)\.")
 
 
 def publish(
-    volume: Volume,
+    volume: SiteOutput,
     folder: Path,
     *,
     front: str | None = None,
@@ -95,7 +95,7 @@ def publish(
         plugin = config.plugins["asbuilt"]
         assert isinstance(plugin, AsbuiltPlugin)
         plugin.hand_over(volume, front, only, served)
-        with telling(f"writing {folder.name}"):
+        with explain_os_errors(f"writing {folder.name}"):
             mkdocs_build(config)
 
 
@@ -107,8 +107,8 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
     """Feeds the pages to mkdocs, in the order of its events."""
 
     def __init__(self) -> None:
-        self._handed: tuple[Volume, str | None] | None = None
-        self._volumes: list[tuple[str, Volume, str | None]] = []
+        self._handed: tuple[SiteOutput, str | None] | None = None
+        self._volumes: list[tuple[str, SiteOutput, str | None]] = []
         self._bookcase = AllSites()
         self._serving = False
         self._served = ServedFolder()
@@ -118,7 +118,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         self._only: Collection[str] | None = None
 
     def hand_over(
-        self, volume: Volume, front: str | None, only: Collection[str] | None, served: bool
+        self, volume: SiteOutput, front: str | None, only: Collection[str] | None, served: bool
     ) -> None:
         self._handed = (volume, front)
         self._only = only
@@ -315,7 +315,7 @@ def _generated(
     config: MkDocsConfig,
     folder: str,
     part: Page | Asset,
-    volume: Volume,
+    volume: SiteOutput,
     front: str | None,
     wanted: bool,
 ) -> File:

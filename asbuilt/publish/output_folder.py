@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from asbuilt.io.files import SITES, telling
+from asbuilt.io.files import SITES, explain_os_errors
 from asbuilt.io.swap import remove_tree
 from asbuilt.problem import WorldError
 from asbuilt.publish.manifest import RESERVED
@@ -26,7 +26,7 @@ def claim_folder(output: Path, edition: Edition) -> None:
     """Make sure that a folder is ours to write to, and that no reader's edition lands among
     another's."""
     mark = output / MARK
-    with telling(f"writing to {output}"):
+    with explain_os_errors(f"writing to {output}"):
         holds = mark.read_text(encoding="utf-8").strip() if mark.is_file() else ""
         if holds:  # a build that was killed may have left it empty
             if holds != edition.value:

@@ -12,7 +12,7 @@ from asbuilt.pages.page import Page, PageTree
 
 
 @dataclass(frozen=True, slots=True)
-class Volume:
+class SiteOutput:
     """The pages of one site (or of the front page over all), and what the head of each says."""
 
     key: str
@@ -44,7 +44,7 @@ class Publish(Protocol):
 
     def __call__(
         self,
-        volume: Volume,
+        volume: SiteOutput,
         folder: Path,
         *,
         front: str | None,

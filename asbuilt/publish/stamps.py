@@ -17,14 +17,14 @@ from pathlib import Path
 from typing import Any
 
 from asbuilt.io.cache import Cache
-from asbuilt.io.files import SiteFiles, telling
+from asbuilt.io.files import SiteFiles, explain_os_errors
 from asbuilt.problem import Level, Place, Problem
-from asbuilt.publish.manifest import held_in, manifest_text
+from asbuilt.publish.manifest import digest_of_file, manifest_text
 from asbuilt.records.edition import Edition
 
 
 @dataclass(frozen=True, slots=True)
-class Receipt:
+class BuildStamp:
     """What building a site told: what is to be said again when its pages are used again."""
 
     manifest: str
@@ -48,15 +48,15 @@ def inputs_of(
         add(path, len(text))
         digest.update(text)
     for path, file in sorted(found.assets.items()):
-        held = held_in(file)
+        held = digest_of_file(file)
         add(path, held.sha256 if held else "")
     add(found.problems)
     return digest.hexdigest()
 
 
-def receipt_for(
+def valid_stamp(
     cache: Cache, edition: Edition, key: str, inputs: str, pages: Path
-) -> Receipt | None:
+) -> BuildStamp | None:
     """The receipt of these pages, if they are whole and were made from these inputs."""
     data = cache.load(_name(edition, key), inputs)
     receipt = _read(data) if data is not None else None
@@ -68,7 +68,7 @@ def receipt_for(
     return receipt if _is_whole(pages, json.loads(manifest)) else None
 
 
-def keep(cache: Cache, edition: Edition, key: str, inputs: str, receipt: Receipt) -> None:
+def store_stamp(cache: Cache, edition: Edition, key: str, inputs: str, receipt: BuildStamp) -> None:
     problems = [
         [p.place.path, p.place.line, p.place.column, p.code, p.message, p.hint, p.level.value]
         for p in receipt.problems
@@ -83,10 +83,10 @@ def _name(edition: Edition, key: str) -> str:
     return f"built-{hashlib.sha256(f'{edition.value} {key}'.encode()).hexdigest()[:24]}"
 
 
-def _read(data: bytes) -> Receipt | None:
+def _read(data: bytes) -> BuildStamp | None:
     try:
         manifest, files, problems, withheld = json.loads(data)
-        return Receipt(manifest, files, tuple(map(_problem, problems)), withheld)
+        return BuildStamp(manifest, files, tuple(map(_problem, problems)), withheld)
     except (ValueError, TypeError):
         return None  # of another version
 
@@ -99,7 +99,7 @@ def _problem(plain: list[Any]) -> Problem:
 def _is_whole(folder: Path, manifest: Any) -> bool:
     """Whether the files are there that a manifest of our own writing lists."""
     top = str(folder)  # a fleet has tens of thousands: a Path for each takes longer than asking
-    with telling(f"reading {folder}"):
+    with explain_os_errors(f"reading {folder}"):
         for path, held in manifest["files"].items():
             try:
                 if os.stat(f"{top}/{path}").st_size != held["size"]:  # noqa: PTH116

@@ -22,7 +22,7 @@ from asbuilt.publish.manifest import versions
 _OTHERS_MAY_WRITE = 0o022
 
 
-class _Kept(FileSystemBytecodeCache):
+class _TemplateCache(FileSystemBytecodeCache):
     def load_bytecode(self, bucket: Bucket) -> None:
         try:
             super().load_bytecode(bucket)
@@ -34,11 +34,11 @@ class _Kept(FileSystemBytecodeCache):
             super().dump_bytecode(bucket)
 
 
-def keep_compiled(environment: Environment) -> None:
+def cache_templates(environment: Environment) -> None:
     """Let an environment look for its templates among those compiled before."""
     folder = _folder()
     if folder is not None:
-        environment.bytecode_cache = _Kept(str(folder))
+        environment.bytecode_cache = _TemplateCache(str(folder))
 
 
 @functools.cache

@@ -12,7 +12,7 @@ from jinja2 import Environment, FileSystemLoader
 from mkdocs.theme import Theme
 
 from asbuilt.io.sources import theme_folder
-from asbuilt.publish.templates import keep_compiled
+from asbuilt.publish.templates import cache_templates
 
 THEME = theme_folder()
 FEATURES = [
@@ -68,5 +68,5 @@ def environment_of(theme: Theme) -> Environment:
         env = _ENVIRONMENTS[folders] = Theme.get_env(theme)
         env.loader = _ListedOnce(folders)
         env.trim_blocks = env.lstrip_blocks = True
-        keep_compiled(env)
+        cache_templates(env)
     return _ENVIRONMENTS[folders]

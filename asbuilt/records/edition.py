@@ -41,7 +41,7 @@ from asbuilt.records.kind import Audience, Kind, Raw, Spec
 from asbuilt.records.kinds import KINDS, REFERABLE
 from asbuilt.records.links import DEVICE, OUTLET, SERVES, WITHHELD
 from asbuilt.records.reading import Records, read_records
-from asbuilt.records.redacting import is_telling, redacted
+from asbuilt.records.redaction import names_withheld, redact_text
 from asbuilt.records.work import LINK_TEST
 from asbuilt.yamltext import MappingNode, Node, ScalarNode, SequenceNode, is_nothing, scalar_at
 
@@ -103,7 +103,7 @@ class WithheldKeys:
 
     def redact(self, text: str) -> str:
         """`text` with each word that names a withheld thing replaced by “device”."""
-        return redacted(text, self.words)
+        return redact_text(text, self.words)
 
     def alias(self, item: str) -> Alias | None:
         """What an item is called instead, if it is withheld, in whatever case it is named."""
@@ -186,11 +186,11 @@ def withheld_keys(raws: Iterable[Raw]) -> WithheldKeys:
         frozenset(raw.key for raw in outlets),
         {raw.key: Alias(_untaken(_place_key(raw), taken), _ports_alias(raw)) for raw in things},
         frozenset(port for raw in outlets for port in _ports(raw)),
-        frozenset(word for raw in hidden for word in telling_words(raw)),
+        frozenset(word for raw in hidden for word in identifying_words(raw)),
     )
 
 
-def untold(raws: Iterable[Raw]) -> frozenset[tuple[str, str]]:
+def not_shared(raws: Iterable[Raw]) -> frozenset[tuple[str, str]]:
     """The kinds and keys of findings, jobs and photos that aren't told to the client."""
     declared = ((KINDS[raw.kind], raw) for raw in raws if raw.kind in KINDS)
     return frozenset(
@@ -434,7 +434,7 @@ def _untaken(stem: str, taken: set[str], mark: str = "-") -> str:
     return key
 
 
-def telling_words(raw: Raw) -> Iterator[str]:
+def identifying_words(raw: Raw) -> Iterator[str]:
     """Whatever a text may name an outlet or a mounted thing by: key, labels, host name, address and
     serial number, the names of its ports; of a label of several words also each that has a
     digit."""
@@ -443,7 +443,7 @@ def telling_words(raw: Raw) -> Iterator[str]:
     texts = [*_names(raw), *(_text(raw, name) or "" for name in _BY_ENGINEERS)]
     texts += [name for name in _ports_alias(raw) if not name.isalpha()]
     words = (word for text in texts for word in (text, *_numbered(text)))
-    yield from filter(is_telling, map(" ".join, map(str.split, words)))
+    yield from filter(names_withheld, map(" ".join, map(str.split, words)))
 
 
 def _names(raw: Raw) -> list[str]:

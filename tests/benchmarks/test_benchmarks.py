@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from asbuilt.history.chronicles import read_chronicles
-from asbuilt.history.kept import histories_in
+from asbuilt.history.packed import load_histories
+from asbuilt.history.read import read_histories
 from asbuilt.io import git, git_write
-from asbuilt.publish.load import read_site
+from asbuilt.publish.load import load_site
 from benchmarks._beside import Side, in_turn, watched
 from benchmarks._records import LARGEST, SMALLEST, Fleet, add_commit, sizes
 
@@ -58,7 +58,7 @@ def test_every_site_is_sound(made: tuple[Path, Fleet]) -> None:
     top, fleet = made
     kinds = Counter[str]()
     for key in fleet.sites:
-        reading = read_site(top, key)
+        reading = load_site(top, key)
         # What a first survey leaves open is remarked upon; else nothing is.
         remarks = {problem.code for problem in reading.problems}
         assert reading.sound and remarks <= {"fact-missing"}, reading.problems
@@ -78,7 +78,7 @@ def test_every_site_is_sound(made: tuple[Path, Fleet]) -> None:
 def test_a_site_of_very_many_outlets_is_sound(tmp_path: Path) -> None:
     fleet = Fleet(1, 2500)
     git_write.import_commits(tmp_path / "records", fleet.history(1))
-    reading = read_site(tmp_path / "records", *fleet.sites)
+    reading = load_site(tmp_path / "records", *fleet.sites)
     assert reading.site and reading.sound
     assert len(reading.site.outlets) == 2500 and len(reading.site.enclosures) > 20
     assert {problem.code for problem in reading.problems} <= {"fact-missing"}, reading.problems
@@ -102,7 +102,7 @@ def test_one_site_of_twelve_had_another_folder_once(made: tuple[Path, Fleet]) ->
     former = f"sites/{renamed.replace('site', 'survey')}/"
     since = [any(c.path.startswith(former) for c in commit.files) for commit in git.log(top)]
     assert any(since) and not (top / former).exists()
-    history = histories_in(read_chronicles(top, [f"sites/{renamed}"]))[f"sites/{renamed}"]
+    history = load_histories(read_histories(top, [f"sites/{renamed}"]))[f"sites/{renamed}"]
     assert history.entries[-1].subject == f"Survey of {renamed}"
 
 

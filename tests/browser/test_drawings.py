@@ -14,7 +14,7 @@ from asbuilt.drawings.item_face import draw_item_face
 from asbuilt.drawings.side_view import draw_side_view
 from asbuilt.drawings.text_metrics import text_width
 from asbuilt.io.graphviz import render_dots
-from asbuilt.model.paths import net_of
+from asbuilt.model.paths import cabling_graph
 from tests.chromium import browser, complaints, needs_browser, overflow
 from tests.drawn import MILL, TITLE, page_of, site_from
 
@@ -31,7 +31,7 @@ DRAWINGS = [
     draw_item_face(SITE, "MDF/A", link=page_of),
     draw_item_face(SITE, "MDF/SW1", link=page_of),
     draw_side_view(SITE, "MDF", TITLE) or "",
-    *render_dots([site_dot(SITE, net_of(SITE), link=page_of)]),
+    *render_dots([site_dot(SITE, cabling_graph(SITE), link=page_of)]),
 ]
 
 

@@ -10,7 +10,16 @@ from collections.abc import Mapping
 
 import pytest
 
-from asbuilt.changes import Change, State, Thing, apply, compare, inverse, state_of, tell
+from asbuilt.changes import (
+    Change,
+    RecordState,
+    State,
+    apply,
+    compare,
+    inverse,
+    lines_of_changes,
+    state_of,
+)
 from asbuilt.records.edition import for_client, withheld_keys
 from asbuilt.records.reading import take_folder_apart
 
@@ -93,7 +102,7 @@ def told(before: Files, after: Files) -> list[str]:
     changes = compare(old, new)
     assert apply(changes, old) == new
     assert compare(new, old) == inverse(changes)
-    return [one.text for one in tell(changes, old, new)]
+    return [one.text for one in lines_of_changes(changes, old, new)]
 
 
 # Nothing changed
@@ -415,7 +424,7 @@ def test_many_outlets_of_one_floor() -> None:
         f'U{number}: {{room: "201", port: 2A/A/{number}, serves: desk}}\n' for number in range(10, 22)
     ) + 'G10: {room: "101", port: 1A/A/10}\n'  # fmt: skip
     old, new = state(SITE), state(edited(("outlets.yml", "", more)))
-    found = tell(compare(old, new), old, new)
+    found = lines_of_changes(compare(old, new), old, new)
     assert [one.text for one in found] == [
         "Outlet G10 was added in room 101 (reception), on port 10 of panel A in enclosure 1A.",
         "12 outlets were added on the upper floor: U10, U11, U12, U13, U14, U15 and 6 more.",
@@ -452,7 +461,7 @@ def test_a_panel_is_patched() -> None:
 
 def test_the_records_begin() -> None:
     new = state(SITE)
-    sentences = [one.text for one in tell(compare({}, new), {}, new)]
+    sentences = [one.text for one in lines_of_changes(compare({}, new), {}, new)]
     assert sentences[0] == "The records of Harbour Lane Practice were begun."
     assert (
         "4 things were mounted in enclosure 1A: panel A, router R1, switch SW1, UPS UPS1."
@@ -516,13 +525,13 @@ def test_two_pathways() -> None:
 
 def test_detail_holds_each_field_as_it_was_and_is() -> None:
     old, new = state(SITE), state(edited(("outlets.yml", 'G01: {room: "101"', 'G01: {room: "104"')))
-    (one,) = tell(compare(old, new), old, new)
+    (one,) = lines_of_changes(compare(old, new), old, new)
     assert one.verb == "moved"
     assert one.details == ("outlet G01: room: 101 → 104",)
 
 
 def test_apply_refuses_changes_of_another_state() -> None:
-    outlet = Thing("outlet", "G01", {"room": "101"})
+    outlet = RecordState("outlet", "G01", {"room": "101"})
     with pytest.raises(ValueError, match="isn't as it was"):
         apply([Change(outlet, None)], {})
     with pytest.raises(ValueError, match="is there already"):
@@ -560,7 +569,7 @@ def client(files: Files) -> State:
 def test_a_withheld_outlet_is_a_device() -> None:
     files = edited(("outlets.yml", "", 'G09: {room: "104", port: 1A/A/09, serves: camera}\n'))
     old, new = client(SITE), client(files)
-    assert [one.text for one in tell(compare(old, new), old, new)] == [
+    assert [one.text for one in lines_of_changes(compare(old, new), old, new)] == [
         "A device was added on port 9 of panel A in enclosure 1A."
     ]
 
@@ -568,7 +577,7 @@ def test_a_withheld_outlet_is_a_device() -> None:
 def test_several_withheld_outlets_are_only_counted() -> None:
     rows = "".join(f'C{n}: {{room: "104", port: 1A/A/1{n}, serves: camera}}\n' for n in range(5))
     old, new = client(SITE), client(edited(("outlets.yml", "", rows)))
-    (one,) = tell(compare(old, new), old, new)
+    (one,) = lines_of_changes(compare(old, new), old, new)
     assert one.text == "5 devices were added."
     assert "104" not in str(one) and "camera" not in str(one)
 

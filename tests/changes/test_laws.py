@@ -13,9 +13,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from asbuilt.changes import State, apply, compare, inverse, state_of, tell
-from asbuilt.changes.aspects import What, aspects_of, renames_in
-from asbuilt.changes.sheet import EMPTY, Sheet, read_sheet, state_of_sheets
+from asbuilt.changes import State, apply, compare, inverse, lines_of_changes, state_of
+from asbuilt.changes.meaning import Meaning, aspects_of, renames_in
+from asbuilt.changes.parsed_file import EMPTY, ParsedFile, parse_file, state_of_files
 from asbuilt.changes.state import Facts, Key, Value, joined
 from asbuilt.records.kinds import KINDS
 from asbuilt.records.reading import read_folder, take_folder_apart
@@ -121,7 +121,7 @@ def test_all_of_any_change_is_told(one: State, other: State) -> None:
 
 def check_told(one: State, other: State) -> None:
     changes = compare(one, other)
-    told = tell(changes, one, other)
+    told = lines_of_changes(changes, one, other)
     assert {id(c) for t in told for c in t.changes} == {id(c) for c in changes}
     renames = renames_in(changes)
     for change in changes:
@@ -129,7 +129,7 @@ def check_told(one: State, other: State) -> None:
         fields = [name for aspect in aspects for name in aspect.fields]
         assert sorted(fields) == list(change.fields), "each field in one aspect"
         assert len({aspect.what for aspect in aspects}) == len(aspects) > 0
-        assert What.FOLLOWED not in {a.what for a in aspects} or renames.keys or not fields
+        assert Meaning.FOLLOWED not in {a.what for a in aspects} or renames.keys or not fields
     for one_told in told:
         assert one_told.text.endswith((".", "…"))
         begins_with_a_name = one_told.sentence[0].kind is not None
@@ -241,22 +241,22 @@ _LINES = st.sampled_from(
 @given(st.lists(_LINES, max_size=8), st.lists(_LINES, max_size=8), st.booleans())
 @settings(max_examples=1500, deadline=None)
 def test_a_table_is_the_same_in_pieces(before: list[str], lines: list[str], ends: bool) -> None:
-    last = read_sheet("outlets.yml", "\n".join(before).encode())
+    last = parse_file("outlets.yml", "\n".join(before).encode())
     text = "\n".join(lines) + ("\n" if ends else "")
-    check_sheet(read_sheet("outlets.yml", text.encode(), last), whole(text))
-    check_sheet(read_sheet("outlets.yml", text.encode(), EMPTY), whole(text))
+    check_sheet(parse_file("outlets.yml", text.encode(), last), whole(text))
+    check_sheet(parse_file("outlets.yml", text.encode(), EMPTY), whole(text))
 
 
-def whole(text: str) -> Sheet:
-    return read_sheet("outlets.yml", text.encode(), whole=True)
+def whole(text: str) -> ParsedFile:
+    return parse_file("outlets.yml", text.encode(), whole=True)
 
 
-def check_sheet(found: Sheet, expected: Sheet) -> None:
+def check_sheet(found: ParsedFile, expected: ParsedFile) -> None:
     assert (found.problem is None) == (expected.problem is None)
     assert sorted_things(found) == sorted_things(expected)
 
 
-def sorted_things(sheet: Sheet) -> list[tuple[Key, Mapping[str, Value]]]:
+def sorted_things(sheet: ParsedFile) -> list[tuple[Key, Mapping[str, Value]]]:
     return sorted(sheet.things, key=lambda thing: thing[0])
 
 
@@ -264,11 +264,11 @@ def sorted_things(sheet: Sheet) -> list[tuple[Key, Mapping[str, Value]]]:
 def test_a_history_read_in_pieces_is_the_same(seed: int) -> None:
     draw = random.Random(seed)
     plan = draw_plan(draw)
-    sheets: dict[str, Sheet] = {}
+    sheets: dict[str, ParsedFile] = {}
     for _ in range(6):
         files = typed(plan, draw)
         sheets = {
-            path: read_sheet(path, data, sheets.get(path, EMPTY)) for path, data in files.items()
+            path: parse_file(path, data, sheets.get(path, EMPTY)) for path, data in files.items()
         }
-        assert state_of_sheets(sheets.values()) == state_of(take_folder_apart(files)[0])
+        assert state_of_files(sheets.values()) == state_of(take_folder_apart(files)[0])
         plan = edited(plan, draw, 2)

@@ -19,7 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from asbuilt.checks.secrets import secret_in
-from asbuilt.publish.load import read_site
+from asbuilt.publish.load import load_site
 from asbuilt.records.fields import Listed, PortTexts, Sighting, Text
 from asbuilt.records.kind import Kind, Spec
 from asbuilt.records.kinds import ALL_KINDS
@@ -161,7 +161,7 @@ def test_no_value_of_the_demonstration_is_one() -> None:
     texts = {
         text
         for site in sorted(path.name for path in (TOP / "sites").iterdir())
-        for raw in read_site(TOP, site).records.raw
+        for raw in load_site(TOP, site).records.raw
         for name, node in raw.fields.items()
         for value in _values(node)
         for text in (raw.key, value, f"{name}: {value}")

@@ -438,8 +438,8 @@ def test_the_command_says_what_it_is() -> None:
 
 def test_a_command_loads_only_what_it_needs() -> None:
     """Somebody waits for it: what is slow to load is loaded by what uses it."""
-    slow = {"asbuilt.pages", "jinja2", "mkdocs", "numpy", "openpyxl", "xlsxwriter"}
-    for module in ("cli", "commands.checking", "commands.moves", "commands.starting"):
+    slow = {"asbuilt.pages", "git", "jinja2", "mkdocs", "numpy", "openpyxl", "xlsxwriter"}
+    for module in ("cli", "commands.checking", "commands.edits", "commands.starting"):
         code = f"import asbuilt.{module}, sys; print(*{slow} & set(sys.modules))"
         done = subprocess.run(
             [sys.executable, "-c", code], capture_output=True, text=True, check=True

@@ -12,7 +12,7 @@ import pytest
 from click.shell_completion import ShellComplete, get_completion_class
 
 from asbuilt.cli import main
-from asbuilt.lists.out import TABLES
+from asbuilt.lists.exporting import TABLES
 from tests.small_site import write_site
 
 COMMAND = Path(sys.executable).parent / "asbuilt"

@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.cli import FrontDoor
-from asbuilt.commands import lists, moves
+from asbuilt.commands import edits, lists
 from asbuilt.problem import has_errors
 from asbuilt.records.reading import read_folder
 
@@ -71,7 +71,7 @@ class Bench:
         def commands() -> None:
             """All commands."""
 
-        moves.register(commands)
+        edits.register(commands)
         lists.register(commands)
         ran = CliRunner().invoke(commands, words)
         assert ran.exception is None or isinstance(ran.exception, SystemExit), ran.exception

@@ -10,8 +10,8 @@ import feedparser
 import pytest
 from click.testing import CliRunner, Result
 
+from asbuilt.changes.job_scope import scope_of
 from asbuilt.changes.log import Entry
-from asbuilt.changes.scope import scope_of
 from asbuilt.cli import main
 from asbuilt.pages.feed import MAX_ENTRIES, atom_feed
 from asbuilt.publish.assemble import histories_of

@@ -24,13 +24,19 @@ from click.testing import CliRunner, Result
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.cli import main
-from asbuilt.cutover import listing
+from asbuilt.cutover import sheet_output
 from asbuilt.cutover.materials import cord_length
 from asbuilt.cutover.minutes import PRACTICE, with_own
-from asbuilt.cutover.order import Lot, Span, Work, best_order, dark_of
-from asbuilt.cutover.sheet import Sheet, sheet_of
+from asbuilt.cutover.sequence import (
+    Downtime,
+    OutageGroup,
+    SequenceWork,
+    best_step_sequence,
+    dark_of,
+)
+from asbuilt.cutover.sheet import CutoverSheet, sheet_of
 from asbuilt.io.sources import theme_folder
-from asbuilt.model.paths import Edge, Node, dark_without, net_of, paths_of
+from asbuilt.model.paths import Edge, Node, cabling_graph, outlets_without_service, paths_of
 from asbuilt.model.site import Site, site_of
 from asbuilt.pages.cutover import cutover_page
 from asbuilt.problem import WorldError
@@ -47,22 +53,22 @@ SITES = range(30)
 # The order of steps
 
 
-def small_work(seed: int) -> Work:
+def small_work(seed: int) -> SequenceWork:
     """A few steps as they occur: things taken out and put back, cords re-patched, between them."""
     rng = Random(seed)
     count = rng.randint(2, 6)
     minutes = tuple(float(rng.choice((1, 1, 2, 3, 5))) for _ in range(count))
     waits = tuple(frozenset(w for w in range(s) if rng.random() < 0.2) for s in range(count))
-    spans = [Span((rng.randrange(count),), (rng.randrange(count),)) for _ in range(3)]
+    spans = [Downtime((rng.randrange(count),), (rng.randrange(count),)) for _ in range(3)]
     lots = []
     for _ in range(rng.randint(1, 6)):
         steps = (rng.randrange(count),) if rng.random() < 0.6 else ()
         some = [tuple(span for span in spans if rng.random() < 0.4) for _ in range(2)]
-        lots.append(Lot(steps, steps, some[0], some[1], rng.randint(1, 3)))
-    return Work(minutes, waits, tuple(lots))
+        lots.append(OutageGroup(steps, steps, some[0], some[1], rng.randint(1, 3)))
+    return SequenceWork(minutes, waits, tuple(lots))
 
 
-def dark_by_the_clock(work: Work, order: tuple[int, ...]) -> float:
+def dark_by_the_clock(work: SequenceWork, order: tuple[int, ...]) -> float:
     """Outlet minutes, from when each step starts and ends."""
     starts: dict[int, float] = {}
     ends: dict[int, float] = {}
@@ -71,7 +77,7 @@ def dark_by_the_clock(work: Work, order: tuple[int, ...]) -> float:
         starts[step], now = now, now + work.minutes[step]
         ends[step] = now
 
-    def up(span: Span, at: float) -> bool:
+    def up(span: Downtime, at: float) -> bool:
         uncut = not span.fresh and all(starts[cut] > at for cut in span.cuts)
         return uncut or (bool(span.mends) and all(ends[mend] <= at for mend in span.mends))
 
@@ -85,7 +91,7 @@ def dark_by_the_clock(work: Work, order: tuple[int, ...]) -> float:
     return dark
 
 
-def allowed(work: Work) -> Iterator[tuple[int, ...]]:
+def allowed(work: SequenceWork) -> Iterator[tuple[int, ...]]:
     for order in itertools.permutations(range(len(work.minutes))):
         if all(order.index(w) < order.index(s) for s in order for w in work.waits[s]):
             yield order
@@ -94,7 +100,7 @@ def allowed(work: Work) -> Iterator[tuple[int, ...]]:
 @pytest.mark.parametrize("seed", SMALL)
 def test_no_order_of_all_has_less_dark_time(seed: int) -> None:
     work = small_work(seed)
-    found = best_order(work)
+    found = best_step_sequence(work)
     assert found.least
     assert found.steps in set(allowed(work))
     assert found.dark == pytest.approx(dark_by_the_clock(work, found.steps))
@@ -117,14 +123,14 @@ def test_no_way_through_the_sets_of_done_steps_is_shorter(seed: int) -> None:
                     weight = work.minutes[step] * dark_during(work, done, step)
                     ways.add_edge(done, done | {step}, weight=weight)
     length = nx.dijkstra_path_length(ways, frozenset(), every)
-    assert best_order(work).dark == pytest.approx(length)
+    assert best_step_sequence(work).dark == pytest.approx(length)
 
 
-def dark_during(work: Work, done: frozenset[int], step: int) -> int:
+def dark_during(work: SequenceWork, done: frozenset[int], step: int) -> int:
     """The outlets dark while a step is done after these."""
     begun = done | {step}
 
-    def up(span: Span) -> bool:
+    def up(span: Downtime) -> bool:
         uncut = not span.fresh and begun.isdisjoint(span.cuts)
         return uncut or (bool(span.mends) and done.issuperset(span.mends))
 
@@ -141,11 +147,11 @@ def test_a_switch_of_48_is_proved_though_nobody_could_try_all_orders() -> None:
     out, up, plugs = 0, 1, range(2, 50)
     waits = (frozenset[int](), frozenset({out}), *(frozenset({up}) for _ in plugs))
     lots = tuple(
-        Lot((), (), (Span((out,), (up,)), Span((out,), (plug,))),
-            (Span((out,), (up,)), Span((out,), (plug,))))
+        OutageGroup((), (), (Downtime((out,), (up,)), Downtime((out,), (plug,))),
+            (Downtime((out,), (up,)), Downtime((out,), (plug,))))
         for plug in plugs
     )  # fmt: skip
-    found = best_order(Work((8.0, 16.0, *(1.0 for _ in plugs)), waits, lots))
+    found = best_step_sequence(SequenceWork((8.0, 16.0, *(1.0 for _ in plugs)), waits, lots))
     assert found.least
     assert found.dark == 48 * 24 + 48 * 49 / 2
 
@@ -153,10 +159,12 @@ def test_a_switch_of_48_is_proved_though_nobody_could_try_all_orders() -> None:
 def test_the_cord_that_many_depend_on_comes_first() -> None:
     """Smith's rule: of two cords, the one that brings back more a minute."""
     lots = (
-        Lot((), (), (Span((0,), (1,)),), (Span((0,), (1,)),), 3),
-        Lot((), (), (Span((0,), (2,)),), (Span((0,), (2,)),), 10),
+        OutageGroup((), (), (Downtime((0,), (1,)),), (Downtime((0,), (1,)),), 3),
+        OutageGroup((), (), (Downtime((0,), (2,)),), (Downtime((0,), (2,)),), 10),
     )
-    found = best_order(Work((1.0, 1.0, 2.0), (frozenset(), frozenset({0}), frozenset({0})), lots))
+    found = best_step_sequence(
+        SequenceWork((1.0, 1.0, 2.0), (frozenset(), frozenset({0}), frozenset({0})), lots)
+    )
     assert found.steps == (0, 2, 1)
     assert found.least
 
@@ -165,7 +173,7 @@ def test_a_search_cut_short_does_not_claim_a_proof() -> None:
     worse = 0
     for seed in SMALL:
         work = small_work(seed)
-        short, whole = best_order(work, most_sets=0), best_order(work)
+        short, whole = best_step_sequence(work, most_sets=0), best_step_sequence(work)
         assert short.dark >= whole.dark - 1e-9
         if short.dark > whole.dark + 1e-9:
             worse += 1
@@ -175,7 +183,7 @@ def test_a_search_cut_short_does_not_claim_a_proof() -> None:
 
 def test_steps_that_wait_for_each_other_are_refused() -> None:
     with pytest.raises(ValueError, match="circle"):
-        best_order(Work((1.0, 1.0), (frozenset({1}), frozenset({0})), ()))
+        best_step_sequence(SequenceWork((1.0, 1.0), (frozenset({1}), frozenset({0})), ()))
 
 
 # Sheets
@@ -191,12 +199,14 @@ def site(found: Records) -> Site:
     return one
 
 
-def sheet_between(old: Records, new: Records, minutes: Mapping[str, float] = PRACTICE) -> Sheet:
+def sheet_between(
+    old: Records, new: Records, minutes: Mapping[str, float] = PRACTICE
+) -> CutoverSheet:
     states = state_of(old.raw), state_of(new.raw)
     return sheet_of(site(old), site(new), states, compare(*states), "main", "plan", minutes)
 
 
-def planned(*changed: tuple[str, str, str], **own: float) -> Sheet:
+def planned(*changed: tuple[str, str, str], **own: float) -> CutoverSheet:
     """The sheet for the practice with some texts replaced: (file, text, new text)."""
     texts = dict(BEGIN)
     for path, text, new in changed:
@@ -223,7 +233,7 @@ CROSSED = (
 )
 
 
-def words(sheet: Sheet) -> list[str]:
+def words(sheet: CutoverSheet) -> list[str]:
     return [step.operation.words for step in sheet.window.steps]
 
 
@@ -367,7 +377,7 @@ def test_what_the_plan_does_not_touch_is_not_on_the_sheet(seed: int) -> None:
     old, new = random_records(seed), random_records(seed + 1)
     sheet = sheet_between(old, new)
     before, after = site(old), site(new)
-    nets = net_of(before), net_of(after)
+    nets = cabling_graph(before), cabling_graph(after)
     changes = compare(state_of(old.raw), state_of(new.raw))
     touched: set[str] = set()
     things: set[str] = set()
@@ -389,7 +399,10 @@ def test_what_the_plan_does_not_touch_is_not_on_the_sheet(seed: int) -> None:
         parts = [part for part in net.beyond if part.key in things]
         nodes = [part for part in parts if isinstance(part, Node)]
         edges = [part for part in parts if isinstance(part, Edge)]
-        touched |= {*dark_without(net, nodes), *dark_without(net, edges=edges)}
+        touched |= {
+            *outlets_without_service(net, nodes),
+            *outlets_without_service(net, edges=edges),
+        }
     dark = {key for step in sheet.window.steps for key in step.dark}
     named = {link.outlet for link in sheet.links} | set(sheet.gone)
     assert named <= touched | dark
@@ -405,7 +418,7 @@ def test_what_the_plan_does_not_touch_is_not_on_the_sheet(seed: int) -> None:
 DEMONSTRATION = Path(__file__).parents[2] / "sites" / "ostrel-vane"
 
 
-def of_demonstration(text: str, new: str) -> Sheet:
+def of_demonstration(text: str, new: str) -> CutoverSheet:
     """The sheet of a plan that changes one text in cabinet 1A of the demonstration."""
     files = {
         path.relative_to(DEMONSTRATION).as_posix(): path.read_text("utf-8")
@@ -417,7 +430,7 @@ def of_demonstration(text: str, new: str) -> Sheet:
     return sheet_between(records(files), records(plan))
 
 
-def named_on(sheet: Sheet) -> set[str]:
+def named_on(sheet: CutoverSheet) -> set[str]:
     return {link.outlet for link in sheet.links} | set(sheet.gone)
 
 
@@ -425,7 +438,7 @@ def test_one_that_is_re_patched_is_all_the_sheet_names() -> None:
     sheet = of_demonstration("A/14:    {to: SW1/14", "A/14:    {to: SW1/36")
     assert len(sheet.plan.before.outlets) > 90
     assert named_on(sheet) == {"1A-A14"}
-    text = "\n".join(listing.lines(sheet))
+    text = "\n".join(sheet_output.lines(sheet))
     others = sheet.plan.before.outlets.keys() - {"1A-A14"}
     assert not [key for key in others if key in text]
 
@@ -491,7 +504,7 @@ def test_the_way_back_is_a_plan_too() -> None:
 # Materials
 
 
-def counted(sheet: Sheet) -> dict[str, float]:
+def counted(sheet: CutoverSheet) -> dict[str, float]:
     return {material.what: material.count for material in sheet.materials}
 
 
@@ -607,11 +620,11 @@ def test_the_page_is_dark_on_a_dark_screen_and_ink_on_paper(tmp_path: Path) -> N
 
 def test_the_list_for_a_spreadsheet() -> None:
     sheet = planned(*PANEL_B, SWAP, UPLINK)
-    found = list(listing.rows(sheet))
-    assert {len(row) for row in found} == {len(listing.HEADER)}
+    found = list(sheet_output.rows(sheet))
+    assert {len(row) for row in found} == {len(sheet_output.HEADER)}
     by_phase = [row[0] for row in found]
     assert by_phase == sorted(by_phase, key=["before", "1", "2", "3", "materials"].index)
-    told = json.loads(listing.as_json(sheet))
+    told = json.loads(sheet_output.as_json(sheet))
     assert [step["what"] for step in told["phase 2"]["steps"]] == words(sheet)
 
 
@@ -620,14 +633,14 @@ def test_lines_steer_no_terminal() -> None:
     old, new = records(BEGIN), records(texts)
     states = state_of(old.raw), state_of(new.raw)
     sheet = sheet_of(site(old), site(new), states, compare(*states), "ma\x1b[2Jin", "plan\n")
-    assert not any("\x1b" in line or "\n" in line for line in listing.lines(sheet))
+    assert not any("\x1b" in line or "\n" in line for line in sheet_output.lines(sheet))
 
 
 @pytest.mark.parametrize(
     ("minutes", "clock"), [(0, "0:00"), (0.5, "0:00.5"), (67, "1:07"), (59.5, "0:59.5")]
 )
 def test_minutes_as_a_clock(minutes: float, clock: str) -> None:
-    assert listing.clock(minutes) == clock
+    assert sheet_output.clock(minutes) == clock
 
 
 # The command

@@ -25,7 +25,7 @@ from asbuilt.demo.firm import HERE as FIRM
 from asbuilt.demo.practice import HERE as PRACTICE
 from asbuilt.demo.scene import Folder, Misfit
 from asbuilt.demo.storyboard import SITES, final_files, final_pictures, steps
-from asbuilt.model.paths import net_of, paths_of
+from asbuilt.model.paths import cabling_graph, paths_of
 from asbuilt.model.site import Site, site_of
 from asbuilt.problem import Level, has_errors
 from asbuilt.records.fields import GridCell
@@ -235,7 +235,7 @@ def test_the_clients_are_as_large_as_told(site: str) -> None:
 @pytest.mark.parametrize("site", SITES)
 def test_every_outlet_in_use_reaches_a_circuit(site: str) -> None:
     found = site_at_end(site)
-    net = net_of(found)
+    net = cabling_graph(found)
     assert {root.kind for root in net.roots} == {"circuit"}
     live = [outlet for outlet in found.outlets.values() if outlet.state == "in use"]
     cut_off = [o.key for o in live if not any(path.complete for path in paths_of(net, o))]
@@ -269,7 +269,7 @@ def test_checks_find_errors_in_that_commit_only() -> None:
     for number, _, records in reread():
         found = site_of(records)
         assert found is not None
-        errors = {p.code for p in check_site(found, net_of(found)) if p.level is Level.ERROR}
+        errors = {p.code for p in check_site(found, cabling_graph(found)) if p.level is Level.ERROR}
         if errors:
             wrong[number] = errors
     assert list(wrong.values()) == [{"port-used-twice"}]
@@ -282,7 +282,7 @@ def test_the_remarks_left_at_the_end_are_the_ones_the_story_tells() -> None:
     left = {
         site: sorted(
             problem.code
-            for problem in check_site(site_at_end(site), net_of(site_at_end(site)))
+            for problem in check_site(site_at_end(site), cabling_graph(site_at_end(site)))
             if problem.code != "fact-missing"
         )
         for site in SITES

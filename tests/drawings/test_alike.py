@@ -12,7 +12,7 @@ from asbuilt.drawings.graph import Graph, GraphCluster, GraphEdge, GraphNode, do
 from asbuilt.drawings.placeholders import fill_placeholders, with_placeholders
 from asbuilt.drawings.text_metrics import text_width
 from asbuilt.io.graphviz import render_dots
-from asbuilt.model.paths import net_of
+from asbuilt.model.paths import cabling_graph
 from tests.drawings.test_diagrams import SITE
 from tests.drawn import page_of
 
@@ -38,7 +38,7 @@ def filled(graph: Graph) -> ElementTree.Element:
 
 @pytest.mark.parametrize("key", sorted(SITE.outlets))
 def test_every_path_says_the_same_as_drawn_alone(key: str) -> None:
-    graph = outlet_graph(SITE, net_of(SITE), key, link=page_of)
+    graph = outlet_graph(SITE, cabling_graph(SITE), key, link=page_of)
     alone, ours = drawn(graph), filled(graph)
     assert said(ours) == said(alone)
     assert ours.get("aria-label") == alone.get("aria-label") == f"Path of outlet {key}"
@@ -63,7 +63,7 @@ def test_what_a_label_holds_stays_text() -> None:
 
 def test_words_fit_where_their_stand_ins_stood() -> None:
     for key in SITE.outlets:
-        alike, words = with_placeholders(outlet_graph(SITE, net_of(SITE), key, link=page_of))
+        alike, words = with_placeholders(outlet_graph(SITE, cabling_graph(SITE), key, link=page_of))
         for element in drawn(alike).iter(f"{SVG}text"):
             size = float(element.get("font-size", "0"))
             bold = element.get("font-weight") == "bold"

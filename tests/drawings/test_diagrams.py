@@ -11,7 +11,7 @@ from asbuilt.drawings.diagrams import outlet_graph, patching_dot, site_dot
 from asbuilt.drawings.graph import dot_of
 from asbuilt.drawings.patching_diagram import CordGroup, group_cords
 from asbuilt.io.graphviz import render_dots
-from asbuilt.model.paths import net_of, paths_of
+from asbuilt.model.paths import cabling_graph, paths_of
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import PortedItem
 from asbuilt.records.fields import PortId
@@ -20,7 +20,7 @@ from tests.drawn import MILL, page_of, parsed, site_from, texts, unwelcome
 from tests.random_sites import random_site
 
 SITE = site_from(MILL)
-NET = net_of(SITE)
+NET = cabling_graph(SITE)
 SEEDS = range(15)
 
 
@@ -130,7 +130,7 @@ def test_ports_that_aren_t_in_use_are_counted() -> None:
 def test_a_path_passes_what_the_model_passes(seed: int) -> None:
     """The nodes of the diagram are the jacks, panel ports, devices and circuits of `paths_of`."""
     site = random_site(seed)
-    net = net_of(site)
+    net = cabling_graph(site)
     for outlet in site.outlets.values():
         dot = dot_of(outlet_graph(site, net, outlet.key))
         paths = paths_of(net, outlet)
@@ -191,7 +191,7 @@ def test_a_dead_cable_is_named_as_the_end() -> None:
     dead = MILL["outlets.yml"].replace("length: 23.4 m", "state: dead")
     site = site_from({**MILL, "outlets.yml": dead})
     assert "a cable on the way is recorded dead or abandoned" in words(
-        dot_of(outlet_graph(site, net_of(site), "MDF-A01"))
+        dot_of(outlet_graph(site, cabling_graph(site), "MDF-A01"))
     )
 
 
@@ -205,13 +205,13 @@ def outlets_told(dot: str) -> int:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_every_outlet_is_counted_once(seed: int) -> None:
     site = random_site(seed)
-    assert outlets_told(site_dot(site, net_of(site))) == len(site.outlets)
+    assert outlets_told(site_dot(site, cabling_graph(site))) == len(site.outlets)
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_every_active_thing_and_circuit_is_there(seed: int) -> None:
     site = random_site(seed)
-    said = " ".join(words(site_dot(site, net_of(site))))
+    said = " ".join(words(site_dot(site, cabling_graph(site))))
     for item in site.items.values():
         if item.role in ("switch", "router", "device", "panel"):
             assert item.name in said
@@ -254,7 +254,7 @@ def test_400_outlets_stay_readable() -> None:
     """Outlets are counted by room, never drawn singly: no more nodes than things to look at."""
     site = large_site()
     assert len(site.outlets) == 400
-    dot = site_dot(site, net_of(site))
+    dot = site_dot(site, cabling_graph(site))
     assert outlets_told(dot) == 400
     assert len(nodes(dot)) <= 20
     assert not any(outlet in dot for outlet in site.outlets)
@@ -291,7 +291,7 @@ patching:
 
 def test_a_large_site_is_drawn_a_node_an_enclosure() -> None:
     site = campus(20)
-    dot = site_dot(site, net_of(site))
+    dot = site_dot(site, cabling_graph(site))
     assert sorted(nodes(dot)) == [f"enclosure E{n:02}" for n in range(20)]
     assert len(edges(dot)) == 19
     assert outlets_told(dot) == 40
@@ -353,7 +353,7 @@ patching:
         "outlets.yml": f"o: {{room: r, port: 1A/A/1, label: '{label}', plate: '{label}'}}\n",
     }
     site = site_from(files)
-    net = net_of(site)
+    net = cabling_graph(site)
     dots = [
         site_dot(site, net, link=page_of),
         patching_dot(site, "1A", link=page_of),

@@ -18,7 +18,7 @@ from asbuilt.drawings.picture import MAX_BYTES, Picture, UnusablePictureError
 from asbuilt.io import cache
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
-from asbuilt.publish.load import Reader, read_site
+from asbuilt.publish.load import SiteLoader, load_site
 from asbuilt.records.edition import Edition
 from tests.books import book_of, no_drawing
 from tests.pages.test_plans import DRAWN
@@ -169,17 +169,17 @@ def test_a_check_looks_and_a_build_draws_once(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     top = with_plan(tmp_path, plan((40, 60), (200, 0)))
-    looked = read_site(top, "harbour")
+    looked = load_site(top, "harbour")
     assert not looked.plans and not [p for p in looked.problems if p.code.startswith("plan-")]
-    first = read_site(top, "harbour", ready=True).plans["1"]
+    first = load_site(top, "harbour", ready=True).plans["1"]
     assert dark(first) == pytest.approx(HERE, abs=0.001)
     monkeypatch.setattr(pdf_page, "render_pdf_page", lambda *_: pytest.fail("drawn again"))
-    assert read_site(top, "harbour", ready=True).plans["1"] == first
+    assert load_site(top, "harbour", ready=True).plans["1"] == first
     (kept,) = (top / cache.FOLDER).glob("plan-*")
     monkeypatch.undo()
     kept.write_bytes(kept.read_bytes()[:-9])
-    assert read_site(top, "harbour", ready=True).plans["1"] == first, "what is cut off isn't used"
-    other = Reader(ready=True)
+    assert load_site(top, "harbour", ready=True).plans["1"] == first, "what is cut off isn't used"
+    other = SiteLoader(ready=True)
     with_plan(top, plan((200, 0)))
     assert dark(other.read(top, "harbour").plans["1"]) == pytest.approx(
         (0.5, 0, 0.6, 0.2), abs=1e-3
@@ -192,7 +192,7 @@ def test_two_floors_may_be_pages_of_one_file(tmp_path: Path) -> None:
     assert floor in SITE
     second = floor.replace('"1"', '"2"').replace("plan width", "plan page: 2, plan width")
     top = with_plan(tmp_path, plan((40, 60), (200, 0)), SITE.replace(floor, floor + second))
-    plans = read_site(top, "harbour", ready=True).plans
+    plans = load_site(top, "harbour", ready=True).plans
     assert dark(plans["1"]) == pytest.approx(HERE, abs=0.001)
     assert dark(plans["2"]) == pytest.approx((0.5, 0, 0.6, 0.2), abs=0.001)
 
@@ -201,12 +201,12 @@ def test_two_floors_may_be_pages_of_one_file(tmp_path: Path) -> None:
 def test_one_message_where_the_plan_stands(tmp_path: Path, ready: bool) -> None:
     site = SITE.replace("plan width", "plan page: 3, plan width")
     top = with_plan(tmp_path, plan((0, 0)), site)
-    reading = read_site(top, "harbour", ready=ready)
+    reading = load_site(top, "harbour", ready=ready)
     (problem,) = [p for p in reading.problems if p.code.startswith("plan-")]
     assert "sites/harbour/site.yml" in str(problem) and "no page 3" in problem.message
     (top / "sites/harbour/plans/ground.pdf").write_bytes(b"\x89PNG")
     (problem,) = [
-        p for p in read_site(top, "harbour", ready=ready).problems if p.code == "plan-unfit"
+        p for p in load_site(top, "harbour", ready=ready).problems if p.code == "plan-unfit"
     ]
     assert "it is no PDF, and has no page 3" in problem.message
 

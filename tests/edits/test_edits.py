@@ -10,9 +10,9 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from asbuilt.edits.editing import edit
-from asbuilt.edits.wishes import Add, Carry, Put, Refusal, Remove
-from asbuilt.edits.written import means_more, scalar, value
+from asbuilt.edits.apply import edit
+from asbuilt.edits.requests import AddRecord, Refusal, Relocate, RemoveRecord, SetFields
+from asbuilt.edits.yaml_values import means_more, scalar, value
 from asbuilt.records.layout import take_apart
 
 SITE = b"name: Harbour Lane Practice\n"
@@ -66,25 +66,27 @@ def changed(old: str, new: str) -> tuple[list[str], list[str]]:
 
 
 def test_a_field_changes_in_its_place() -> None:
-    new = after(ENCLOSURE, Put("panel", "1A/A", "category", "6A"))
+    new = after(ENCLOSURE, SetFields("panel", "1A/A", "category", "6A"))
     assert new == ENCLOSURE.replace("category: 6}", "category: 6A}")
 
 
 def test_quotes_stay_and_a_new_field_comes_in_reading_order() -> None:
-    new = after(ENCLOSURE, Put("enclosure", "1A", "room", "111"))
+    new = after(ENCLOSURE, SetFields("enclosure", "1A", "room", "111"))
     assert new == ENCLOSURE.replace('"110"   # next', '"111"   # next')
-    new = after(ENCLOSURE, Put("enclosure", "1A", "depth", "450 mm"))
+    new = after(ENCLOSURE, SetFields("enclosure", "1A", "depth", "450 mm"))
     assert new == ENCLOSURE.replace("height: 12 U\n", "height: 12 U\ndepth: 450 mm\n")
-    new = after(ENCLOSURE, Put("ups", "1A/UPS1", "output", None))
+    new = after(ENCLOSURE, SetFields("ups", "1A/UPS1", "output", None))
     assert new == ENCLOSURE.replace("    output: 900 W\n", "")
     new = after(
-        ENCLOSURE, Put("cord", "1A/A/02", "cord", None), Put("cord", "1A/A/02", "to", "1A/SW1/07")
+        ENCLOSURE,
+        SetFields("cord", "1A/A/02", "cord", None),
+        SetFields("cord", "1A/A/02", "to", "1A/SW1/07"),
     )
     assert new == ENCLOSURE.replace("{to: SW1/02, cord: 0.3 m}  # red", "{to: SW1/07}  # red")
 
 
 def test_a_thing_goes_to_other_units_with_all_its_line_says() -> None:
-    new = after(ENCLOSURE, Carry("panel", "1A/A", "1A/A", face="front", at="5"))
+    new = after(ENCLOSURE, Relocate("panel", "1A/A", "1A/A", face="front", at="5"))
     line = "12:   {panel: A, ports: 24, category: 6}   # north wall\n"
     moved = ENCLOSURE.replace(f"  {line}", "")
     ups = "  1-2:\n    ups"
@@ -92,12 +94,12 @@ def test_a_thing_goes_to_other_units_with_all_its_line_says() -> None:
 
 
 def test_a_thing_stays_on_its_line_where_the_order_allows() -> None:
-    new = after(ENCLOSURE, Carry("switch", "1A/SW1", "1A/SW2", face="front", at="10-11"))
+    new = after(ENCLOSURE, Relocate("switch", "1A/SW1", "1A/SW2", face="front", at="10-11"))
     assert new == ENCLOSURE.replace("  11:   {switch: SW1", "  10-11:   {switch: SW2")
 
 
 def test_a_thing_written_over_several_lines_goes_whole() -> None:
-    new = after(ENCLOSURE, Carry("ups", "1A/UPS1", "1A/UPS1", face="rear", at="3-4"))
+    new = after(ENCLOSURE, Relocate("ups", "1A/UPS1", "1A/UPS1", face="rear", at="3-4"))
     block = "\n    ups: UPS1   # heavy\n    output: 900 W\n"
     rear = "part: right}]\n"
     expected = ENCLOSURE.replace(f"  1-2:{block}", "").replace(rear, f"{rear}  3-4:{block}")
@@ -105,49 +107,51 @@ def test_a_thing_written_over_several_lines_goes_whole() -> None:
 
 
 def test_things_that_share_a_unit() -> None:
-    new = after(ENCLOSURE, Remove("panel", "1A/L"))
+    new = after(ENCLOSURE, RemoveRecord("panel", "1A/L"))
     assert new == ENCLOSURE.replace("{panel: L, ports: 12, part: left}, ", "")
-    both = after(ENCLOSURE, Remove("panel", "1A/L"), Remove("panel", "1A/R"))
+    both = after(ENCLOSURE, RemoveRecord("panel", "1A/L"), RemoveRecord("panel", "1A/R"))
     assert changed(ENCLOSURE, both) == (
         ["  12: [{panel: L, ports: 12, part: left}, {panel: R, ports: 12, part: right}]\n"],
         [],
     )
-    new = after(ENCLOSURE, Add("manager", "1A/M2", {"face": "front", "at": "11", "part": "right"}))
+    new = after(
+        ENCLOSURE, AddRecord("manager", "1A/M2", {"face": "front", "at": "11", "part": "right"})
+    )
     line = "{switch: SW1, ports: 24, uplinks: 4}"
     assert new == ENCLOSURE.replace(line, f"[{line}, {{manager: M2, part: right}}]")
 
 
 def test_what_takes_no_unit_stands_in_a_list() -> None:
-    new = after(ENCLOSURE, Remove("power strip", "1A/P1"))
+    new = after(ENCLOSURE, RemoveRecord("power strip", "1A/P1"))
     assert new == ENCLOSURE.replace("  - {power strip: P1, sockets: 8}\n", "")
-    new = after(ENCLOSURE, Add("shelf", "1A/S1", {"face": "none", "where": "top"}))
+    new = after(ENCLOSURE, AddRecord("shelf", "1A/S1", {"face": "none", "where": "top"}))
     last = '  - {manager: M1, where: "left: rear"}\n'
     assert new == ENCLOSURE.replace(last, f"{last}  - {{shelf: S1, where: top}}\n")
 
 
 def test_a_cord_comes_after_the_one_before_it() -> None:
-    new = after(ENCLOSURE, Add("cord", "1A/A/03", {"to": "1A/SW1/03", "cord": "0.5 m"}))
+    new = after(ENCLOSURE, AddRecord("cord", "1A/A/03", {"to": "1A/SW1/03", "cord": "0.5 m"}))
     red = "cord: 0.3 m}  # red\n"
     assert new == ENCLOSURE.replace(red, f"{red}  A/03: {{to: SW1/03, cord: 0.5 m}}\n")
-    new = after(ENCLOSURE, Add("cord", "1A/A/00", {"to": "1B/SW1/03"}))
+    new = after(ENCLOSURE, AddRecord("cord", "1A/A/00", {"to": "1B/SW1/03"}))
     first = "  A/01: {"
     assert new == ENCLOSURE.replace(first, f"  A/00: {{to: 1B/SW1/03}}\n{first}")
 
 
 def test_a_far_end_stays_written_as_it_was() -> None:
-    new = after(ENCLOSURE, Put("cord", "1A/SW1/25", "to", "1A/R/02"))
+    new = after(ENCLOSURE, SetFields("cord", "1A/SW1/25", "to", "1A/R/02"))
     assert new == ENCLOSURE.replace("1A/R/01", "1A/R/02")
 
 
 def test_a_missing_section_is_opened_at_the_end() -> None:
     text = "height: 4 U"
-    new = after(text, Add("panel", "1A/A", {"face": "front", "at": "4", "ports": "24"}))
+    new = after(text, AddRecord("panel", "1A/A", {"face": "front", "at": "4", "ports": "24"}))
     assert new == "height: 4 U\nfront:\n  4: {panel: A, ports: 24}"
     text = "height: 4 U\nfront:   # nothing yet\npatching: {}   # none\n"
     new = after(
         text,
-        Add("panel", "1A/A", {"face": "front", "at": "4", "ports": "24"}),
-        Add("cord", "1A/A/01", {"to": "1A/A/02"}),
+        AddRecord("panel", "1A/A", {"face": "front", "at": "4", "ports": "24"}),
+        AddRecord("cord", "1A/A/01", {"to": "1A/A/02"}),
     )
     assert new == (
         "height: 4 U\nfront:   # nothing yet\n  4: {panel: A, ports: 24}\n"
@@ -164,9 +168,9 @@ def test_a_thing_and_its_cords_go_to_another_enclosure() -> None:
     new = edit(
         texts,
         [
-            Carry("switch", "1A/SW1", "1B/SW1", face="front", at="5"),
-            Put("cord", "1A/A/01", "to", "1B/SW1/01"),
-            Carry("cord", "1A/SW1/25", "1B/SW1/25"),
+            Relocate("switch", "1A/SW1", "1B/SW1", face="front", at="5"),
+            SetFields("cord", "1A/A/01", "to", "1B/SW1/01"),
+            Relocate("cord", "1A/SW1/25", "1B/SW1/25"),
         ],
     )
     assert new["enclosures/1B.yml"].decode() == (
@@ -181,7 +185,7 @@ def test_a_thing_and_its_cords_go_to_another_enclosure() -> None:
 
 def test_a_job_is_a_file_of_its_own() -> None:
     new = edit(
-        {"site.yml": SITE}, [Add("job", "J1", {"title": "Move: two phones", "outage": "no"})]
+        {"site.yml": SITE}, [AddRecord("job", "J1", {"title": "Move: two phones", "outage": "no"})]
     )
     assert new == {"jobs/J1.yml": b'title: "Move: two phones"\noutage: no\n'}
 
@@ -192,7 +196,7 @@ def test_a_table_split_over_files_gets_the_line_where_its_neighbours_are() -> No
         "outlets/ground.yml": b"1A-A01: {port: 1A/A/01}\n",
         "outlets/first.yml": b"2A-A01: {port: 2A/A/01}\n2A-A03: {port: 2A/A/03}\n",
     }
-    new = edit(texts, [Add("outlet", "2A-A02", {"port": "2A/A/02"})])
+    new = edit(texts, [AddRecord("outlet", "2A-A02", {"port": "2A/A/02"})])
     assert new == {
         "outlets/first.yml": b"2A-A01: {port: 2A/A/01}\n2A-A02: {port: 2A/A/02}\n"
         b"2A-A03: {port: 2A/A/03}\n"
@@ -201,7 +205,7 @@ def test_a_table_split_over_files_gets_the_line_where_its_neighbours_are() -> No
 
 def test_results_go_with_their_lines() -> None:
     text = b'link,date,result,limit\r\nX,2025-01-01,pass,"a\r\nb"\r\nY,2025-01-01,fail,c\r\n'
-    new = edit({"site.yml": SITE, "tests/a.csv": text}, [Remove("test", "a.X-2025-01-01")])
+    new = edit({"site.yml": SITE, "tests/a.csv": text}, [RemoveRecord("test", "a.X-2025-01-01")])
     assert new == {"tests/a.csv": b"link,date,result,limit\r\nY,2025-01-01,fail,c\r\n"}
 
 
@@ -211,14 +215,14 @@ def test_results_go_with_their_lines() -> None:
 )
 def test_a_file_that_cannot_be_read_is_not_edited(text: str) -> None:
     with pytest.raises(Refusal):
-        after(text, Add("outlet", "1A-A02", {"port": "1A/A/02"}), path="outlets.yml")
+        after(text, AddRecord("outlet", "1A-A02", {"port": "1A/A/02"}), path="outlets.yml")
 
 
 def test_a_layout_that_cannot_be_edited_is_refused_not_broken() -> None:
     texts = {"site.yml": SITE, "outlets.yml": b"? 1A-A01\n: {room: a}\n"}
     before = dict(texts)
     try:
-        new = edit(texts, [Remove("outlet", "1A-A01")])
+        new = edit(texts, [RemoveRecord("outlet", "1A-A01")])
     except Refusal as refusal:
         assert "by hand" in str(refusal)
     else:
@@ -373,22 +377,24 @@ def test_an_edit_touches_only_the_lines_it_is_about(
     behind = lines_of(records[at + 1 :], tail)
     if what == "put":
         name, said = data.draw(st.sampled_from([*FIELDS, "label"])), data.draw(said_texts)
-        wishes: list[Put | Remove | Add] = [Put("outlet", chosen.key, name, said)]
+        wishes: list[SetFields | RemoveRecord | AddRecord] = [
+            SetFields("outlet", chosen.key, name, said)
+        ]
         expected = chosen.fields | {name: said}
     elif what == "drop":
         gone = data.draw(st.sets(st.sampled_from(sorted(chosen.fields)), max_size=3))
         if len(gone) == len(chosen.fields):
             gone = set(sorted(gone)[1:])
-        wishes = [Put("outlet", chosen.key, name, None) for name in sorted(gone)]
+        wishes = [SetFields("outlet", chosen.key, name, None) for name in sorted(gone)]
         expected = {name: text for name, text in chosen.fields.items() if name not in gone}
     elif what == "remove":
-        wishes, expected = [Remove("outlet", chosen.key)], {}
+        wishes, expected = [RemoveRecord("outlet", chosen.key)], {}
     elif what == "all":
-        wishes = [Remove("outlet", record.key) for record in records]
+        wishes = [RemoveRecord("outlet", record.key) for record in records]
         expected = {}
     else:
         key = f"1A-A{data.draw(st.integers(41, 60) | st.integers(0, 0)):02}"
-        wishes, expected = [Add("outlet", key, {"room": "101", "note": "no"})], {}
+        wishes, expected = [AddRecord("outlet", key, {"room": "101", "note": "no"})], {}
     new = edit(texts, wishes).get("outlets.yml", raw)
     assert new.startswith(b"\xef\xbb\xbf") == bom
     lines = split(new, newline)
@@ -426,7 +432,7 @@ def test_any_reracking_keeps_every_other_line(moves: list[tuple[str, int, bool]]
     if len({unit for _, unit, _ in moves}) < len(moves):
         return
     wishes = [
-        Carry(kinds[name], f"1A/{name}", f"1A/{name}", face="rear" if rear else "front", at=str(at + 20))
+        Relocate(kinds[name], f"1A/{name}", f"1A/{name}", face="rear" if rear else "front", at=str(at + 20))
         for name, at, rear in moves
     ]  # fmt: skip
     new = after(ENCLOSURE, *wishes)

@@ -14,7 +14,7 @@ from asbuilt.edits.numbering import (
     propose,
 )
 from asbuilt.edits.outlets import add_outlets
-from asbuilt.edits.wishes import Refusal
+from asbuilt.edits.requests import Refusal
 from asbuilt.model.site import Site, site_of
 from asbuilt.records.fields import PortId
 from asbuilt.records.reading import read_folder

@@ -11,13 +11,13 @@ from pathlib import Path
 
 import pytest
 
-from asbuilt.edits.editing import edit
+from asbuilt.edits.apply import edit
 from asbuilt.edits.mounting import remove_item, rerack, swap
 from asbuilt.edits.numbering import free_ports
 from asbuilt.edits.outlets import add_outlets, move_outlet, relabel, remove_outlet, terminate
 from asbuilt.edits.patching import patch, unpatch
-from asbuilt.edits.verdict import View, judge, view_of
-from asbuilt.edits.wishes import Refusal, Wish
+from asbuilt.edits.requests import Refusal, Wish
+from asbuilt.edits.review import EditedSite, edited_site, review_edit
 from asbuilt.io.files import read_site_files, site_names
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Panel
@@ -28,9 +28,9 @@ Ask = Callable[[random.Random, Site], list[Wish]]
 
 
 @cache
-def read(key: str) -> tuple[Mapping[str, bytes], View]:
+def read(key: str) -> tuple[Mapping[str, bytes], EditedSite]:
     texts = read_site_files(TOP, key).texts
-    view = view_of(key, texts, f"sites/{key}")
+    view = edited_site(key, texts, f"sites/{key}")
     assert view.site is not None
     return texts, view
 
@@ -119,13 +119,13 @@ def test_asked_at_random(key: str, asked: str) -> None:
                 if tag != "equal"
             )
             assert touched <= 2 * len(wishes) + 1, (path, named)
-        after = view_of(key, {**texts, **new}, f"sites/{key}")
-        verdict = judge(before, after)
+        after = edited_site(key, {**texts, **new}, f"sites/{key}")
+        verdict = review_edit(before, after)
         # what a request's own words can't know, the checks refuse
         allowed = {"unit-overlap", "unit-outside"} if asked == "rerack" else set()
         allowed |= {"port-used-twice"} if asked == "patch" else set()
         assert {problem.code for problem in verdict.errors} <= allowed
-        assert verdict.told
+        assert verdict.lines
         done += 1
     assert done or asked in ("patch", "take out", "add", "rerack", "terminate")
 

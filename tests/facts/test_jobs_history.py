@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from asbuilt.changes import History
-from asbuilt.facts.jobs import MOST, jobs_against_history
-from asbuilt.history.chronicles import read_history
-from asbuilt.history.moment import files_at
+from asbuilt.facts.job_history import MOST, jobs_against_history
+from asbuilt.history.at_revision import files_at
+from asbuilt.history.read import read_history
 from asbuilt.io import git_write
 from asbuilt.model.site import site_of
 from asbuilt.problem import Level, Problem

@@ -11,8 +11,8 @@ import pytest
 from click.testing import CliRunner
 
 from asbuilt.cli import FrontDoor
-from asbuilt.commands import lists, moves
-from asbuilt.facts.tests_held import Standing, held_of, without_valid_test
+from asbuilt.commands import edits, lists
+from asbuilt.facts.test_results import LinkTestStatus, check_link_results, without_valid_test
 from asbuilt.lists.columns import read_columns, under_titles
 from asbuilt.lists.csv_file import read_csv
 from asbuilt.lists.results import Results, results_bytes, take_results
@@ -43,8 +43,8 @@ def _site(outlets: str, results: str, backbones: str = "") -> Site:
 
 def test_the_last_result_speaks_for_a_link() -> None:
     site = _site("o1: {state: spare}\n", "o1,2025-03-07,fail,\no1,2025-03-09,pass,\n")
-    link = held_of(site, "o1")
-    assert link.standing is Standing.PASS
+    link = check_link_results(site, "o1")
+    assert link.standing is LinkTestStatus.PASS
     assert [(held.test.result, held.counts, held.speaks) for held in link.tests] == [
         ("fail", True, False),
         ("pass", True, True),
@@ -53,24 +53,24 @@ def test_the_last_result_speaks_for_a_link() -> None:
 
 def test_of_two_tries_on_one_day_the_second_speaks() -> None:
     site = _site("o1: {state: spare}\n", "o1,2025-03-07,fail,\no1,2025-03-07,pass,\n")
-    assert held_of(site, "o1").valid
+    assert check_link_results(site, "o1").valid
 
 
 def test_a_link_terminated_anew_has_no_result_that_counts() -> None:
     """A test before the last termination tells of another jack or another panel port."""
     site = _site("o1: {state: spare, terminated: 2025-03-08}\n", "o1,2025-03-07,pass,\n")
-    link = held_of(site, "o1")
-    assert link.standing is Standing.NO_LONGER
+    link = check_link_results(site, "o1")
+    assert link.standing is LinkTestStatus.NO_LONGER
     assert not link.valid
-    assert [doubt.code for doubt in link.tests[0].doubts] == ["test-outdated"]
+    assert [doubt.code for doubt in link.tests[0].remarks] == ["test-outdated"]
 
 
 def test_an_older_result_speaks_when_the_newer_doesnt_count() -> None:
     site = _site(
         "o1: {state: spare}\n", "o1,2025-03-07,pass,2025-01-01\no1,2025-06-01,fail,2023-01-01\n"
     )
-    link = held_of(site, "o1")
-    assert link.standing is Standing.PASS
+    link = check_link_results(site, "o1")
+    assert link.standing is LinkTestStatus.PASS
     assert [held.speaks for held in link.tests] == [True, False]
 
 
@@ -81,9 +81,9 @@ def test_the_links_without_a_valid_result_are_told_by_reason() -> None:
         "o1,2025-03-07,pass,\no2,2025-03-07,fail,\no4,2025-03-07,pass,\n",
     )
     assert without_valid_test(site) == {
-        Standing.FAIL: ("o2",),
-        Standing.NO_LONGER: ("o4",),
-        Standing.NEVER: ("o10",),
+        LinkTestStatus.FAIL: ("o2",),
+        LinkTestStatus.NO_LONGER: ("o4",),
+        LinkTestStatus.NEVER: ("o10",),
     }
 
 
@@ -221,7 +221,7 @@ def test_results_are_kept_as_a_file_and_not_taken_in_twice(
     def commands() -> None:
         """All commands."""
 
-    moves.register(commands)
+    edits.register(commands)
     lists.register(commands)
     write_site(tmp_path, outlets=OUTLETS, findings=None)
     (tmp_path / "sites/harbour/tests/first.csv").unlink()

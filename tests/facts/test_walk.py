@@ -16,19 +16,19 @@ from hypothesis import strategies as st
 from scipy.stats import binom, hypergeom  # type: ignore[import-untyped]
 
 from asbuilt.cli import main
-from asbuilt.facts.walk import (
+from asbuilt.facts.walk_round import (
     CHANGED,
     NEVER,
     OLDEST,
     SAMPLE,
-    Stop,
-    drawn,
-    how_sure,
+    WalkStop,
+    plan_walk_round,
+    random_sample,
+    sample_statement,
     stops_of,
-    walk_of,
 )
 from asbuilt.lists.csv_file import csv_bytes, read_csv
-from asbuilt.lists.walk import Answers, read_answers, walk_table
+from asbuilt.lists.walk_round import WalkAnswers, read_answers, walk_table
 from asbuilt.pages.walk_sheet import walk_sheet
 from asbuilt.trade.sampling import chance_of_so_few, most_wrong, sample_for, sample_for_many
 from tests.books import PRACTICE, site_from
@@ -94,13 +94,13 @@ def test_the_sample_of_a_large_total_is_the_binomial_tables(share: float, needed
 
 
 def test_what_a_sample_says_is_said_in_a_sentence() -> None:
-    assert how_sure(200, 0, 0) == "No sample was looked at: it says nothing of the others."
+    assert sample_statement(200, 0, 0) == "No sample was looked at: it says nothing of the others."
     most = max(d for d in range(201) if hypergeom.cdf(1, 200, d, 40) > 0.05)
-    assert how_sure(200, 40, 1) == (
+    assert sample_statement(200, 40, 1) == (
         "Of 200 records 40 were drawn and looked at, 1 of them not as recorded: at 95% confidence "
         f"at most {most} of 200 ({most / 200:.0%}) are wrong."
     )
-    assert "at most 0 of 5 (0%)" in how_sure(5, 5, 0)
+    assert "at most 0 of 5 (0%)" in sample_statement(5, 5, 0)
 
 
 # What is on the list
@@ -109,7 +109,7 @@ def test_what_a_sample_says_is_said_in_a_sentence() -> None:
 def test_what_was_never_seen_comes_first_then_what_was_seen_longest_ago() -> None:
     site = site_from(SEEN)
     never = sum(stop.seen is None for stop in stops_of(site, {}))
-    walk = walk_of(site, {}, oldest=never + 1, changed=0, sample=0, seed="x")
+    walk = plan_walk_round(site, {}, oldest=never + 1, changed=0, sample=0, seed="x")
     by_key = {stop.key: stop.why for stop in walk.stops}
     assert by_key["1A-A03"] == (NEVER,)
     assert by_key["1A-A02"] == (OLDEST,)
@@ -124,7 +124,7 @@ def test_changes_count_from_the_day_a_thing_was_seen() -> None:
         ("cord", "1A/A/02"): days,
         ("panel", "1A/A"): days[:1],
     }
-    walk = walk_of(site_from(SEEN), changed_on, oldest=0, changed=2, sample=0, seed="x")
+    walk = plan_walk_round(site_from(SEEN), changed_on, oldest=0, changed=2, sample=0, seed="x")
     assert [(stop.key, stop.changes, stop.why) for stop in walk.stops] == [
         ("1A-A02", 3, (CHANGED,)),
         ("1A/A", 1, (CHANGED,)),
@@ -133,18 +133,19 @@ def test_changes_count_from_the_day_a_thing_was_seen() -> None:
 
 
 def test_the_list_goes_room_by_room() -> None:
-    walk = walk_of(site_from(SEEN), {}, oldest=100, changed=0, sample=0, seed="x")
+    walk = plan_walk_round(site_from(SEEN), {}, oldest=100, changed=0, sample=0, seed="x")
     rooms = [stop.room for stop in walk.stops]
     assert rooms == sorted(rooms, key=str)
 
 
 def test_a_seed_draws_the_same_sample_again() -> None:
     site = site_from(SEEN)
-    one = walk_of(site, {}, oldest=0, changed=0, sample=3, seed="spring")
-    assert one == walk_of(site, {}, oldest=0, changed=0, sample=3, seed="spring")
+    one = plan_walk_round(site, {}, oldest=0, changed=0, sample=3, seed="spring")
+    assert one == plan_walk_round(site, {}, oldest=0, changed=0, sample=3, seed="spring")
     assert len(one.sampled) == 3
     others = {
-        walk_of(site, {}, oldest=0, changed=0, sample=3, seed=str(n)).stops for n in range(20)
+        plan_walk_round(site, {}, oldest=0, changed=0, sample=3, seed=str(n)).stops
+        for n in range(20)
     }
     assert len(others) > 5
     assert all(SAMPLE in stop.why for stop in one.stops)
@@ -152,8 +153,10 @@ def test_a_seed_draws_the_same_sample_again() -> None:
 
 def test_each_record_is_as_likely_to_be_drawn_as_any_other() -> None:
     """5 of 20, 2,000 times: each 500 times; within five standard deviations, √(2000 · ¼ · ¾)."""
-    stops = [Stop("outlet", f"o{n}", f"o{n}", None, "", None, 0) for n in range(20)]
-    drawings = Counter(stop.key for seed in range(2000) for stop in drawn(stops, 5, str(seed)))
+    stops = [WalkStop("outlet", f"o{n}", f"o{n}", None, "", None, 0) for n in range(20)]
+    drawings = Counter(
+        stop.key for seed in range(2000) for stop in random_sample(stops, 5, str(seed))
+    )
     spread = (2000 * 0.25 * 0.75) ** 0.5
     assert len(drawings) == 20
     assert all(abs(times - 500) < 5 * spread for times in drawings.values())
@@ -165,7 +168,7 @@ def test_the_sheet_is_whole_and_says_how_its_sample_was_drawn() -> None:
         "site.yml": SEEN["site.yml"].replace("reception, floor", "<b>desk</b> & co, floor"),
     }
     site = site_from(texts)
-    walk = walk_of(site, {}, oldest=3, changed=0, sample=4, seed="spring & co")
+    walk = plan_walk_round(site, {}, oldest=3, changed=0, sample=4, seed="spring & co")
     html = walk_sheet(site, walk, "abc")
     html5lib.HTMLParser(strict=True).parse(html)
     assert "drawn by the seed “spring &amp; co”" in html
@@ -177,9 +180,12 @@ def test_the_sheet_is_whole_and_says_how_its_sample_was_drawn() -> None:
 # Filled in and entered back
 
 
-def _answered(edit: dict[str, tuple[str, str]], site_texts: dict[str, str] = dict(SEEN)) -> Answers:  # noqa: B006
+def _answered(
+    edit: dict[str, tuple[str, str]],
+    site_texts: dict[str, str] = dict(SEEN),  # noqa: B006
+) -> WalkAnswers:
     site = site_from(site_texts)
-    walk = walk_of(site, {}, oldest=100, changed=0, sample=2, seed="x")
+    walk = plan_walk_round(site, {}, oldest=100, changed=0, sample=2, seed="x")
     rows = list(csv.reader(io.StringIO(csv_bytes(walk_table(walk)).decode())))
     for row in rows[1:]:
         row[-2:] = edit.get(row[1], ("", ""))

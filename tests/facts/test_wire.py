@@ -8,10 +8,17 @@ import pytest
 from click.testing import CliRunner
 
 from asbuilt.cli import main
-from asbuilt.facts.wire import Contrast, Heard, against_records, far_ends, not_heard, port_number
+from asbuilt.facts.switch_status import (
+    Mismatch,
+    SwitchPortStatus,
+    compare_with_records,
+    far_ends,
+    port_number,
+    ports_without_status,
+)
 from asbuilt.lists.columns import read_columns, under_titles
 from asbuilt.lists.csv_file import read_csv
-from asbuilt.lists.wire import WireList, read_wire
+from asbuilt.lists.switch_status import SwitchStatusList, read_switch_status
 from asbuilt.model.site import Site
 from asbuilt.records.fields import PortId, read_port
 from tests.books import site_from
@@ -55,37 +62,41 @@ def port(text: str) -> PortId:
     return found
 
 
-def said(*heard: Heard) -> list[str]:
-    return [str(difference) for difference in against_records(site_from(TEXTS), heard)]
+def said(*heard: SwitchPortStatus) -> list[str]:
+    return [str(difference) for difference in compare_with_records(site_from(TEXTS), heard)]
 
 
 def test_a_wire_that_says_what_is_recorded_says_nothing_new() -> None:
     assert not said(
-        Heard(port("1A/SW1/01"), up=True),
-        Heard(port("1A/SW1/02"), up=True, neighbour="phone-0042"),  # its own name
-        Heard(port("1A/SW1/03"), up=False),  # a spare outlet
-        Heard(port("1A/SW1/04"), up=False),
-        Heard(
+        SwitchPortStatus(port("1A/SW1/01"), up=True),
+        SwitchPortStatus(port("1A/SW1/02"), up=True, neighbour="phone-0042"),  # its own name
+        SwitchPortStatus(port("1A/SW1/03"), up=False),  # a spare outlet
+        SwitchPortStatus(port("1A/SW1/04"), up=False),
+        SwitchPortStatus(
             port("1A/SW1/20"), up=True, neighbour="HL-1A-SW2.example.net", neighbour_port="Gi0/8"
         ),
-        Heard(port("1A/SW1/25"), up=True, neighbour="hl-2a-sw1", neighbour_port="Te1/0/25"),
+        SwitchPortStatus(
+            port("1A/SW1/25"), up=True, neighbour="hl-2a-sw1", neighbour_port="Te1/0/25"
+        ),
     )
 
 
 def test_up_with_nothing_recorded() -> None:
-    assert said(Heard(port("1A/SW1/07"), up=True, neighbour="camera-3")) == [
+    assert said(SwitchPortStatus(port("1A/SW1/07"), up=True, neighbour="camera-3")) == [
         "1A/SW1/07: up, but nothing is recorded in it (heard: camera-3)"
     ]
 
 
 def test_up_and_recorded_as_dead() -> None:
-    assert said(Heard(port("1A/SW1/24"), up=True)) == [
+    assert said(SwitchPortStatus(port("1A/SW1/24"), up=True)) == [
         "1A/SW1/24: up, but recorded as out of use (recorded: dead)"
     ]
 
 
 def test_recorded_and_down() -> None:
-    assert said(Heard(port("1A/SW1/01"), up=False), Heard(port("1A/SW1/20"), up=False)) == [
+    assert said(
+        SwitchPortStatus(port("1A/SW1/01"), up=False), SwitchPortStatus(port("1A/SW1/20"), up=False)
+    ) == [
         "1A/SW1/01: recorded, but down (recorded: 1A-A01 (desk))",
         "1A/SW1/20: recorded, but down (recorded: 1A/SW2/08)",
     ]
@@ -101,8 +112,10 @@ def test_recorded_and_down() -> None:
     ],
 )
 def test_another_neighbour(where: str, neighbour: str, at: str) -> None:
-    (one,) = against_records(site_from(TEXTS), [Heard(port(where), True, neighbour, at)])
-    assert one.contrast is Contrast.NEIGHBOUR
+    (one,) = compare_with_records(
+        site_from(TEXTS), [SwitchPortStatus(port(where), True, neighbour, at)]
+    )
+    assert one.contrast is Mismatch.NEIGHBOUR
     assert one.heard == " ".join(filter(None, (neighbour, at)))
 
 
@@ -114,8 +127,8 @@ def test_the_way_leads_through_panels_and_backbones() -> None:
 
 
 def test_what_the_list_leaves_out_is_known() -> None:
-    heard = [Heard(PortId("1A/SW2", str(n)), up=False) for n in range(1, 8)]
-    assert not_heard(site_from(TEXTS), heard) == (port("1A/SW2/08"),)
+    heard = [SwitchPortStatus(PortId("1A/SW2", str(n)), up=False) for n in range(1, 8)]
+    assert ports_without_status(site_from(TEXTS), heard) == (port("1A/SW2/08"),)
 
 
 @pytest.mark.parametrize(
@@ -136,12 +149,12 @@ def test_a_ports_name_ends_in_its_number(text: str, number: str | None) -> None:
 # From a list
 
 
-def listed(text: str, columns: str = "list: wire\n", switch: str | None = None) -> WireList:
+def listed(text: str, columns: str = "list: wire\n", switch: str | None = None) -> SwitchStatusList:
     site: Site = site_from(TEXTS)
     told = read_columns("c.yml", columns, "wire")
     titled, wrong, unknown = under_titles(read_csv(text.encode()), told)
     assert titled and not wrong and not unknown
-    return read_wire(site, titled, site.items[switch] if switch else None)
+    return read_switch_status(site, titled, site.items[switch] if switch else None)
 
 
 def test_an_export_is_read_through_its_columns_file() -> None:
@@ -152,15 +165,17 @@ def test_an_export_is_read_through_its_columns_file() -> None:
     )
     assert not found.wrong
     assert found.heard == [
-        Heard(port("1A/SW1/20"), True, "hl-1a-sw2"),
-        Heard(port("1A/SW2/03"), False),
+        SwitchPortStatus(port("1A/SW1/20"), True, "hl-1a-sw2"),
+        SwitchPortStatus(port("1A/SW2/03"), False),
     ]
     assert found.read_as == {"Gi1/0/20": "1A/SW1/20"}
     assert found.left_out == 1
 
 
 def test_a_list_of_one_switch_needs_no_column_for_it() -> None:
-    assert listed("port,link\n1,up\n", switch="1A/SW1").heard == [Heard(port("1A/SW1/01"), True)]
+    assert listed("port,link\n1,up\n", switch="1A/SW1").heard == [
+        SwitchPortStatus(port("1A/SW1/01"), True)
+    ]
     assert "--switch" in str(listed("port,link\n1,up\n").wrong[0])
 
 

@@ -16,16 +16,21 @@ from asbuilt.facts.pathways import pathways_of
 from asbuilt.growth.answers import (
     TABLE,
     Growth,
-    Verdict,
+    GrowthVerdict,
+    after_that,
     grow,
     growth_table,
     largest_without_outage,
-    once_more,
 )
-from asbuilt.growth.bays import Wanted, bay_of, serves_drops, steps_of
-from asbuilt.growth.rearrange import Act, Rules
-from asbuilt.growth.scarcity import Scarce
-from asbuilt.model.paths import dark_without, net_of, nodes_of, paths_of
+from asbuilt.growth.enclosure_capacity import (
+    DropRequest,
+    enclosure_capacity,
+    serves_drops,
+    steps_of,
+)
+from asbuilt.growth.limits import Shortage
+from asbuilt.growth.rearrange import RackAction, RackRules
+from asbuilt.model.paths import cabling_graph, nodes_of, outlets_without_service, paths_of
 from asbuilt.model.site import Site
 from asbuilt.problem import Level
 from asbuilt.records.enclosures import Switch
@@ -83,7 +88,7 @@ def _full() -> Site:
 
 
 def ask(site: Site, drops: int, poe: int | None = None, at: str | None = None) -> Growth:
-    return grow(site, net_of(site), drops, poe, at)
+    return grow(site, cabling_graph(site), drops, poe, at)
 
 
 # Without an outage
@@ -91,9 +96,9 @@ def ask(site: Site, drops: int, poe: int | None = None, at: str | None = None) -
 
 def test_free_ports_are_enough(roomy: Site) -> None:
     growth = ask(roomy, 12)
-    assert growth.verdict is Verdict.WITHOUT_OUTAGE
+    assert growth.verdict is GrowthVerdict.WITHOUT_OUTAGE
     assert growth.as_mounted == 12
-    assert growth.bottleneck is not None and growth.bottleneck.what is Scarce.PANEL_PORTS
+    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.PANEL_PORTS
     plan = growth.plan
     assert plan is not None
     assert plan.drops == 12
@@ -129,9 +134,9 @@ def test_the_largest_fits_and_one_more_does_not(roomy: Site) -> None:
     # units 4 to 10 are free: three panels and three switches of 48 in six of them, and a fourth
     # panel for the twelve switch ports there are
     assert most == 12 + 3 * 48
-    assert ask(roomy, most).verdict is Verdict.WITHOUT_OUTAGE
+    assert ask(roomy, most).verdict is GrowthVerdict.WITHOUT_OUTAGE
     beyond = ask(roomy, most + 1)
-    assert beyond.verdict is not Verdict.WITHOUT_OUTAGE
+    assert beyond.verdict is not GrowthVerdict.WITHOUT_OUTAGE
     assert beyond.tiers[0].takes == most
 
 
@@ -140,7 +145,7 @@ def test_power_runs_out_before_ports(roomy: Site) -> None:
     assert ask(roomy, 1, 4).as_mounted == 12
     growth = ask(roomy, 9, 5)
     assert growth.as_mounted == 8
-    assert growth.bottleneck is not None and growth.bottleneck.what is Scarce.POWER
+    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.POWER
     plan = growth.plan
     assert plan is not None
     (switch,) = [placed for placed in plan.placements if placed.kind == "switch"]
@@ -150,7 +155,7 @@ def test_power_runs_out_before_ports(roomy: Site) -> None:
 
 def test_a_new_switch_gives_so_much_and_no_more(roomy: Site) -> None:
     # class 8 is 90 W at the switch: 1440 W are 16 devices
-    wanted = Wanted(poe_class=8)
+    wanted = DropRequest(poe_class=8)
     assert wanted.per_switch == 16
     plan = ask(roomy, 4 + 17, 8).plan
     assert plan is not None
@@ -159,7 +164,7 @@ def test_a_new_switch_gives_so_much_and_no_more(roomy: Site) -> None:
 
 
 def test_a_category_too_low_is_not_counted(roomy: Site) -> None:
-    growth = grow(roomy, net_of(roomy), 12, cable="cat6A")
+    growth = grow(roomy, cabling_graph(roomy), 12, cable="cat6A")
     assert growth.as_mounted == 0
     assert any("category too low for cat6A" in remark.words for remark in growth.remarks)
     assert growth.proposed is not None
@@ -229,7 +234,7 @@ patching:
     assert isinstance(core, Switch) and not serves_drops(site, core)
     assert ask(site, 1).as_mounted == 7
     # it feeds the new one
-    bay = bay_of(site, site.enclosures["1A"], Wanted())
+    bay = enclosure_capacity(site, site.enclosures["1A"], DropRequest())
     assert bay.feeds[0] == PortId("1A/CORE", "2")
 
 
@@ -252,15 +257,17 @@ def test_the_smallest_re_racking(full: Site) -> None:
     # 28 switch ports are free and no panel port. Taking the manager out would open a unit, but
     # over it run the cords of all 20 patched drops; so does putting the panel onto one unit,
     # which has 24 ports more itself. The shelf can be moved nowhere.
-    assert growth.verdict is Verdict.OUTAGE_WINDOW
-    assert growth.bottleneck is not None and growth.bottleneck.what is Scarce.UNITS
+    assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW
+    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.UNITS
     plan = growth.plan
     assert plan is not None
     assert plan.proved
     (move,) = plan.moves
     assert len(plan.interrupted) == 20
-    assert move.act in (Act.ONE_UNIT, Act.TAKE_OUT)
-    assert plan.interrupted == dark_without(net_of(full), nodes=nodes_of(full, full.items["1A/A"]))
+    assert move.act in (RackAction.ONE_UNIT, RackAction.TAKE_OUT)
+    assert plan.interrupted == outlets_without_service(
+        cabling_graph(full), nodes=nodes_of(full, full.items["1A/A"])
+    )
 
 
 def test_moving_a_shelf_interrupts_nobody() -> None:
@@ -282,11 +289,11 @@ patching:
         site="name: Harbour Lane\nrooms: {'110': {}}\n", e_1A=text, outlets=jacks("1A/A", 1, 24)
     )
     growth = ask(site, 24)
-    assert growth.verdict is Verdict.OUTAGE_WINDOW
+    assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW
     plan = growth.plan
     assert plan is not None and plan.proved
     (move,) = plan.moves
-    assert (move.act, move.key, move.was, move.to) == (Act.MOVE, "1A/SH1", (10, 10), (4, 4))
+    assert (move.act, move.key, move.was, move.to) == (RackAction.MOVE, "1A/SH1", (10, 10), (4, 4))
     assert plan.interrupted == ()
     assert [placed.at for placed in plan.placements] == [(10, 10)]
 
@@ -307,9 +314,9 @@ patching:
     site = site_from(site=SITE, e_1A=text, outlets=jacks("1A/A", 1, 23))
     growth = ask(site, 20)
     plan = growth.plan
-    assert growth.verdict is Verdict.OUTAGE_WINDOW and plan is not None
+    assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW and plan is not None
     (move,) = plan.moves
-    assert (move.act, move.key) == (Act.SWAP, "1A/SW1")
+    assert (move.act, move.key) == (RackAction.SWAP, "1A/SW1")
     assert len(plan.interrupted) == 23
     assert "1 × 48-port switch (in place of SW1 of 1A)" in [str(line) for line in plan.buy]
     after = growth.proposed
@@ -317,7 +324,7 @@ patching:
     # Uplinks are numbered on after the access ports: the cord to the router moved with them.
     assert after.ports[PortId("1A/SW1", "49")].cords
     assert not after.ports[PortId("1A/SW1", "25")].cords or after.cords["1A/A/25"]
-    net = net_of(after)
+    net = cabling_graph(after)
     assert all(path.complete for o in after.outlets.values() for path in paths_of(net, o))
 
 
@@ -325,25 +332,27 @@ def test_what_is_somebody_else_s_is_left_alone(full: Site) -> None:
     text = FULL.replace("{manager: M1,", "{manager: M1, owner: Northmere Telecom,")
     text = text.replace("{panel: A,", "{panel: A, owner: Northmere Telecom,")
     site = site_from(site=SITE, e_1A=text, outlets=FULL_OUTLETS)
-    bay = bay_of(site, site.enclosures["1A"], Wanted())
+    bay = enclosure_capacity(site, site.enclosures["1A"], DropRequest())
     assert {step.key for step in steps_of(site, bay, None)} == {
         "1A/SW1",
         "1A/SH1",
         "1A/R1",
         "1A/UPS1",
     }
-    assert ask(site, 24).verdict is Verdict.NEW_ENCLOSURE
+    assert ask(site, 24).verdict is GrowthVerdict.NEW_ENCLOSURE
 
 
 def test_a_ups_takes_down_what_it_feeds() -> None:
     fed = FULL.replace("{switch: SW1,", "{switch: SW1, fed by: UPS1,")
     site = site_from(site=SITE, e_1A=fed, outlets=FULL_OUTLETS)
-    net = net_of(site)
-    bay = bay_of(site, site.enclosures["1A"], Wanted())
-    dark = {step.key: step.dark for step in steps_of(site, bay, net) if step.act is Act.MOVE}
+    net = cabling_graph(site)
+    bay = enclosure_capacity(site, site.enclosures["1A"], DropRequest())
+    dark = {step.key: step.dark for step in steps_of(site, bay, net) if step.act is RackAction.MOVE}
     assert len(dark["1A/UPS1"]) == 20
     assert dark["1A/SH1"] == frozenset()
-    assert dark["1A/R1"] == frozenset(dark_without(net, nodes=nodes_of(site, site.items["1A/R1"])))
+    assert dark["1A/R1"] == frozenset(
+        outlets_without_service(net, nodes=nodes_of(site, site.items["1A/R1"]))
+    )
 
 
 def test_cords_over_a_manager_are_changed_for_short_ones(full: Site) -> None:
@@ -355,7 +364,7 @@ def test_cords_over_a_manager_are_changed_for_short_ones(full: Site) -> None:
     plan = ask(site, 24).plan
     assert plan is not None
     bought = [str(line) for line in plan.buy]
-    if plan.moves[0].act is Act.TAKE_OUT:
+    if plan.moves[0].act is RackAction.TAKE_OUT:
         assert any("in place of those over M1" in line for line in bought)
     assert len(plan.interrupted) == 20
 
@@ -365,13 +374,13 @@ def test_cords_over_a_manager_are_changed_for_short_ones(full: Site) -> None:
 
 def test_what_is_missing(full: Site) -> None:
     growth = ask(full, 300)
-    assert growth.verdict is Verdict.NEW_ENCLOSURE
+    assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
     assert growth.plan is None and growth.proposed is None
     lines = [str(line) for line in growth.missing]
     # seven panels and seven switches of 48 ports, two units for a UPS: 16 U
     assert lines[0] == "1 × enclosure of 18 U (16 U are needed)"
     assert "6 × 48-port panel" in lines and "1 × 24-port panel" in lines
-    assert growth.bottleneck is not None and growth.bottleneck.what is Scarce.UNITS
+    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.UNITS
 
 
 def test_a_full_pathway_is_no_matter_of_units(roomy: Site) -> None:
@@ -384,8 +393,8 @@ def test_a_full_pathway_is_no_matter_of_units(roomy: Site) -> None:
     )
     growth = ask(site, 12)
     assert [tier.takes for tier in growth.tiers] == [5, 5, None]
-    assert growth.verdict is Verdict.NEW_PATHWAY
-    assert growth.bottleneck is not None and growth.bottleneck.what is Scarce.PATHWAY
+    assert growth.verdict is GrowthVerdict.NEW_PATHWAY
+    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.PATHWAY
     assert [str(line) for line in growth.missing] == ["7 × place in a pathway for cat6"]
     five = ask(site, 5)
     assert five.plan is not None and five.plan.ways == (("C1", 5),)
@@ -399,8 +408,8 @@ def test_too_shallow_for_a_switch() -> None:
     )
     site = site_from(site=SITE, e_1A=text, outlets=ROOMY_OUTLETS)
     growth = ask(site, 60)
-    assert growth.verdict is Verdict.NEW_ENCLOSURE
-    assert growth.bottleneck is not None and growth.bottleneck.what is Scarce.DEPTH
+    assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
+    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.DEPTH
 
 
 def test_nothing_to_feed_a_new_switch_from() -> None:
@@ -415,9 +424,9 @@ def test_nothing_to_feed_a_new_switch_from() -> None:
     growth = ask(site, 1)
     assert growth.tiers[0].takes == 0
     end = growth.tiers[0].ends_by
-    assert end is not None and end.what is Scarce.UPLINK
+    assert end is not None and end.what is Shortage.UPLINK
     # A larger switch in the place of the one there has ports to feed from and to spare.
-    assert growth.verdict is Verdict.OUTAGE_WINDOW
+    assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW
 
 
 # What is asked
@@ -438,41 +447,41 @@ def test_nothing_to_feed_a_new_switch_from() -> None:
 def test_questions_without_an_answer(
     roomy: Site, drops: int, poe: int | None, at: str | None, cable: str, refused: str, hint: str
 ) -> None:
-    growth = grow(roomy, net_of(roomy), drops, poe, at, cable)
+    growth = grow(roomy, cabling_graph(roomy), drops, poe, at, cable)
     assert growth.refused.startswith(refused)
     assert growth.hint.startswith(hint)
     assert growth.verdict is None and growth.tiers == () and growth.plan is None
-    assert growth.missing == () and growth.proposed is None and once_more(growth) is None
+    assert growth.missing == () and growth.proposed is None and after_that(growth) is None
 
 
 def test_ten_thousand(roomy: Site) -> None:
     growth = ask(roomy, 10_000)
-    assert growth.verdict is Verdict.NEW_ENCLOSURE
+    assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
     assert str(growth.missing[0]).startswith("10 × enclosure of 42 U")
 
 
 def test_no_enclosure() -> None:
     growth = ask(site_from(), 24)
-    assert growth.verdict is Verdict.NEW_ENCLOSURE
-    assert growth.bottleneck is not None and growth.bottleneck.what is Scarce.ENCLOSURE
+    assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
+    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.ENCLOSURE
     assert [remark.words for remark in growth.remarks] == ["no enclosure is recorded here"]
     assert str(growth.missing[0]) == "1 × enclosure of 6 U (4 U are needed)"
     assert largest_without_outage(site_from()) == 0
-    assert [g.verdict for g in growth_table(site_from(), net_of(site_from()))] == [
-        Verdict.NEW_ENCLOSURE
+    assert [g.verdict for g in growth_table(site_from(), cabling_graph(site_from()))] == [
+        GrowthVerdict.NEW_ENCLOSURE
     ] * 4
 
 
 def test_a_room_without_an_enclosure(roomy: Site) -> None:
     growth = ask(roomy, 24, at="101")
-    assert growth.verdict is Verdict.NEW_ENCLOSURE
+    assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
     assert growth.refused == ""
 
 
 def test_no_switch_recorded() -> None:
     site = site_from(e_1A="height: 6 U\nfront:\n  6: {panel: A, ports: 24}\n")
     growth = ask(site, 24)
-    assert growth.verdict is Verdict.WITHOUT_OUTAGE
+    assert growth.verdict is GrowthVerdict.WITHOUT_OUTAGE
     words = " ".join(remark.words for remark in growth.remarks)
     assert "no switch or router is recorded near 1A" in words
     assert "category not recorded, taken to suit cat6" in words
@@ -495,11 +504,11 @@ def test_nothing_with_a_recorded_unit() -> None:
     assert growth.as_mounted == 24
     assert growth.plan is not None and growth.plan.patches[0].cord == 1.0
     more = ask(site_from(e_1A=text), 60)
-    assert more.verdict is Verdict.WITHOUT_OUTAGE
+    assert more.verdict is GrowthVerdict.WITHOUT_OUTAGE
 
 
 def test_the_table(roomy: Site) -> None:
-    rows = growth_table(roomy, net_of(roomy))
+    rows = growth_table(roomy, cabling_graph(roomy))
     assert [row.drops for row in rows] == [12, 24, 48, 96, 156]
     assert rows == tuple(ask(roomy, drops) for drops in (*TABLE, 156))
 
@@ -515,8 +524,8 @@ def test_everything_counted_on_is_said(roomy: Site) -> None:
 
 
 def test_other_rules_give_other_answers(roomy: Site) -> None:
-    net = net_of(roomy)
-    deep = grow(roomy, net, 60, rules=replace(Rules(), switch_depth=460))
+    net = cabling_graph(roomy)
+    deep = grow(roomy, net, 60, rules=replace(RackRules(), switch_depth=460))
     assert deep.tiers[0].takes == 24 - 12
 
 
@@ -525,7 +534,7 @@ def test_other_rules_give_other_answers(roomy: Site) -> None:
 
 def test_once_more(roomy: Site) -> None:
     growth = ask(roomy, 13)
-    left = once_more(growth)
+    left = after_that(growth)
     assert left is not None
     # 24 more panel ports, one of them taken; 24 more switch ports, one taken; the first uplink
     # hangs on the router, the second feeds the new switch, which has four of its own
@@ -538,7 +547,7 @@ def test_once_more(roomy: Site) -> None:
 
 
 def test_power_left_after(roomy: Site) -> None:
-    left = once_more(ask(roomy, 10, 4))
+    left = after_that(ask(roomy, 10, 4))
     assert left is not None and left.room.poe is not None
     assert left.room.poe.free == pytest.approx(70)
 
@@ -642,7 +651,7 @@ def random_cabinets(seed: int) -> Site:
 @pytest.mark.parametrize("seed", range(40))
 def test_answers_hold_together(seed: int) -> None:
     site = random_cabinets(seed)
-    net = net_of(site)
+    net = cabling_graph(site)
     poe = (None, 3, 8)[seed % 3]
     most = largest_without_outage(site, poe)
     for growth in growth_table(site, net, poe):
@@ -650,13 +659,13 @@ def test_answers_hold_together(seed: int) -> None:
         assert now.takes == most
         assert now.takes is not None and later.takes is not None
         assert growth.as_mounted <= now.takes <= later.takes
-        assert (growth.verdict is Verdict.WITHOUT_OUTAGE) == (growth.drops <= now.takes)
-        assert (growth.verdict is Verdict.OUTAGE_WINDOW) == (
+        assert (growth.verdict is GrowthVerdict.WITHOUT_OUTAGE) == (growth.drops <= now.takes)
+        assert (growth.verdict is GrowthVerdict.OUTAGE_WINDOW) == (
             now.takes < growth.drops <= later.takes
         )
         assert bool(last.missing) == (growth.plan is None)
         if growth.plan is None:
-            assert growth.verdict in (Verdict.NEW_ENCLOSURE, Verdict.NEW_PATHWAY)
+            assert growth.verdict in (GrowthVerdict.NEW_ENCLOSURE, GrowthVerdict.NEW_PATHWAY)
             continue
         _plan_holds(site, growth)
 
@@ -664,21 +673,23 @@ def test_answers_hold_together(seed: int) -> None:
 def _plan_holds(site: Site, growth: Growth) -> None:
     plan, after = growth.plan, growth.proposed
     assert plan is not None and after is not None
-    net = net_of(site)
+    net = cabling_graph(site)
     assert plan.drops == growth.drops == sum(len(patch.ports) for patch in plan.patches)
     ports = [port for patch in plan.patches for pair in patch.ports for port in pair]
     assert len(ports) == len(set(ports))
     # nobody is interrupted but by a thing that is touched
     dark = {key for move in plan.moves for key in move.interrupts}
     assert set(plan.interrupted) == dark
-    if growth.verdict is Verdict.WITHOUT_OUTAGE:
+    if growth.verdict is GrowthVerdict.WITHOUT_OUTAGE:
         assert not plan.moves and not dark
     for move in plan.moves:
         item = site.items[move.key]
-        if move.act in (Act.ONE_UNIT, Act.SWAP):
-            assert set(move.interrupts) == set(dark_without(net, nodes=nodes_of(site, item)))
+        if move.act in (RackAction.ONE_UNIT, RackAction.SWAP):
+            assert set(move.interrupts) == set(
+                outlets_without_service(net, nodes=nodes_of(site, item))
+            )
     # the records of the site as it would stand have no error that wasn't there
-    errors = [p for p in check_site(after, net_of(after)) if p.level is Level.ERROR]
+    errors = [p for p in check_site(after, cabling_graph(after)) if p.level is Level.ERROR]
     before = [p for p in check_site(site, net) if p.level is Level.ERROR]
     assert {p.code for p in errors} <= {p.code for p in before}
     # everything that was there and isn't taken out is there still, patched as it was

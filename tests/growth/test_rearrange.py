@@ -13,36 +13,38 @@ from random import Random
 import pytest
 
 from asbuilt.growth.rearrange import (
-    Act,
-    Cost,
-    Layout,
-    Need,
-    Rack,
-    Rules,
-    Step,
-    Thing,
+    MountedItem,
+    RackAction,
+    RackContents,
+    RackCost,
+    RackLayout,
+    RackRules,
+    RackStep,
+    SpaceNeed,
     anyhow,
     as_it_stands,
     rearrange,
 )
 from tests.solver import by_solver
 
-RULES = Rules(reach=2, air=1, panel_depth=110, switch_depth=330)
+RULES = RackRules(reach=2, air=1, panel_depth=110, switch_depth=330)
 THOROUGH = {"places": 30_000, "all_places": 100_000}
 
 # Trying everything
 
 
-def everything(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> Cost | None:
-    best: Cost | None = None
+def everything(
+    rack: RackContents, steps: Sequence[RackStep], need: SpaceNeed, rules: RackRules
+) -> RackCost | None:
+    best: RackCost | None = None
     for count in range(len(steps) + 1):
         for tried in itertools.combinations(steps, count):
             if len({step.key for step in tried}) < count:
                 continue
             dark = {link for step in tried for link in step.dark}
-            buys = sum(step.act in (Act.ONE_UNIT, Act.SWAP) for step in tried)
+            buys = sum(step.act in (RackAction.ONE_UNIT, RackAction.SWAP) for step in tried)
             for panels, switches in _bought(need, tried):
-                cost = Cost(len(dark), count, buys + panels + switches)
+                cost = RackCost(len(dark), count, buys + panels + switches)
                 if best is not None and cost >= best:
                     continue
                 if any(
@@ -53,7 +55,7 @@ def everything(rack: Rack, steps: Sequence[Step], need: Need, rules: Rules) -> C
     return best
 
 
-def _bought(need: Need, steps: Sequence[Step]) -> Iterator[tuple[int, int]]:
+def _bought(need: SpaceNeed, steps: Sequence[RackStep]) -> Iterator[tuple[int, int]]:
     """As many as the drops fill; where they fill any, one more of each may be bought."""
     panels, switches = _wanted(need, steps)
     for more_panels, more_switches in itertools.product((0, 1), (0, 1)):
@@ -61,7 +63,7 @@ def _bought(need: Need, steps: Sequence[Step]) -> Iterator[tuple[int, int]]:
             yield panels + more_panels, switches + more_switches
 
 
-def _wanted(need: Need, steps: Sequence[Step]) -> tuple[int, int]:
+def _wanted(need: SpaceNeed, steps: Sequence[RackStep]) -> tuple[int, int]:
     panel = need.panel_ports - sum(step.panel_ports for step in steps)
     switch = need.switch_ports - sum(step.switch_ports for step in steps)
     return max(0, -(-panel // 48)), max(0, -(-switch // need.per_switch))
@@ -71,15 +73,15 @@ Spot = tuple[int, int, str | None]
 
 
 def _all_layouts(
-    rack: Rack, steps: Sequence[Step], panels: int, switches: int
+    rack: RackContents, steps: Sequence[RackStep], panels: int, switches: int
 ) -> Iterator[tuple[dict[str, Spot], tuple[int, ...], tuple[int, ...]]]:
     things = {thing.key: thing for thing in rack.things}
     choices: list[list[tuple[str, Spot]]] = []
     for step in steps:
         thing = things[step.key]
-        if step.act is Act.TAKE_OUT:
+        if step.act is RackAction.TAKE_OUT:
             continue
-        if step.act is Act.ONE_UNIT:
+        if step.act is RackAction.ONE_UNIT:
             choices.append(
                 [(step.key, (u, u, thing.part)) for u in range(thing.low, thing.high + 1)]
             )
@@ -101,19 +103,19 @@ def _all_layouts(
 
 
 def valid(
-    rack: Rack,
-    steps: Sequence[Step],
+    rack: RackContents,
+    steps: Sequence[RackStep],
     placed: dict[str, Spot],
     new_panels: Sequence[int],
     new_switches: Sequence[int],
-    rules: Rules,
+    rules: RackRules,
 ) -> bool:
     """Whether everything stands where the rules allow it."""
     acts = {step.key: step.act for step in steps}
     gained = {step.key for step in steps if step.panel_ports or step.switch_ports}
-    stands: list[tuple[Thing, Spot, bool]] = []  # and whether it isn't where it was
+    stands: list[tuple[MountedItem, Spot, bool]] = []  # and whether it isn't where it was
     for thing in rack.things:
-        if acts.get(thing.key) is Act.TAKE_OUT:
+        if acts.get(thing.key) is RackAction.TAKE_OUT:
             continue
         spot = placed.get(thing.key, (thing.low, thing.high, thing.part))
         within = thing.low <= spot[0] and spot[1] <= thing.high and spot[2] == thing.part
@@ -123,7 +125,7 @@ def valid(
         ("switch", new_switches, rules.switch_depth),
     ):
         for unit in units:
-            new = Thing(f"new {kind} {unit}", unit, unit, "front", kind, depth=depth)
+            new = MountedItem(f"new {kind} {unit}", unit, unit, "front", kind, depth=depth)
             stands.append((new, (unit, unit, None), True))
     for (one, spot, moved), (other, other_spot, other_moved) in itertools.combinations(stands, 2):
         if not (moved or other_moved):
@@ -150,12 +152,12 @@ def valid(
 
 
 def _reached(
-    rack: Rack,
-    stands: Sequence[tuple[Thing, Spot, bool]],
+    rack: RackContents,
+    stands: Sequence[tuple[MountedItem, Spot, bool]],
     gained: set[str],
     new_panels: Sequence[int],
     new_switches: Sequence[int],
-    rules: Rules,
+    rules: RackRules,
 ) -> bool:
     def spots(kind: str) -> list[Spot]:
         return [s for t, s, _ in stands if t.kind == kind and (t.open or t.key in gained)]
@@ -173,12 +175,12 @@ def _reached(
     )
 
 
-def random_case(rng: Random, plain: bool = False) -> tuple[Rack, list[Step], Need]:
+def random_case(rng: Random, plain: bool = False) -> tuple[RackContents, list[RackStep], SpaceNeed]:
     """A small enclosure; `plain` has only full-width things on the front."""
     height = rng.randint(4, 6 if plain else 5)
-    things: list[Thing] = []
+    things: list[MountedItem] = []
     taken: set[tuple[str, int, int]] = set()
-    steps: list[Step] = []
+    steps: list[RackStep] = []
     kinds = ["panel", "panel2", "switch", "manager", "shelf", "ups"]
     kinds += [] if plain else ["router", "router", "strip", "kept"]
     links = [f"link {n}" for n in range(6)]
@@ -200,24 +202,26 @@ def random_case(rng: Random, plain: bool = False) -> tuple[Rack, list[Step], Nee
         depth = rng.choice((60.0, 200.0, 400.0, None)) if not plain else 100.0
         key = f"{what}{number}"
         things.append(
-            Thing(
+            MountedItem(
                 key, low, low + tall - 1, face, {"strip": "other"}.get(what, kind.get(what, what)),
                 part, depth, open=rng.random() < 0.6, heavy=what == "ups",
             )
         )  # fmt: skip
         dark = frozenset(rng.sample(links, rng.randint(0, 3)))
         if what == "panel2":
-            steps.append(Step(Act.ONE_UNIT, key, dark, panel_ports=rng.choice((0, 24))))
+            steps.append(RackStep(RackAction.ONE_UNIT, key, dark, panel_ports=rng.choice((0, 24))))
         elif what == "manager":
-            steps.append(Step(Act.TAKE_OUT, key, dark))
+            steps.append(RackStep(RackAction.TAKE_OUT, key, dark))
         elif what == "switch":
-            steps.append(Step(Act.MOVE, key, dark))
+            steps.append(RackStep(RackAction.MOVE, key, dark))
             if rng.random() < 0.5:
-                steps.append(Step(Act.SWAP, key, dark, switch_ports=24))
+                steps.append(RackStep(RackAction.SWAP, key, dark, switch_ports=24))
         elif what not in ("kept", "panel"):
-            steps.append(Step(Act.MOVE, key, dark))
-    rack = Rack(height, rng.choice((450.0, 500.0, None)) if not plain else 600.0, tuple(things))
-    need = Need(rng.choice((0, 20, 48, 60)), rng.choice((0, 20, 48)))
+            steps.append(RackStep(RackAction.MOVE, key, dark))
+    rack = RackContents(
+        height, rng.choice((450.0, 500.0, None)) if not plain else 600.0, tuple(things)
+    )
+    need = SpaceNeed(rng.choice((0, 20, 48, 60)), rng.choice((0, 20, 48)))
     return rack, steps, need
 
 
@@ -232,7 +236,9 @@ def test_as_cheap_as_trying_everything(seed: int) -> None:
         assert stands_valid(rack, answer.steps, answer.layout, need)
 
 
-def stands_valid(rack: Rack, steps: Sequence[Step], layout: Layout, need: Need) -> bool:
+def stands_valid(
+    rack: RackContents, steps: Sequence[RackStep], layout: RackLayout, need: SpaceNeed
+) -> bool:
     """The layout handed out keeps the rules and holds what is wanted."""
     assert (len(layout.panels), len(layout.switches)) in _bought(need, steps)
     placed: dict[str, Spot] = {p.key: (p.low, p.high, p.part) for p in layout.places}
@@ -266,47 +272,47 @@ def test_as_cheap_as_the_solver_finds(seed: int) -> None:
 # By hand
 
 
-def _full(*things: Thing) -> Rack:
-    return Rack(max(thing.high for thing in things), 450, things)
+def _full(*things: MountedItem) -> RackContents:
+    return RackContents(max(thing.high for thing in things), 450, things)
 
 
-PANEL = Thing("A", 5, 6, "front", "panel", depth=60, open=True)
-SWITCH = Thing("SW1", 4, 4, "front", "switch", depth=260, open=True)
-MANAGER = Thing("M1", 3, 3, "front", "other", depth=60)
-UPS = Thing("UPS1", 1, 2, "front", "ups", depth=400, heavy=True)
+PANEL = MountedItem("A", 5, 6, "front", "panel", depth=60, open=True)
+SWITCH = MountedItem("SW1", 4, 4, "front", "switch", depth=260, open=True)
+MANAGER = MountedItem("M1", 3, 3, "front", "other", depth=60)
+UPS = MountedItem("UPS1", 1, 2, "front", "ups", depth=400, heavy=True)
 
 
 def test_a_free_unit_is_taken_as_it_stands() -> None:
-    rack = Rack(7, 450, (PANEL, SWITCH, MANAGER, UPS))
-    answer = as_it_stands(rack, Need(24, 0), Rules())
-    assert answer.layout == Layout((), panels=(7,), switches=())
-    assert rearrange(rack, [], Need(24, 0), Rules()).layout == answer.layout
+    rack = RackContents(7, 450, (PANEL, SWITCH, MANAGER, UPS))
+    answer = as_it_stands(rack, SpaceNeed(24, 0), RackRules())
+    assert answer.layout == RackLayout((), panels=(7,), switches=())
+    assert rearrange(rack, [], SpaceNeed(24, 0), RackRules()).layout == answer.layout
 
 
 def test_the_cheaper_of_two_ways() -> None:
     rack = _full(PANEL, SWITCH, MANAGER, UPS)
-    onto_one = Step(Act.ONE_UNIT, "A", frozenset(f"link {n}" for n in range(40)))
-    take_out = Step(Act.TAKE_OUT, "M1", frozenset({"link 1", "link 2"}))
-    need = Need(24, 0)
-    assert as_it_stands(rack, need, Rules()).layout is None
-    assert rearrange(rack, [onto_one, take_out], need, Rules()).steps == (take_out,)
-    both = rearrange(rack, [onto_one, take_out], Need(96, 0), Rules())
+    onto_one = RackStep(RackAction.ONE_UNIT, "A", frozenset(f"link {n}" for n in range(40)))
+    take_out = RackStep(RackAction.TAKE_OUT, "M1", frozenset({"link 1", "link 2"}))
+    need = SpaceNeed(24, 0)
+    assert as_it_stands(rack, need, RackRules()).layout is None
+    assert rearrange(rack, [onto_one, take_out], need, RackRules()).steps == (take_out,)
+    both = rearrange(rack, [onto_one, take_out], SpaceNeed(96, 0), RackRules())
     assert set(both.steps) == {onto_one, take_out}
-    assert both.cost == Cost(40, 2, 3)  # links both take down count once
-    assert not anyhow(rack, [onto_one, take_out], Need(144, 0), Rules())
+    assert both.cost == RackCost(40, 2, 3)  # links both take down count once
+    assert not anyhow(rack, [onto_one, take_out], SpaceNeed(144, 0), RackRules())
 
 
 def test_a_thing_in_the_way_of_short_cords_is_moved() -> None:
     # The free unit is nine units from the switch; a shelf stands next to it.
-    switch = Thing("SW1", 12, 12, "front", "switch", depth=260, open=True)
-    full = [Thing(f"P{u}", u, u, "front", "panel", depth=60) for u in (11, 10, 9, 8, 7, 6)]
-    shelf = Thing("SH1", 5, 5, "front", "other", depth=300)
-    near_shelf = Thing("SH2", 13, 13, "front", "other", depth=300)
-    low = [Thing(f"K{u}", u, u, "front", "kept") for u in (4, 2, 1)]
-    rack = Rack(13, 450, (switch, *full, shelf, near_shelf, *low))
-    assert as_it_stands(rack, Need(24, 0), Rules()).layout is None
-    steps = [Step(Act.MOVE, "SH1"), Step(Act.MOVE, "SH2")]
-    answer = rearrange(rack, steps, Need(24, 0), Rules())
+    switch = MountedItem("SW1", 12, 12, "front", "switch", depth=260, open=True)
+    full = [MountedItem(f"P{u}", u, u, "front", "panel", depth=60) for u in (11, 10, 9, 8, 7, 6)]
+    shelf = MountedItem("SH1", 5, 5, "front", "other", depth=300)
+    near_shelf = MountedItem("SH2", 13, 13, "front", "other", depth=300)
+    low = [MountedItem(f"K{u}", u, u, "front", "kept") for u in (4, 2, 1)]
+    rack = RackContents(13, 450, (switch, *full, shelf, near_shelf, *low))
+    assert as_it_stands(rack, SpaceNeed(24, 0), RackRules()).layout is None
+    steps = [RackStep(RackAction.MOVE, "SH1"), RackStep(RackAction.MOVE, "SH2")]
+    answer = rearrange(rack, steps, SpaceNeed(24, 0), RackRules())
     assert [step.key for step in answer.steps] == ["SH2"]
     assert answer.layout is not None
     assert [(place.key, place.low) for place in answer.layout.places] == [("SH2", 3)]
@@ -314,56 +320,65 @@ def test_a_thing_in_the_way_of_short_cords_is_moved() -> None:
 
 
 def test_heavy_things_don_t_go_up_and_kept_units_stay_kept() -> None:
-    kept = Thing("RES1", 3, 4, "front", "kept")
-    rack = Rack(5, 450, (Thing("UPS1", 1, 2, "front", "ups", heavy=True), kept))
-    steps = [Step(Act.MOVE, "UPS1")]
-    need = Need(48, 48)
-    assert rearrange(rack, steps, need, Rules()).layout is None
+    kept = MountedItem("RES1", 3, 4, "front", "kept")
+    rack = RackContents(5, 450, (MountedItem("UPS1", 1, 2, "front", "ups", heavy=True), kept))
+    steps = [RackStep(RackAction.MOVE, "UPS1")]
+    need = SpaceNeed(48, 48)
+    assert rearrange(rack, steps, need, RackRules()).layout is None
 
 
 def test_a_new_switch_keeps_its_distance_from_a_ups() -> None:
-    rack = Rack(4, 450, (Thing("UPS1", 1, 2, "front", "ups", heavy=True),))
-    answer = as_it_stands(rack, Need(48, 48), Rules())
-    assert answer.layout == Layout((), panels=(3,), switches=(4,))
-    assert as_it_stands(rack, Need(48, 48), Rules(air=2)).layout is None
+    rack = RackContents(4, 450, (MountedItem("UPS1", 1, 2, "front", "ups", heavy=True),))
+    answer = as_it_stands(rack, SpaceNeed(48, 48), RackRules())
+    assert answer.layout == RackLayout((), panels=(3,), switches=(4,))
+    assert as_it_stands(rack, SpaceNeed(48, 48), RackRules(air=2)).layout is None
 
 
 def test_a_switch_too_deep_for_what_is_behind() -> None:
-    strip = Thing("P1", 2, 2, "rear", "other", depth=150)
-    rack = Rack(2, 450, (strip,))
-    answer = as_it_stands(rack, Need(48, 48), Rules())
-    assert answer.layout == Layout((), panels=(2,), switches=(1,))
-    unknown = Rack(2, 450, (Thing("P1", 2, 2, "rear", "other"),))
-    assert as_it_stands(unknown, Need(48, 48), Rules()).layout is None
-    assert as_it_stands(Rack(2, 300, ()), Need(48, 48), Rules()).layout is None
+    strip = MountedItem("P1", 2, 2, "rear", "other", depth=150)
+    rack = RackContents(2, 450, (strip,))
+    answer = as_it_stands(rack, SpaceNeed(48, 48), RackRules())
+    assert answer.layout == RackLayout((), panels=(2,), switches=(1,))
+    unknown = RackContents(2, 450, (MountedItem("P1", 2, 2, "rear", "other"),))
+    assert as_it_stands(unknown, SpaceNeed(48, 48), RackRules()).layout is None
+    assert as_it_stands(RackContents(2, 300, ()), SpaceNeed(48, 48), RackRules()).layout is None
 
 
 def test_many_new_things_stand_side_by_side() -> None:
-    answer = as_it_stands(Rack(42, 800, ()), Need(20 * 48, 20 * 48), Rules())
+    answer = as_it_stands(RackContents(42, 800, ()), SpaceNeed(20 * 48, 20 * 48), RackRules())
     assert answer.layout is not None
     assert all(
         min(abs(panel - switch) for switch in answer.layout.switches) == 1
         for panel in answer.layout.panels
     )
-    assert as_it_stands(Rack(42, 800, ()), Need(22 * 48, 22 * 48), Rules()).layout is None
+    assert (
+        as_it_stands(RackContents(42, 800, ()), SpaceNeed(22 * 48, 22 * 48), RackRules()).layout
+        is None
+    )
 
 
 def test_a_crowded_cabinet_ends_in_time_and_says_so() -> None:
     things = [
-        Thing(f"X{u}", u, u, "front", "other", depth=300) for u in range(1, 42) if u not in (20, 3)
+        MountedItem(f"X{u}", u, u, "front", "other", depth=300)
+        for u in range(1, 42)
+        if u not in (20, 3)
     ]
-    things.append(Thing("SW1", 42, 42, "front", "switch", depth=300, open=True))
-    things += [Thing("K1", 20, 20, "front", "kept")]
+    things.append(MountedItem("SW1", 42, 42, "front", "switch", depth=300, open=True))
+    things += [MountedItem("K1", 20, 20, "front", "kept")]
     steps = [
-        Step(Act.MOVE, thing.key, frozenset({thing.key})) for thing in things if thing.key != "K1"
+        RackStep(RackAction.MOVE, thing.key, frozenset({thing.key}))
+        for thing in things
+        if thing.key != "K1"
     ]
-    answer = rearrange(Rack(42, 800, tuple(things)), steps, Need(48 * 1, 0), Rules())
+    answer = rearrange(
+        RackContents(42, 800, tuple(things)), steps, SpaceNeed(48 * 1, 0), RackRules()
+    )
     assert answer.layout is not None
     assert answer.cost is not None and answer.cost.links == 1
 
 
 def test_need_counts_whole_things() -> None:
-    assert Need(1, 1).new(()) == (1, 1)
-    assert Need(49, 17, per_switch=16).new(()) == (2, 2)
-    assert Need(0, 0).new(()) == (0, 0)
-    assert Need(24, 24).new((Step(Act.SWAP, "x", switch_ports=24),)) == (1, 0)
+    assert SpaceNeed(1, 1).new(()) == (1, 1)
+    assert SpaceNeed(49, 17, per_switch=16).new(()) == (2, 2)
+    assert SpaceNeed(0, 0).new(()) == (0, 0)
+    assert SpaceNeed(24, 24).new((RackStep(RackAction.SWAP, "x", switch_ports=24),)) == (1, 0)

@@ -21,17 +21,17 @@ from pathlib import Path
 import pytest
 
 from asbuilt.changes import Entry, History, apply, compare, state_of
-from asbuilt.changes.kept import from_plain, to_plain
+from asbuilt.changes.serialise import from_plain, to_plain
 from asbuilt.facts.headroom import headroom_of, whole_site
-from asbuilt.facts.trend import Counts, Fill, by_day, counts_of, readings
-from asbuilt.history import lineage
-from asbuilt.history.chronicles import read_chronicles, read_history
-from asbuilt.history.kept import histories_in
-from asbuilt.history.moment import files_at, state_at
-from asbuilt.history.withholding import withheld_ever
+from asbuilt.facts.trend import Counts, Usage, by_day, counts_of, readings
+from asbuilt.history import commits as commits_by_site
+from asbuilt.history.at_revision import files_at, state_at
+from asbuilt.history.packed import load_histories
+from asbuilt.history.read import read_histories, read_history
+from asbuilt.history.withheld import withheld_ever
 from asbuilt.io import cache, git_write
 from asbuilt.io import git as repo
-from asbuilt.io.workers import side_by_side
+from asbuilt.io.workers import in_parallel
 from asbuilt.model.site import site_of
 from asbuilt.records.edition import Edition, withheld_keys
 from asbuilt.records.layout import is_record_file
@@ -54,7 +54,7 @@ def begun(git: GitRepo, folder: str = "sites/a") -> str:
 
 
 def sentences(entry: Entry) -> list[str]:
-    return [told.text for told in entry.told]
+    return [told.text for told in entry.lines]
 
 
 def commits(found: History) -> list[str]:
@@ -157,12 +157,12 @@ def branch(git: GitRepo, draw: random.Random, folder: str, plans: dict[str, Plan
 @pytest.mark.parametrize("seed", range(5))
 def test_every_commit_is_accounted_for(git: GitRepo, seed: int, tmp_path: Path) -> None:
     folders = random_history(git, random.Random(seed), 30)
-    found = histories_in(read_chronicles(git.path, folders, cache=tmp_path / "cache"))
+    found = load_histories(read_histories(git.path, folders, cache=tmp_path / "cache"))
     for folder in folders:
         assert commits(found[folder]) == witness(git, folder)
-        assert all(entry.told and not entry.problem for entry in found[folder].entries)
+        assert all(entry.lines and not entry.problem for entry in found[folder].entries)
         check_sums(git, folder, found[folder])
-    assert histories_in(read_chronicles(git.path, folders, cache=tmp_path / "cache")) == found
+    assert load_histories(read_histories(git.path, folders, cache=tmp_path / "cache")) == found
 
 
 def check_sums(git: GitRepo, folder: str, found: History) -> None:
@@ -177,7 +177,7 @@ def check_sums(git: GitRepo, folder: str, found: History) -> None:
 def reached(found: History) -> object:
     state: object = {}
     for entry in reversed(found.entries):
-        changes = {id(change): change for told in entry.told for change in told.changes}
+        changes = {id(change): change for told in entry.lines for change in told.changes}
         state = apply(changes.values(), state)  # type: ignore[arg-type]
     return state
 
@@ -235,7 +235,7 @@ def test_a_commit_over_forty_sites(git: GitRepo) -> None:
     folders = [f"sites/s{number:02}" for number in range(40)]
     git.commit({f"{folder}/site.yml": f"name: {folder}\n" for folder in folders}, "Survey")
     last = git.commit({f"{folder}/site.yml": f"name: New {folder}\n" for folder in folders}, "New")
-    found = histories_in(read_chronicles(git.path, folders))
+    found = load_histories(read_histories(git.path, folders))
     for folder in folders:
         assert sentences(found[folder].entries[0]) == [
             f"Name changed for the site from {folder} to New {folder}."
@@ -246,7 +246,7 @@ def test_a_commit_over_forty_sites(git: GitRepo) -> None:
 def test_a_folder_whose_name_begins_with_anothers(git: GitRepo) -> None:
     git.commit({"sites/a/site.yml": SITE, "sites/ab/site.yml": "name: B\n"})
     git.commit({"sites/ab/site.yml": "name: C\n"})
-    found = histories_in(read_chronicles(git.path, ["sites/a", "sites/ab"]))
+    found = load_histories(read_histories(git.path, ["sites/a", "sites/ab"]))
     assert [len(found[folder].entries) for folder in ("sites/a", "sites/ab")] == [1, 2]
 
 
@@ -274,7 +274,7 @@ def test_a_merge_counts_once_with_all_it_brought(git: GitRepo) -> None:
     found = read_history(git.path, "sites/a")
     assert [entry.subject for entry in found.entries] == ["Merge the side", "camera", "Survey"]
     assert found.entries[0].commit == merge
-    assert [told.verb for told in found.entries[0].told] == ["moved", "relabelled"]
+    assert [told.verb for told in found.entries[0].lines] == ["moved", "relabelled"]
 
 
 def test_a_renamed_site_folder(git: GitRepo) -> None:
@@ -395,7 +395,7 @@ def test_a_shallow_copy_says_so_and_keeps_nothing(git: GitRepo, tmp_path: Path) 
 
 
 def test_no_git_and_no_commit(git: GitRepo) -> None:
-    (notice,) = histories_in(read_chronicles(None, ["sites/a"]))["sites/a"].notices
+    (notice,) = load_histories(read_histories(None, ["sites/a"]))["sites/a"].notices
     assert "aren’t kept in git" in notice
     (notice,) = read_history(git.path, "sites/a").notices
     assert "Nothing of these records is committed yet" in notice
@@ -446,7 +446,7 @@ def test_whatever_a_file_once_held(git: GitRepo, data: bytes) -> None:
     git.commit({"sites/a/outlets.yml": OUTLETS}, "mended")
     found = read_history(git.path, "sites/a")
     assert [entry.subject for entry in found.entries] == ["slip", "Survey"]
-    assert found.entries[0].problem and found.entries[0].told == ()
+    assert found.entries[0].problem and found.entries[0].lines == ()
     check_sums(git, "sites/a", found)
 
 
@@ -471,7 +471,7 @@ def test_words_of_an_older_schema(git: GitRepo) -> None:
     git.commit({"sites/a/outlets.yml": "A1: {chamber: '1'}\nA2: {room: '2', serves: camera}\n"})
     (entry, _) = read_history(git.path, "sites/a").entries
     assert entry.problem is None
-    assert entry.told
+    assert entry.lines
 
 
 # Work not committed yet
@@ -500,7 +500,7 @@ def test_uncommitted_new_and_deleted_files(git: GitRepo) -> None:
     git.write({"sites/a/outlets.yml": None, "sites/a/findings.yml": "F1: {what: dust}\n"})
     today = {"site.yml": SITE.encode(), "findings.yml": b"F1: {what: dust}\n"}
     entry = read_history(git.path, "sites/a", today=today).entries[0]
-    assert sorted(told.verb for told in entry.told) == ["opened", "removed"]
+    assert sorted(told.verb for told in entry.lines) == ["opened", "removed"]
 
 
 def test_uncommitted_mending_of_a_broken_revision(git: GitRepo, tmp_path: Path) -> None:
@@ -681,7 +681,7 @@ def test_the_state_at_a_revision(git: GitRepo) -> None:
     one, _ = state_at(git.path, "sites/a", first)
     other, _ = state_at(git.path, "sites/a", second[:12])
     (entry, _) = read_history(git.path, "sites/a").entries
-    assert compare(one, other) == tuple(c for told in entry.told for c in told.changes)
+    assert compare(one, other) == tuple(c for told in entry.lines for c in told.changes)
     assert files_at(git.path, "sites/a", first)["outlets.yml"] == OUTLETS.encode()
     raws, _ = take_folder_apart(record_files(git, first, "sites/a"))
     hidden, _ = state_at(git.path, "sites/a", first, Edition.CLIENT, withheld_keys(raws))
@@ -703,10 +703,10 @@ def cached(git: GitRepo, tmp_path: Path) -> Callable[[], History]:
     """The history of sites/a from what was kept, held against one told anew."""
 
     def read() -> History:
-        found = histories_in(
-            read_chronicles(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache")
+        found = load_histories(
+            read_histories(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache")
         )
-        assert found == histories_in(read_chronicles(git.path, ["sites/a", "sites/b"]))
+        assert found == load_histories(read_histories(git.path, ["sites/a", "sites/b"]))
         return found["sites/a"]
 
     git.commit({"sites/b/site.yml": "name: B\n"})
@@ -725,7 +725,7 @@ def test_nothing_is_read_twice(
 
     monkeypatch.setattr(repo, "log", never)
     monkeypatch.setattr(repo, "contents", never)
-    histories_in(read_chronicles(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache"))
+    load_histories(read_histories(git.path, ["sites/a", "sites/b"], cache=tmp_path / "cache"))
 
 
 def test_one_more_commit(git: GitRepo, cached: Callable[[], History]) -> None:
@@ -796,7 +796,7 @@ def test_another_site_takes_the_name_of_one_that_was_kept(
     git.git("mv", "sites/b", "sites/a")
     git.commit({}, "B is A now")
     found = cached()
-    assert [told.text for told in found.entries[-1].told] == ["The records of B were begun."]
+    assert [told.text for told in found.entries[-1].lines] == ["The records of B were begun."]
 
 
 def test_mended_after_what_was_kept(git: GitRepo, cached: Callable[[], History]) -> None:
@@ -822,8 +822,8 @@ def test_kept_from_commit_to_commit(git: GitRepo, seed: int, tmp_path: Path) -> 
         depth = int(git.git("rev-list", "--count", "HEAD"))
         if draw.random() < 0.2:
             git.git("reset", "-q", "--hard", f"HEAD~{min(depth - 1, 2)}")
-        found = histories_in(read_chronicles(git.path, folders, cache=tmp_path / "cache"))
-        assert found == histories_in(read_chronicles(git.path, folders))
+        found = load_histories(read_histories(git.path, folders, cache=tmp_path / "cache"))
+        assert found == load_histories(read_histories(git.path, folders))
 
 
 @pytest.mark.parametrize(
@@ -874,10 +874,10 @@ def test_what_is_kept_stays_on_the_shelf_until_somebody_looks_into_it(
 ) -> None:
     """Whoever builds a fleet holds a line of each history, not the histories."""
     random_history(git, random.Random(4), 30)
-    (found,) = read_chronicles(git.path, ["sites/a"], cache=tmp_path / "cache").values()
+    (found,) = read_histories(git.path, ["sites/a"], cache=tmp_path / "cache").values()
     assert len(pickle.dumps(found)) < 1000
-    assert len(found.unfolded().entries) > 9
-    assert found.unfolded() == read_history(git.path, "sites/a")
+    assert len(found.load().entries) > 9
+    assert found.load() == read_history(git.path, "sites/a")
 
 
 def test_what_another_command_went_on_with_meanwhile_is_told_as_it_was(
@@ -886,21 +886,21 @@ def test_what_another_command_went_on_with_meanwhile_is_told_as_it_was(
     """A build that takes minutes, and somebody who commits and asks for the log."""
     begun(git)
     cache = tmp_path / "cache"
-    (found,) = read_chronicles(git.path, ["sites/a"], cache=cache).values()
-    before = found.unfolded()
+    (found,) = read_histories(git.path, ["sites/a"], cache=cache).values()
+    before = found.load()
     git.commit({"sites/a/outlets.yml": OUTLETS.replace("north", "south")}, "south")
     assert len(read_history(git.path, "sites/a", cache=cache).entries) == 2
-    assert found.unfolded() == before
+    assert found.load() == before
     for path in cache.glob("history-*"):
         path.unlink()
-    assert found.unfolded() == before
+    assert found.load() == before
 
 
 def test_where_nothing_can_be_kept_it_is_held(git: GitRepo, tmp_path: Path) -> None:
     begun(git)
     (tmp_path / "cache").write_text("a file, where a folder would have to be\n")
-    (found,) = read_chronicles(git.path, ["sites/a"], cache=tmp_path / "cache").values()
-    assert found.unfolded() == read_history(git.path, "sites/a")
+    (found,) = read_histories(git.path, ["sites/a"], cache=tmp_path / "cache").values()
+    assert found.load() == read_history(git.path, "sites/a")
 
 
 def test_told_side_by_side_it_is_the_same(git: GitRepo, tmp_path: Path) -> None:
@@ -909,12 +909,12 @@ def test_told_side_by_side_it_is_the_same(git: GitRepo, tmp_path: Path) -> None:
     folders = [f"sites/s{number}" for number in range(12)]
     for folder in folders:
         begun(git, folder)
-    with side_by_side(2, ()) as each:
+    with in_parallel(2, ()) as each:
         for number in range(2):
             for folder in folders:
                 git.commit({f"{folder}/findings.yml": f"F1: {{what: dust {number}}}\n"})
-            found = read_chronicles(git.path, folders, cache=tmp_path / "cache", each=each)
-            assert histories_in(found) == histories_in(read_chronicles(git.path, folders))
+            found = read_histories(git.path, folders, cache=tmp_path / "cache", each=each)
+            assert load_histories(found) == load_histories(read_histories(git.path, folders))
 
 
 def test_editions_are_kept_apart(git: GitRepo, tmp_path: Path) -> None:
@@ -947,7 +947,7 @@ def test_readers_side_by_side(git: GitRepo, tmp_path: Path) -> None:
     """Several builds at once keep and read the same histories."""
     begun(git)
     code = (
-        "import sys; from pathlib import Path; from asbuilt.history.chronicles import read_history; "
+        "import sys; from pathlib import Path; from asbuilt.history.read import read_history; "
         "top, cache = map(Path, sys.argv[1:]); "
         "print(len(read_history(top, 'sites/a', cache=cache).entries))"
     )
@@ -986,13 +986,13 @@ def test_counts_are_those_of_headroom(seed: int) -> None:
     found = counts_of(state_of(raws))
     assert found.outlets == len(site.outlets)
     units = whole.units
-    assert found.units == Fill(units.total, units.used, units.free)
+    assert found.units == Usage(units.total, units.used, units.free)
     for mine, theirs in (
         (found.panel_ports, whole.panel_ports),
         (found.access_ports, whole.access_ports),
         (found.uplink_ports, whole.uplink_ports),
     ):
-        assert mine == Fill(theirs.total, theirs.used, theirs.free)
+        assert mine == Usage(theirs.total, theirs.used, theirs.free)
     poe = whole.poe
     assert found.poe_budget == (poe.budget if poe else 0)
     assert found.poe_set_aside == pytest.approx(poe.set_aside if poe else 0)
@@ -1035,17 +1035,19 @@ def test_readings_are_used_and_total_by_day(git: GitRepo) -> None:
 def test_a_commit_of_many_sites_is_taken_apart_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever begins by committing all clients at once doesn't wait for each of them in turn."""
     asked: list[str] = []
-    within = lineage._within
+    within = commits_by_site._within
 
     def counted(path: str, folders: set[str]) -> Iterator[tuple[str, str]]:
         asked.append(path)
         return within(path, folders)
 
-    monkeypatch.setattr(lineage, "_within", counted)
+    monkeypatch.setattr(commits_by_site, "_within", counted)
     folders = [f"sites/s{number}" for number in range(30)]
     files = tuple(repo.FileChange(f"{folder}/site.yml", None, folder) for folder in folders)
     when = dt.datetime(2024, 3, 1, tzinfo=dt.UTC)
-    lineages = lineage.Lineages([repo.Commit("a", (), "x", when, "s", "", (), files)], folders)
+    lineages = commits_by_site.CommitsBySite(
+        [repo.Commit("a", (), "x", when, "s", "", (), files)], folders
+    )
     assert [len(lineages.steps(folder)) for folder in folders] == [1] * 30
     assert [lineages.count(folder) for folder in folders] == [1] * 30
     assert asked == [file.path for file in files]

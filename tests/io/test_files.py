@@ -15,12 +15,12 @@ import pytest
 from asbuilt.io.files import (
     MAX_ASSET_BYTES,
     choose_sites,
+    explain_os_errors,
     find_top,
     read_site_files,
     site_names,
-    telling,
 )
-from asbuilt.io.swap import alone_in, aside, swap_in, write_tree
+from asbuilt.io.swap import exclusive_output, make_aside, swap_in, write_tree
 from asbuilt.problem import WorldError
 from asbuilt.yamltext import MAX_BYTES
 
@@ -175,7 +175,7 @@ def published(folder: Path, mark: str) -> Path:
 def test_the_new_folder_takes_the_place_of_the_old(tmp_path: Path) -> None:
     final = published(tmp_path / "site", "old")
     (final / "gone.html").write_text("old")
-    swap_in(published(aside(tmp_path), "new"), final)
+    swap_in(published(make_aside(tmp_path), "new"), final)
     assert {path.read_text() for path in final.iterdir()} == {"new"}
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
 
@@ -185,7 +185,7 @@ def test_the_same_where_the_system_cannot_exchange_folders(
 ) -> None:
     monkeypatch.setattr("asbuilt.io.swap._exchange", lambda one, other: False)
     final = published(tmp_path / "site", "old")
-    swap_in(published(aside(tmp_path), "new"), final)
+    swap_in(published(make_aside(tmp_path), "new"), final)
     assert {path.read_text() for path in final.iterdir()} == {"new"}
     assert [path.name for path in tmp_path.iterdir()] == ["site"]
 
@@ -206,7 +206,7 @@ def test_whoever_reads_meanwhile_finds_every_page(tmp_path: Path) -> None:
     reader = threading.Thread(target=read)
     reader.start()
     for number in range(60):
-        swap_in(published(aside(tmp_path), str(number)), final)
+        swap_in(published(make_aside(tmp_path), str(number)), final)
     done.set()
     reader.join()
     assert not missed
@@ -215,7 +215,7 @@ def test_whoever_reads_meanwhile_finds_every_page(tmp_path: Path) -> None:
 def test_the_published_folder_may_be_read_by_whom_the_umask_lets(tmp_path: Path) -> None:
     before = os.umask(0o022)
     try:
-        made = aside(tmp_path)
+        made = make_aside(tmp_path)
     finally:
         os.umask(before)
     assert stat.S_IMODE(made.stat().st_mode) == 0o755
@@ -223,9 +223,13 @@ def test_the_published_folder_may_be_read_by_whom_the_umask_lets(tmp_path: Path)
 
 def test_two_builds_do_not_mix(tmp_path: Path) -> None:
     output = tmp_path / "public"
-    with alone_in(output), pytest.raises(WorldError, match="another build"), alone_in(output):
+    with (
+        exclusive_output(output),
+        pytest.raises(WorldError, match="another build"),
+        exclusive_output(output),
+    ):
         raise AssertionError("the second build was let in")
-    with alone_in(output):
+    with exclusive_output(output):
         pass
 
 
@@ -233,15 +237,15 @@ def test_a_killed_build_leaves_no_lock_and_its_leavings_are_cleared(tmp_path: Pa
     output = tmp_path / "public"
     script = (
         "import os, sys, pathlib\n"
-        "from asbuilt.io.swap import alone_in, aside\n"
+        "from asbuilt.io.swap import exclusive_output, make_aside\n"
         "folder = pathlib.Path(sys.argv[1])\n"
-        "with alone_in(folder):\n"
-        "    (aside(folder) / 'half.html').write_text('half')\n"
+        "with exclusive_output(folder):\n"
+        "    (make_aside(folder) / 'half.html').write_text('half')\n"
         "    os.kill(os.getpid(), 9)\n"
     )
     subprocess.run([sys.executable, "-c", script, str(output)], check=False, timeout=60)
     assert len(list(output.iterdir())) == 1
-    with alone_in(output):
+    with exclusive_output(output):
         assert not list(output.iterdir())
 
 
@@ -251,12 +255,15 @@ def test_a_full_disk_is_one_sentence() -> None:
         pytest.skip("no /dev/full here")
     with (
         pytest.raises(WorldError, match="writing the pages failed: no space left on device"),
-        telling("writing the pages"),
+        explain_os_errors("writing the pages"),
     ):
         full.write_text("x")
 
 
 def test_no_permission_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Path, "mkdir", refuse)
-    with pytest.raises(WorldError, match="permission denied"), alone_in(tmp_path / "public"):
+    with (
+        pytest.raises(WorldError, match="permission denied"),
+        exclusive_output(tmp_path / "public"),
+    ):
         pass

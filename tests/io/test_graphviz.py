@@ -17,12 +17,12 @@ from asbuilt.drawings.dot_text import NodeLine, cluster, digraph, edge, node
 from asbuilt.drawings.graph import dot_of
 from asbuilt.io import graphviz as dot_module
 from asbuilt.io.graphviz import clean, drawings_of, embedded_program, name_of, render_dots
-from asbuilt.model.paths import net_of
+from asbuilt.model.paths import cabling_graph
 from asbuilt.problem import WorldError
 from tests.drawn import MILL, SVG, page_of, parsed, site_from, texts, unwelcome, with_class
 
 SITE = site_from(MILL)
-NET = net_of(SITE)
+NET = cabling_graph(SITE)
 MILL_DOTS = [
     site_dot(SITE, NET, link=page_of),
     *(patching_dot(SITE, key, link=page_of) for key in SITE.enclosures),

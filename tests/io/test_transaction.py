@@ -168,17 +168,17 @@ def test_what_was_typed_after_a_stop_is_not_lost(
 def test_two_commands_do_not_write_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(transaction, "PATIENCE", 0.05)
     lay_out(tmp_path)
-    for hold in (transaction._alone, transaction.held_still):
+    for hold in (transaction._alone, transaction.locked_for_reading):
         with hold(tmp_path), pytest.raises(WorldError, match="another command"):
             transaction.write_all(tmp_path, TWO, ONE)
     assert held(tmp_path) == ONE
     with (
         transaction._alone(tmp_path),
         pytest.raises(WorldError, match="is writing to these records"),
-        transaction.held_still(tmp_path),
+        transaction.locked_for_reading(tmp_path),
     ):
         pass
-    with transaction.held_still(tmp_path), transaction.held_still(tmp_path):
+    with transaction.locked_for_reading(tmp_path), transaction.locked_for_reading(tmp_path):
         pass  # many may read
 
 
@@ -187,7 +187,7 @@ def test_a_command_waits_for_a_short_one(tmp_path: Path) -> None:
     begun = threading.Event()
 
     def hold() -> None:
-        with transaction.held_still(tmp_path):
+        with transaction.locked_for_reading(tmp_path):
             begun.set()
             time.sleep(0.2)
 
@@ -211,10 +211,10 @@ def test_whoever_reads_all_finds_nothing_half_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     stopped_once_noted(tmp_path, monkeypatch)
-    with transaction.held_still(tmp_path):
+    with transaction.locked_for_reading(tmp_path):
         assert held(tmp_path) == TWO
     (tmp_path / transaction.FOLDER).symlink_to(tmp_path / "sites", target_is_directory=True)
-    with transaction.held_still(tmp_path):  # none of ours, and no reason to wait for ever
+    with transaction.locked_for_reading(tmp_path):  # none of ours, and no reason to wait for ever
         assert held(tmp_path) == TWO
 
 

@@ -18,7 +18,7 @@ from asbuilt.checks.report import line_of
 from asbuilt.cli import main
 from asbuilt.commands.lists import TAKEN_IN
 from asbuilt.lists.columns import folded, read_columns
-from asbuilt.publish.load import Reading, read_texts
+from asbuilt.publish.load import LoadedSite, load_texts
 from asbuilt.records.fields import KEY, KEY_RULE
 from asbuilt.records.layout import SITE_SECTIONS, TABLES
 from tests.books import PRACTICE
@@ -68,8 +68,8 @@ def test_a_column_of_test_results_that_is_a_payload_is_told() -> None:
         assert not CONTROL.search(line_of(wrong[0]))
 
 
-def _read(texts: dict[str, str]) -> Reading:
-    return read_texts("harbour", {path: text.encode() for path, text in texts.items()})
+def _read(texts: dict[str, str]) -> LoadedSite:
+    return load_texts("harbour", {path: text.encode() for path, text in texts.items()})
 
 
 # Lists

@@ -23,17 +23,17 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.comments import Comment
 
 from asbuilt.cli import FrontDoor
-from asbuilt.commands import lists, moves
-from asbuilt.edits.editing import edit
-from asbuilt.edits.wishes import Add, Put, Refusal
-from asbuilt.edits.written import Said
+from asbuilt.commands import edits, lists
+from asbuilt.edits.apply import edit
+from asbuilt.edits.requests import AddRecord, Refusal, SetFields
+from asbuilt.edits.yaml_values import Said
 from asbuilt.io.files import read_site_files, site_names
-from asbuilt.lists.cells import Grid, Spot, Wrong, letters, told_once
+from asbuilt.lists.cells import CellPosition, Grid, ListProblem, letters, told_once
 from asbuilt.lists.columns import Columns, proposal, read_columns, under_titles
 from asbuilt.lists.csv_file import csv_bytes, read_csv
-from asbuilt.lists.out import TABLES, outlets_table, ports_table
+from asbuilt.lists.exporting import TABLES, outlets_table, ports_table
+from asbuilt.lists.importing import ImportPlan, Numbering, Trust, plan_import
 from asbuilt.lists.table import Table
-from asbuilt.lists.taking_in import Intake, Numbering, Trust, take_in
 from asbuilt.lists.xlsx_file import read_xlsx, xlsx_bytes
 from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
@@ -68,18 +68,18 @@ def site(**more: str) -> Site:
 def intake_of(
     grid: Grid, columns: Columns, here: Site, trust: Trust | None = None,
     number: Numbering | None = None, for_new: Mapping[str, Said] = MappingProxyType({}),
-) -> Intake:  # fmt: skip
+) -> ImportPlan:  # fmt: skip
     assert not grid.wrong
     titled, wrong, unknown = under_titles(grid, columns)
     assert titled and not wrong and not unknown
-    return take_in(here, titled, columns, trust, number, for_new)
+    return plan_import(here, titled, columns, trust, number, for_new)
 
 
-def listed(text: str, kind: str = "outlet", here: Site | None = None, **rest: object) -> Intake:
+def listed(text: str, kind: str = "outlet", here: Site | None = None, **rest: object) -> ImportPlan:
     return intake_of(read_csv(text.encode()), Columns(kind), here or site(), **rest)  # type: ignore[arg-type]
 
 
-def told(intake: Intake) -> list[str]:
+def told(intake: ImportPlan) -> list[str]:
     return [str(wrong) for wrong in intake.wrong]
 
 
@@ -203,7 +203,8 @@ labels = st.text(
 @given(st.lists(labels, min_size=1, max_size=4))
 def test_any_label_goes_out_and_in(texts: list[str]) -> None:
     wishes = [
-        Add("outlet", f"Z{number}", {"label": text.strip()}) for number, text in enumerate(texts)
+        AddRecord("outlet", f"Z{number}", {"label": text.strip()})
+        for number, text in enumerate(texts)
     ]
     files = {"site.yml": b"name: x\n"}
     files |= edit(files, wishes)
@@ -226,8 +227,8 @@ def test_new_rows_and_missing_facts_are_taken_in() -> None:
     )
     assert not intake.wrong
     assert intake.wishes == [
-        Add("outlet", "1A-A05", {"room": "104", "port": "1A/A/05", "length": "12 m"}),
-        Put("outlet", "1A-A02", "length", "20 m"),
+        AddRecord("outlet", "1A-A05", {"room": "104", "port": "1A/A/05", "length": "12 m"}),
+        SetFields("outlet", "1A-A02", "length", "20 m"),
     ]
     assert intake.same == 1  # 23.4 m is 23.40 m
     assert intake.absent == ["1A-A04"]
@@ -239,8 +240,10 @@ def test_where_they_differ_somebody_has_to_say_whom_to_trust() -> None:
     assert [str(one) for one in listed(text).differing] == [
         "row 2, column B: 1A-A01: room: “101” → “104”"
     ]
-    assert listed(text, trust=Trust.RECORDS).wishes == [Put("outlet", "1A-A02", "length", "20 m")]
-    assert Put("outlet", "1A-A01", "room", "104") in listed(text, trust=Trust.LIST).wishes
+    assert listed(text, trust=Trust.RECORDS).wishes == [
+        SetFields("outlet", "1A-A02", "length", "20 m")
+    ]
+    assert SetFields("outlet", "1A-A01", "room", "104") in listed(text, trust=Trust.LIST).wishes
 
 
 def test_an_empty_cell_says_nothing() -> None:
@@ -248,8 +251,12 @@ def test_an_empty_cell_says_nothing() -> None:
 
 
 def test_a_label_finds_its_outlet() -> None:
-    assert listed("label,length\n007,20 m\n").wishes == [Put("outlet", "1A-A02", "length", "20 m")]
-    assert listed("label,room\n1A-A09,104\n").wishes == [Add("outlet", "1A-A09", {"room": "104"})]
+    assert listed("label,length\n007,20 m\n").wishes == [
+        SetFields("outlet", "1A-A02", "length", "20 m")
+    ]
+    assert listed("label,room\n1A-A09,104\n").wishes == [
+        AddRecord("outlet", "1A-A09", {"room": "104"})
+    ]
     assert "it isn't said which outlet" in told(listed("label,room\nG/9,104\n"))[0]
 
 
@@ -257,18 +264,18 @@ def test_rows_without_a_key_are_numbered_when_asked() -> None:
     text = "room,plate\n104,north\n104,south\n101,west\n"
     assert len(told(listed(text))) == 3
     intake = listed(text, number=Numbering())
-    assert [wish.key for wish in intake.wishes if isinstance(wish, Add)] == [
+    assert [wish.key for wish in intake.wishes if isinstance(wish, AddRecord)] == [
         "1A-A05", "1A-A06", "1A-A07",
     ]  # fmt: skip
     first = intake.wishes[0]
-    assert isinstance(first, Add)
+    assert isinstance(first, AddRecord)
     assert first.fields == {"room": "104", "plate": "north", "port": "1A/A/05"}
 
 
 def test_a_cord_is_the_same_from_either_end() -> None:
     assert listed("from,to\n1A/SW1/1,1A/A/1\n", "cord").same == 1
     intake = listed("from,to\nSW1/1,A/5\nA/6,SW1/6\n", "cord", trust=Trust.LIST)
-    assert [type(wish).__name__ for wish in intake.wishes] == ["Carry", "Add"]
+    assert [type(wish).__name__ for wish in intake.wishes] == ["Relocate", "AddRecord"]
     assert [str(one) for one in intake.differing] == [
         "row 2, column B: 1A/A/01: to: “1A/A/01” → “1A/A/05”"
     ]
@@ -277,7 +284,7 @@ def test_a_cord_is_the_same_from_either_end() -> None:
 def test_findings_without_a_key_get_the_next_one() -> None:
     text = "what,found on\n-dusty,2025-03-07\nno bonding,2025-03-08\nloose plate,2025-03-08\n"
     intake = listed(text, "finding")
-    assert [wish.key for wish in intake.wishes if isinstance(wish, Add)] == ["F2", "F3"]
+    assert [wish.key for wish in intake.wishes if isinstance(wish, AddRecord)] == ["F2", "F3"]
     assert intake.same == 1
 
 
@@ -475,8 +482,8 @@ def test_a_columns_file_says_what_somebodys_titles_mean() -> None:
     intake = intake_of(read_csv(text.encode()), columns, site())
     assert not intake.wrong
     assert intake.wishes == [
-        Add("outlet", "X1", {"room": "104", "length": "41.2 m", "serves": "access point"}),
-        Add("outlet", "X2", {"room": "104", "length": "12 m", "serves": "desk"}),
+        AddRecord("outlet", "X1", {"room": "104", "length": "41.2 m", "serves": "access point"}),
+        AddRecord("outlet", "X2", {"room": "104", "length": "12 m", "serves": "desk"}),
     ]
 
 
@@ -529,10 +536,10 @@ def test_an_empty_cell_clears_what_the_columns_file_names() -> None:
     ]
     assert asked.wishes == []  # whose word counts is to be said, as wherever they differ
     wishes = intake_of(grid, columns, site(), Trust.LIST).wishes
-    assert wishes[0] == Put("outlet", "1A-A02", "person", None)
-    assert [type(wish).__name__ for wish in wishes[1:]] == ["Add"]
+    assert wishes[0] == SetFields("outlet", "1A-A02", "person", None)
+    assert [type(wish).__name__ for wish in wishes[1:]] == ["AddRecord"]
     assert (
-        Put("outlet", "1A-A02", "person", None)
+        SetFields("outlet", "1A-A02", "person", None)
         not in intake_of(grid, columns, site(), Trust.RECORDS).wishes
     )
 
@@ -561,8 +568,8 @@ def test_a_fact_of_all_new_ones_is_said_once() -> None:
     text = "outlet,room,cable\n1A-A09,104,\n1A-A10,104,cat6\n1A-A01,101,\n"
     intake = listed(text, for_new={"cable": "cat5e"})
     assert intake.wishes == [
-        Add("outlet", "1A-A09", {"room": "104", "cable": "cat5e"}),
-        Add("outlet", "1A-A10", {"room": "104", "cable": "cat6"}),
+        AddRecord("outlet", "1A-A09", {"room": "104", "cable": "cat5e"}),
+        AddRecord("outlet", "1A-A10", {"room": "104", "cable": "cat6"}),
     ]
 
 
@@ -572,8 +579,8 @@ def test_what_is_wrong_in_many_rows_is_told_once() -> None:
     assert len(wrong) == 31
     assert lines[0].startswith("rows 2 to 31, column B: there is no room “999”; ")
     assert lines[1].startswith("row 32, column B: there is no room “998”")
-    scattered = [Wrong(Spot(row, 2), "x") for row in (2, 5, 9)]
-    assert told_once([*scattered, Wrong(Spot(), "y"), Wrong(Spot(), "y")]) == [
+    scattered = [ListProblem(CellPosition(row, 2), "x") for row in (2, 5, 9)]
+    assert told_once([*scattered, ListProblem(CellPosition(), "y"), ListProblem(CellPosition(), "y")]) == [
         "rows 2, 5, 9, column B: x", "the list: y",
     ]  # fmt: skip
 
@@ -586,7 +593,7 @@ def command(*words: str) -> tuple[int, str]:
     def commands() -> None:
         """All commands."""
 
-    moves.register(commands)
+    edits.register(commands)
     lists.register(commands)
     ran = CliRunner().invoke(commands, words)
     assert ran.exception is None or isinstance(ran.exception, SystemExit), ran.exception

@@ -11,8 +11,8 @@ import pytest
 
 from asbuilt.io.files import read_site_files, site_names
 from asbuilt.lists.csv_file import csv_bytes
+from asbuilt.lists.exporting import TABLES
 from asbuilt.lists.materials import HEADER, materials_table
-from asbuilt.lists.out import TABLES
 from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
 

@@ -14,15 +14,15 @@ import networkx as nx
 import pytest
 
 from asbuilt.model.paths import (
+    CablingGraph,
     Edge,
-    Net,
     Node,
     Part,
-    dark_without,
-    goes_dark,
-    hangs_on,
-    net_of,
+    cabling_graph,
+    loses_service,
     nodes_of,
+    outlets_through,
+    outlets_without_service,
     paths_of,
     port_node,
     via,
@@ -39,9 +39,9 @@ ROOT = "the world"
 
 
 @lru_cache(maxsize=2)
-def _made(seed: int) -> tuple[Site, Net]:
+def _made(seed: int) -> tuple[Site, CablingGraph]:
     site = random_site(seed)
-    return site, net_of(site)
+    return site, cabling_graph(site)
 
 
 def _is_dead(site: Site, port: PortId) -> bool:
@@ -155,13 +155,13 @@ def test_what_goes_dark_without_each_part(seed: int) -> None:
     site, net = _made(seed)
     graph = graph_of(site)
     for node in net.neighbours:
-        assert dark_without(net, nodes=[node]) == _lost(graph, nodes=[node]), node
+        assert outlets_without_service(net, nodes=[node]) == _lost(graph, nodes=[node]), node
     for edge in {hop.edge for hops in net.neighbours.values() for hop in hops}:
-        assert dark_without(net, edges=[edge]) == _lost(graph, edges=[edge]), edge
+        assert outlets_without_service(net, edges=[edge]) == _lost(graph, edges=[edge]), edge
     for items in site.items_in.values():
         for gone in (*((item,) for item in items), items):
             nodes = nodes_of(site, *gone)
-            assert dark_without(net, nodes=nodes) == _lost(graph, nodes=nodes), gone
+            assert outlets_without_service(net, nodes=nodes) == _lost(graph, nodes=nodes), gone
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -172,8 +172,10 @@ def test_what_goes_dark_without_several_parts_at_once(seed: int) -> None:
     edges = sorted({hop.edge for hops in net.neighbours.values() for hop in hops})
     for step in range(2, 12):
         some_nodes, some_edges = nodes[step::17], edges[step::13]
-        assert dark_without(net, some_nodes, some_edges) == _lost(graph, some_nodes, some_edges)
-    assert dark_without(net) == ()
+        assert outlets_without_service(net, some_nodes, some_edges) == _lost(
+            graph, some_nodes, some_edges
+        )
+    assert outlets_without_service(net) == ()
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -193,7 +195,7 @@ def test_the_survey_of_all_devices_circuits_and_backbones(seed: int) -> None:
         lost = _lost(graph, edges=[Edge("backbone", key)])
         if lost:
             expected[Edge("backbone", key)] = set(lost)
-    assert {part: set(outlets) for part, outlets in goes_dark(net).items()} == expected
+    assert {part: set(outlets) for part, outlets in loses_service(net).items()} == expected
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -228,9 +230,9 @@ def test_what_hangs_on_a_panel_hangs_on_one_of_its_ports() -> None:
     through = via(net)
     for item in site.items.values():
         nodes = nodes_of(site, item)
-        hanging = hangs_on(through, nodes)
+        hanging = outlets_through(through, nodes)
         assert set(hanging) == {key for node in nodes for key in through.get(node, ())}
-        assert set(dark_without(net, nodes)) <= set(hanging)
+        assert set(outlets_without_service(net, nodes)) <= set(hanging)
 
 
 def test_the_random_sites_hold_what_they_are_for() -> None:
@@ -248,7 +250,7 @@ def test_the_random_sites_hold_what_they_are_for() -> None:
             for path in paths
         )
         seen["two ports"] += sum(len(outlet.port) > 1 for outlet in site.outlets.values())
-        hanging, dark = via(net), goes_dark(net)
+        hanging, dark = via(net), loses_service(net)
         seen["second way"] += sum(
             len(outlets) > len(dark.get(part, ()))
             for part, outlets in hanging.items()
@@ -259,12 +261,12 @@ def test_the_random_sites_hold_what_they_are_for() -> None:
     assert feeds == {("circuit", "NoneType"), ("device", "Router"), ("device", "Switch")}
 
 
-def _site(files: Callable[[], dict[str, str]]) -> tuple[Site, Net]:
+def _site(files: Callable[[], dict[str, str]]) -> tuple[Site, CablingGraph]:
     records = read_folder("harbour", {path: text.encode() for path, text in files().items()})
     assert records.problems == ()
     site = site_of(records)
     assert isinstance(site, Site)
-    return site, net_of(site)
+    return site, cabling_graph(site)
 
 
 def _two_floors() -> dict[str, str]:
@@ -309,16 +311,16 @@ def test_the_way_of_a_desk_on_the_second_floor() -> None:
 
 def test_a_dead_backbone_is_no_second_way() -> None:
     _, net = _site(_two_floors)
-    assert dark_without(net, edges=[Edge("backbone", "F1")]) == ("2A-A01",)
-    assert dark_without(net, edges=[Edge("backbone", "F2")]) == ()
+    assert outlets_without_service(net, edges=[Edge("backbone", "F1")]) == ("2A-A01",)
+    assert outlets_without_service(net, edges=[Edge("backbone", "F2")]) == ()
     mended = _two_floors() | {
         "backbones.yml": "F1: {from: 2A/F/01, to: 1A/F/01}\nF2: {from: 2A/F/05, to: 1A/F/05}\n"
     }
     _, net = _site(lambda: mended)
-    assert dark_without(net, edges=[Edge("backbone", "F1")]) == ()
+    assert outlets_without_service(net, edges=[Edge("backbone", "F1")]) == ()
     both = [Edge("backbone", "F1"), Edge("backbone", "F2")]
-    assert dark_without(net, edges=both) == ("2A-A01",)
-    assert goes_dark(net)[Node("device", "1A/SW1")] == ("2A-A01",)
+    assert outlets_without_service(net, edges=both) == ("2A-A01",)
+    assert loses_service(net)[Node("device", "1A/SW1")] == ("2A-A01",)
 
 
 def test_a_dead_jack_has_a_way_shown_but_no_complete_one() -> None:
@@ -327,7 +329,7 @@ def test_a_dead_jack_has_a_way_shown_but_no_complete_one() -> None:
     (path,) = paths_of(net, site.outlets["2A-A01"])
     assert not path.complete
     assert path.nodes[-1] == Node("device", "2A/SW1")
-    assert dark_without(net, nodes=[Node("circuit", "net")]) == ()
+    assert outlets_without_service(net, nodes=[Node("circuit", "net")]) == ()
 
 
 def test_a_server_with_two_cords_is_no_bridge() -> None:
@@ -365,12 +367,12 @@ def test_a_backup_carries_only_while_the_other_circuit_fails() -> None:
     site, net = _site(lambda: twofold)
     (path,) = paths_of(net, site.outlets["2A-A01"])
     assert path.nodes[-1] == Node("circuit", "net")
-    assert dark_without(net, nodes=[Node("circuit", "net")]) == ()
-    assert dark_without(net, nodes=[Node("circuit", "air")]) == ()
+    assert outlets_without_service(net, nodes=[Node("circuit", "net")]) == ()
+    assert outlets_without_service(net, nodes=[Node("circuit", "air")]) == ()
     both = [Node("circuit", "net"), Node("circuit", "air")]
-    assert dark_without(net, nodes=both) == ("2A-A01",)
+    assert outlets_without_service(net, nodes=both) == ("2A-A01",)
     cut = [Edge("backbone", "F1")]
-    assert dark_without(net, edges=cut) == ()
+    assert outlets_without_service(net, edges=cut) == ()
     cut_off = twofold | {"backbones.yml": "F1: {from: 2A/F/01, to: 1A/F/01, state: dead}\n"}
     site, net = _site(lambda: cut_off)
     (path,) = paths_of(net, site.outlets["2A-A01"])

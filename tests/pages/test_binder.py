@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import zxingcpp
 
-from asbuilt.changes import Entry, History, Piece, Told
+from asbuilt.changes import Entry, History, LogLine, Piece
 from asbuilt.escape import css
 from asbuilt.pages import links
 from asbuilt.pages.page import Asset, Page, PageTree
@@ -204,7 +204,7 @@ def test_the_binder_ends_with_the_sheets_for_the_doors(edition: Edition) -> None
 
 
 def _entry(commit: str, when: str, job: str | None, *more: str) -> Entry:
-    told = (Told("changed", (Piece(f"words of {commit}"),), (), ()),)
+    told = (LogLine("changed", (Piece(f"words of {commit}"),), (), ()),)
     return Entry(commit, dt.datetime.fromisoformat(when), "M", "", "", job, told, more_jobs=more)
 
 

@@ -22,14 +22,14 @@ from asbuilt.changes.log import History
 from asbuilt.drawings.photo import MAX_BYTES, PublishedPhoto, check_photo, prepare_photo
 from asbuilt.drawings.picture import UnusablePictureError
 from asbuilt.edits.outlets import remove_outlet
-from asbuilt.edits.wishes import Put
+from asbuilt.edits.requests import SetFields
 from asbuilt.io.files import read_site_files
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
 from asbuilt.problem import Level
-from asbuilt.publish.assemble import bind
-from asbuilt.publish.load import Reader, check, read_site
+from asbuilt.publish.assemble import assemble
+from asbuilt.publish.load import SiteLoader, check, load_site
 from asbuilt.records.edition import Edition
 from asbuilt.records.layout import is_record_file
 from tests.books import no_drawing
@@ -386,7 +386,7 @@ def photographed(top: Path, photos: str = PHOTOS) -> Path:
 
 
 def book_in(top: Path, edition: Edition = Edition.INTERNAL) -> PageContext:
-    return bind(read_site(top, "harbour", ready=True), edition, History())
+    return assemble(load_site(top, "harbour", ready=True), edition, History())
 
 
 def files_in(book: PageContext) -> dict[str, bytes]:
@@ -415,7 +415,7 @@ def groups(html: bytes) -> list[tuple[str, list[str]]]:
 
 
 def test_only_photos_of_records_are_published(top: Path) -> None:
-    reading = read_site(top, "harbour", ready=True)
+    reading = load_site(top, "harbour", ready=True)
     assert reading.sound
     assert not [p for p in reading.problems if p.code.startswith("photo")]
     files = files_in(book_in(top))
@@ -479,7 +479,7 @@ def test_the_client_sees_the_photos_of_a_finding_and_a_job_that_are_told(tmp_pat
 
 
 def test_the_client_sees_the_photos_told_and_no_byte_of_others(top: Path) -> None:
-    reading = read_site(top, "harbour", ready=True)
+    reading = load_site(top, "harbour", ready=True)
     files = files_in(book_in(top, Edition.CLIENT))
     assert published(files) == {"photos/P1.jpg", "photos/P10.jpg"}
     assert groups(files["enclosures/1A.html"]) == [
@@ -514,7 +514,7 @@ def test_a_photo_that_cannot_be_shown_is_a_remark(
     (tmp_path / "sites/harbour/photos/broken.jpg").write_bytes(jpeg()[:300])
     (tmp_path / "sites/harbour/plans").mkdir()
     (tmp_path / "sites/harbour/plans/ground.png").write_bytes(png())
-    reading = read_site(tmp_path, "harbour", ready=True)
+    reading = load_site(tmp_path, "harbour", ready=True)
     (problem,) = [p for p in reading.problems if p.code.startswith("photo")]
     assert (problem.code, problem.level) == (code, Level.REMARK)
     assert words in str(problem)
@@ -529,7 +529,7 @@ def test_a_changed_photo_is_read_anew_and_no_other(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     photographed(tmp_path)
-    reader = Reader(ready=True)
+    reader = SiteLoader(ready=True)
     before = reader.read(tmp_path, "harbour")
     made: list[int] = []
 
@@ -552,16 +552,16 @@ def test_records_among_the_pictures_are_none(tmp_path: Path) -> None:
     photographed(tmp_path)
     (tmp_path / "sites/harbour/photos/more.yml").write_text("P77: {what: no record}\n")
     assert "photos/more.yml" not in read_site_files(tmp_path, "harbour").texts
-    site = read_site(tmp_path, "harbour").site
+    site = load_site(tmp_path, "harbour").site
     assert site is not None and "P77" not in site.photos
 
 
 def test_a_photo_outlives_its_outlet(top: Path) -> None:
-    site = read_site(top, "harbour").site
+    site = load_site(top, "harbour").site
     assert site is not None
     wishes = remove_outlet(site, "1A-A03")
-    assert [w for w in wishes if isinstance(w, Put) and w.kind == "photo"] == [
-        Put("photo", "P11", "outlet", None)
+    assert [w for w in wishes if isinstance(w, SetFields) and w.kind == "photo"] == [
+        SetFields("photo", "P11", "outlet", None)
     ]
 
 
@@ -611,7 +611,7 @@ def test_a_file_is_shown_once_where_its_own_record_tells_of_the_finding(tmp_path
 
 
 def test_a_file_a_finding_names_in_vain_is_a_remark_at_the_finding(tmp_path: Path) -> None:
-    reading = read_site(site_with(tmp_path, "", FOUND.replace("vault", "vaul")), "harbour")
+    reading = load_site(site_with(tmp_path, "", FOUND.replace("vault", "vaul")), "harbour")
     (problem,) = [p for p in reading.problems if p.code == "photo-missing"]
     assert str(problem.place).startswith("sites/harbour/findings.yml:1:")
     assert "did you mean “photos/vault.jpg”?" in str(problem)
@@ -645,7 +645,7 @@ def test_a_check_unfolds_no_photo(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     whole = jpeg(two_colours(400, 400))
     (tmp_path / "sites/harbour/photos/before.jpg").write_bytes(whole[:-400])
     assert not [p for p in check(tmp_path) if p.code.startswith("photo")]
-    ready = read_site(tmp_path, "harbour", ready=True)
+    ready = load_site(tmp_path, "harbour", ready=True)
     (problem,) = [p for p in ready.problems if p.code.startswith("photo")]
     assert "“photos/before.jpg” can't be shown: it is broken" in str(problem)
 

@@ -23,7 +23,7 @@ from asbuilt.drawings.svg_elements import Box
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page
 from asbuilt.pages.tree import site_tree
-from asbuilt.publish.load import read_site
+from asbuilt.publish.load import load_site
 from asbuilt.records.edition import Edition
 from asbuilt.records.links import SERVES
 from tests.books import PRACTICE, book_of, no_drawing, pages_of
@@ -333,11 +333,11 @@ def test_a_plan_is_read_from_the_site_s_folder(tmp_path: Path) -> None:
     assert codes(tmp_path) == {"plan-unfit"}
     plan.write_bytes(PLAN)
     assert codes(tmp_path) == set()
-    assert set(read_site(tmp_path, "harbour").plans) == {"1"}
+    assert set(load_site(tmp_path, "harbour").plans) == {"1"}
 
 
 def codes(top: Path) -> set[str]:
-    reading = read_site(top, "harbour")
+    reading = load_site(top, "harbour")
     assert reading.sound
     return {problem.code for problem in reading.problems if problem.code.startswith("plan-")}
 

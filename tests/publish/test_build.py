@@ -17,15 +17,15 @@ from asbuilt.problem import Problem, WorldError
 from asbuilt.publish import build, load
 from asbuilt.publish.build import Built
 from asbuilt.publish.incremental import IncrementalBuild
-from asbuilt.publish.load import Reader
-from asbuilt.publish.site_output import Volume
+from asbuilt.publish.load import SiteLoader
+from asbuilt.publish.site_output import SiteOutput
 from asbuilt.records.edition import Edition
 from tests.books import PRACTICE
 from tests.small_site import files_of, write_site
 
 
 def plain(
-    volume: Volume,
+    volume: SiteOutput,
     folder: Path,
     *,
     front: str | None = None,
@@ -95,7 +95,7 @@ def test_a_site_may_not_lie_over_the_front_page(top: Path) -> None:
 
 
 def test_unchanged_files_are_read_once(top: Path) -> None:
-    reader = Reader()
+    reader = SiteLoader()
     first = reader.read(top, "harbour")
     assert reader.read(top, "harbour") is first
     write_site(top, "harbour", outlets="")
@@ -158,7 +158,7 @@ def test_a_site_that_never_was_sound_is_not_linked(top: Path) -> None:
 
 
 def failing(
-    volume: Volume,
+    volume: SiteOutput,
     folder: Path,
     *,
     front: str | None = None,
@@ -295,7 +295,7 @@ class Counting:
 
     def __call__(
         self,
-        volume: Volume,
+        volume: SiteOutput,
         folder: Path,
         *,
         front: str | None = None,
@@ -417,7 +417,7 @@ def test_remarks_are_told_again_of_pages_that_stayed(top: Path, counting: Counti
 
 def test_a_build_that_was_stopped_goes_on_where_it_was(top: Path, counting: Counting) -> None:
     class Stopped(Counting):
-        def __call__(self, volume: Volume, folder: Path, **more: object) -> None:
+        def __call__(self, volume: SiteOutput, folder: Path, **more: object) -> None:
             if volume.key == "mill":
                 raise KeyboardInterrupt
             super().__call__(volume, folder, **more)  # type: ignore[arg-type]

@@ -16,8 +16,8 @@ import pytest
 from PIL import Image, PngImagePlugin
 
 from asbuilt.changes.log import History
-from asbuilt.publish.assemble import bind, volume_of
-from asbuilt.publish.load import read_site
+from asbuilt.publish.assemble import assemble, output_of
+from asbuilt.publish.load import load_site
 from asbuilt.records.edition import Edition, audience_table, in_edition, is_withheld
 from asbuilt.records.kind import Audience, Raw
 from asbuilt.records.kinds import KINDS
@@ -242,9 +242,9 @@ OURS = {"access points", "cameras and doors"}
 
 @pytest.mark.parametrize("key", ["hollow-lane", "ostrel-vane"])
 def test_no_internal_value_of_the_demonstration_is_in_a_page(key: str) -> None:
-    reading = read_site(TOP, key)
-    book = bind(reading, Edition.CLIENT, History())
-    texts = "\n".join(written(volume_of(book, list)).values())
+    reading = load_site(TOP, key)
+    book = assemble(reading, Edition.CLIENT, History())
+    texts = "\n".join(written(output_of(book, list)).values())
     shown = "\n".join(_values_of(in_edition(Edition.CLIENT, reading.records).raw, every=True))
     kept = {text for text in _values_of(reading.records.raw) if text not in shown}
     kept |= {name for name in _names_of_others(key) if name not in shown}
@@ -268,7 +268,7 @@ def _values_of(raws: Iterable[Raw], every: bool = False) -> Iterator[str]:
 def _names_of_others(key: str) -> Iterator[str]:
     for other in sorted((TOP / "sites").iterdir()):
         if other.name != key:
-            site = read_site(TOP, other.name).site
+            site = load_site(TOP, other.name).site
             assert site is not None
             yield from (other.name, site.name.casefold())
             yield from (contact.name.casefold() for contact in site.contacts.values())

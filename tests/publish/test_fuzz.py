@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from asbuilt.publish.load import read_texts
+from asbuilt.publish.load import load_texts
 from tests.fuzz import CONTROL, bases, mutant, try_mutants
 
 SHARE = 600
@@ -19,7 +19,7 @@ THROUGH_COMMAND = 100
 
 def test_the_sites_mutants_are_made_of_are_sound() -> None:
     for texts in bases():
-        assert read_texts("harbour", texts).sound
+        assert load_texts("harbour", texts).sound
 
 
 def test_mutants_differ_and_are_the_same_for_everybody() -> None:

@@ -33,7 +33,7 @@ from asbuilt.publish.dev_server import with_banner
 from asbuilt.publish.mkdocs_plugin import publish
 from asbuilt.publish.ready_page import ReadyPage
 from asbuilt.publish.search import SEPARATOR
-from asbuilt.publish.site_output import Volume
+from asbuilt.publish.site_output import SiteOutput
 from asbuilt.publish.theme import THEME
 from tests.books import PRACTICE
 from tests.chromium import browser, needs_browser
@@ -64,8 +64,8 @@ TREE: PageTree = (
 )
 
 
-def volume(tree: PageTree = TREE, name: str = "Harbour Lane") -> Volume:
-    return Volume("harbour", name, "engineers’ edition", "abc1234567, 2025-03-07", tree)
+def volume(tree: PageTree = TREE, name: str = "Harbour Lane") -> SiteOutput:
+    return SiteOutput("harbour", name, "engineers’ edition", "abc1234567, 2025-03-07", tree)
 
 
 @pytest.fixture(scope="module")
@@ -188,7 +188,7 @@ def test_what_a_record_holds_never_becomes_markup(tmp_path: Path) -> None:
         description=EVIL,
         search=(SearchEntry(EVIL, EVIL),),
     )
-    publish(Volume("x", EVIL, EVIL, EVIL, (page,)), tmp_path)
+    publish(SiteOutput("x", EVIL, EVIL, EVIL, (page,)), tmp_path)
     read = Reader((tmp_path / "index.html").read_text())
     assert not any("alert" in script for script in read.scripts)
     assert not any(name.startswith("on") for _, attrs in read.tags for name in attrs)

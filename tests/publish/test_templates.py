@@ -10,7 +10,7 @@ import pytest
 from jinja2 import DictLoader, Environment
 
 from asbuilt.publish import templates
-from asbuilt.publish.templates import keep_compiled
+from asbuilt.publish.templates import cache_templates
 
 
 @pytest.fixture
@@ -23,7 +23,7 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
 
 def environment(text: str = "Hello {{ name }}") -> Environment:
     made = Environment(loader=DictLoader({"page.html": text}), autoescape=True)
-    keep_compiled(made)
+    cache_templates(made)
     return made
 
 

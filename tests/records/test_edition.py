@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 import yaml
 
-from asbuilt.model.paths import dark_without, goes_dark, net_of, paths_of
+from asbuilt.model.paths import cabling_graph, loses_service, outlets_without_service, paths_of
 from asbuilt.model.site import Site, site_of
 from asbuilt.records.edition import (
     Alias,
@@ -489,7 +489,7 @@ def test_counts_add_up_in_both_editions(seed: int) -> None:
     assert [len(items) for items in client.items_in.values()] == [
         len(items) for items in site.items_in.values()
     ]
-    ours, theirs = net_of(site), net_of(client)
+    ours, theirs = cabling_graph(site), cabling_graph(client)
     lengths = [
         sorted(
             (len(path.hops), path.complete)
@@ -499,9 +499,11 @@ def test_counts_add_up_in_both_editions(seed: int) -> None:
         for each, net in ((site, ours), (client, theirs))
     ]
     assert lengths[0] == lengths[1]
-    assert len(dark_without(ours, ours.roots)) == len(dark_without(theirs, theirs.roots))
-    assert sorted(map(len, goes_dark(ours).values())) == sorted(
-        map(len, goes_dark(theirs).values())
+    assert len(outlets_without_service(ours, ours.roots)) == len(
+        outlets_without_service(theirs, theirs.roots)
+    )
+    assert sorted(map(len, loses_service(ours).values())) == sorted(
+        map(len, loses_service(theirs).values())
     )
 
 

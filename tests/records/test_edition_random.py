@@ -11,8 +11,14 @@ from random import Random
 
 import pytest
 
-from asbuilt.publish.assemble import bind, histories_of, sides_of, volume_of, withheld_from
-from asbuilt.publish.load import read_site
+from asbuilt.publish.assemble import (
+    assemble,
+    before_and_after_jobs,
+    histories_of,
+    output_of,
+    withheld_from,
+)
+from asbuilt.publish.load import load_site
 from asbuilt.records.edition import Edition
 from tests.gitrepo import GitRepo
 from tests.random_sites import random_files
@@ -119,13 +125,13 @@ def test_nothing_withheld_at_any_time_is_in_a_page(seed: int, tmp_path: Path) ->
             files[f"enclosures/{key}.yml"] = story.enclosure(key, text)
         committed = {f"sites/harbour/{path}": text for path, text in files.items()}
         git.write(committed) if revision == 2 and seed % 2 else git.commit(committed)
-    reading = read_site(git.path, "harbour")
+    reading = load_site(git.path, "harbour")
     assert reading.records.problems == ()
     withheld = withheld_from(git.path, [reading])
     history = histories_of(git.path, ["harbour"], withheld)["harbour"]
-    sides = sides_of(git.path, "harbour", history, Edition.CLIENT, withheld["harbour"])
-    book = bind(reading, Edition.CLIENT, history, None, sides, withheld["harbour"])
-    texts = written(volume_of(book, list))
+    sides = before_and_after_jobs(git.path, "harbour", history, Edition.CLIENT, withheld["harbour"])
+    book = assemble(reading, Edition.CLIENT, history, None, sides, withheld["harbour"])
+    texts = written(output_of(book, list))
     forbidden = story.forbidden()
     assert len(forbidden) > 5
     leaked = {

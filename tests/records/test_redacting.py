@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from asbuilt.records.redacting import is_telling, redacted
+from asbuilt.records.redaction import names_withheld, redact_text
 
 WORDS = frozenset(
     (
@@ -78,23 +78,23 @@ WORDS = frozenset(
     ],
 )
 def test_words_that_name_a_withheld_thing(text: str, shown: str) -> None:
-    assert redacted(text, WORDS) == shown
+    assert redact_text(text, WORDS) == shown
 
 
 def test_nothing_withheld_nothing_changed() -> None:
     text = unicodedata.normalize("NFD", "Tür-7")
-    assert redacted(text, frozenset()) == text
-    assert redacted(text, frozenset(("CAM-12",))) == text
-    assert redacted("A · –", frozenset(("·", "–", ""))) == "A · –"
+    assert redact_text(text, frozenset()) == text
+    assert redact_text(text, frozenset(("CAM-12",))) == text
+    assert redact_text("A · –", frozenset(("·", "–", ""))) == "A · –"
 
 
 @pytest.mark.parametrize(("word", "telling"), [("A", False), ("-", False), ("A1", True)])
 def test_a_single_sign_names_nothing(word: str, telling: bool) -> None:
-    assert is_telling(word) is telling
+    assert names_withheld(word) is telling
 
 
 def test_the_longest_word_is_taken() -> None:
-    assert redacted("GATE-1 north", frozenset(("GATE-1", "GATE-1 north"))) == "device"
+    assert redact_text("GATE-1 north", frozenset(("GATE-1", "GATE-1 north"))) == "device"
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -107,4 +107,4 @@ def test_a_word_is_found_in_any_text_and_case(seed: int) -> None:
         written = rng.choice((str.lower, str.upper, str.title))(word)
         around = ["".join(rng.choices(signs, k=rng.randint(0, 8))) for _ in range(2)]
         text = f"{around[0]} {written} {around[1]}"
-        assert written.casefold() not in redacted(text, frozenset((word,))).casefold(), text
+        assert written.casefold() not in redact_text(text, frozenset((word,))).casefold(), text

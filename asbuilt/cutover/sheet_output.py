@@ -1,0 +1,210 @@
+"""A cutover sheet as lines for a terminal, as one list for a spreadsheet, as plain values."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+
+from asbuilt.cutover.notices import person_of, room_of
+from asbuilt.cutover.sheet import TICKS, CutoverSheet
+from asbuilt.cutover.window import WindowStep
+from asbuilt.escape import terminal
+from asbuilt.model.site import natural
+from asbuilt.problem import some_of
+
+HEADER = (
+    "phase", "block", "step", "what", "from", "to", "check", "outlets dark", "rooms dark",
+    "persons dark", "minutes", "ends at", "way back", *TICKS,
+)  # fmt: skip
+
+
+def persons_of(sheet: CutoverSheet, step: WindowStep) -> tuple[str, ...]:
+    found = {person for key in step.dark if (person := person_of(sheet.plan, key))}
+    return tuple(sorted(found))
+
+
+def rooms_of(sheet: CutoverSheet, step: WindowStep) -> tuple[str, ...]:
+    found = {room_of(sheet.plan, key) for key in step.dark}
+    return tuple(sorted((room for room in found if room), key=natural))
+
+
+def clock(minutes: float) -> str:
+    """Minutes since the window began, as hours and minutes: 1:07, 0:00.5 for half of one."""
+    whole, rest = divmod(round(minutes * 2), 2)
+    return f"{whole // 60}:{whole % 60:02}{'.5' if rest else ''}"
+
+
+def lines(sheet: CutoverSheet) -> Iterator[str]:
+    """The sheet to be read on a terminal; no line holds what could steer it."""
+    for line in _lines(sheet):
+        yield ("  " if line.startswith("  ") else "") + terminal(line)
+
+
+def _lines(sheet: CutoverSheet) -> Iterator[str]:
+    window = sheet.window
+    yield f"Cutover sheet, {sheet.name}: {sheet.base} → {sheet.target}"
+    yield ""
+    yield "Before"
+    for test in sheet.tests:
+        yield f"  test: {test.kind} {test.key}: {test.result}"
+    for notice in sheet.notices:
+        room = sheet.plan.before.room_name(notice.room)
+        who = f": {', '.join(notice.persons)}" if notice.persons else ""
+        minutes = f"dark for up to {clock(notice.minutes)}" if notice.minutes else "gone for good"
+        count = len(notice.outlets)
+        yield f"  notice: room {room}, {count} outlet{'s'[: count > 1]} {minutes}{who}"
+    for key in sheet.pictures:
+        yield f"  pictures: enclosure {key}, front and rear, with the patching"
+    yield from (f"  {line}" for line in sheet.ready)
+    yield ""
+    yield f"Phase 1, no live link is touched: {clock(sheet.early_minutes)}"
+    yield from (f"  {o.words}" for o in window.early)
+    yield ""
+    yield (
+        f"Phase 2, the outage window: {clock(window.minutes)}, "
+        f"{window.dark_total:g} minutes of dark outlets together"
+    )
+    for before, step in zip((None, *window.steps), window.steps, strict=False):
+        if before and before.block != step.block:
+            yield "  everybody is back: verify what was touched before going on"
+        turn = "  ← point of no return" if step.number == window.no_return else ""
+        o = step.operation
+        yield (
+            f"  {step.number:3}. {o.words} ({o.minutes:g} min, ends {clock(step.ends)}; "
+            f"{len(step.dark)} dark){turn}"
+        )
+    if not window.steps:
+        yield "  nothing: this plan needs no outage"
+    yield ""
+    yield f"Phase 3, tick each: {', '.join(TICKS)}"
+    for link in sheet.links:
+        where = f"{link.old_port or 'new'} → {link.new_port or 'not patched'}"
+        yield f"  [ ] [ ] [ ] {link.label}, {link.room}: {where}, {link.network or link.serves}"
+    if sheet.gone:
+        yield f"  gone for good: {some_of(sheet.gone, 40)}"
+    if sheet.phones:
+        yield f"  emergency-call location: {some_of(sheet.phones, 40)}"
+    yield ""
+    yield "Materials"
+    for material in sheet.materials:
+        yield f"  {material.count:g} {material.unit or '×'} {material.what} ({material.how})"
+    for title, texts in (
+        ("Only on paper", sheet.paper), ("Cautions", sheet.cautions),
+        ("What this takes for granted", sheet.assumptions),
+    ):  # fmt: skip
+        yield ""
+        yield title
+        yield from (f"  {text}" for text in texts)
+
+
+def rows(sheet: CutoverSheet) -> Iterator[tuple[str, ...]]:
+    """One row a thing to be done or ticked, in the order of the work; without the header."""
+    blank = ("", "", "")
+    for test in sheet.tests:
+        yield _row("before", f"test {test.kind} {test.key}", check=f"passed ({test.result})")
+    for key in sheet.pictures:
+        yield _row("before", f"pictures of enclosure {key}, front and rear")
+    for line in sheet.ready:
+        yield _row("before", line)
+    for number, o in enumerate(sheet.window.early, start=1):
+        yield (
+            "1", "", str(number), o.words, o.old, o.new, o.check, *blank, f"{o.minutes:g}", "",
+            o.back, *blank,
+        )  # fmt: skip
+    for step in sheet.window.steps:
+        o = step.operation
+        yield (
+            "2", str(step.block), str(step.number), o.words, o.old, o.new, o.check,
+            " ".join(step.dark), ", ".join(rooms_of(sheet, step)),
+            ", ".join(persons_of(sheet, step)), f"{o.minutes:g}", f"{step.ends:g}", o.back, *blank,
+        )  # fmt: skip
+    for number, link in enumerate(sheet.links, start=1):
+        what = f"verify {link.outlet}" + (f" ({link.label})" if link.label != link.outlet else "")
+        check = "; ".join(filter(None, (link.network, link.serves, link.person)))
+        yield (
+            "3",
+            "",
+            str(number),
+            what,
+            link.old_port,
+            link.new_port,
+            check,
+            *blank,
+            "",
+            "",
+            "",
+            *blank,
+        )
+    for material in sheet.materials:
+        amount = f"{material.count:g} {material.unit}".strip()
+        yield _row("materials", f"{amount} × {material.what}", check=material.how)
+
+
+def _row(phase: str, what: str, check: str = "") -> tuple[str, ...]:
+    return (phase, "", "", what, "", "", check, *[""] * (len(HEADER) - 7))
+
+
+def as_json(sheet: CutoverSheet) -> str:
+    window = sheet.window
+    told = {
+        "site": sheet.key,
+        "base": sheet.base,
+        "plan": sheet.target,
+        "before": {
+            "tests": [{"kind": t.kind, "key": t.key, "result": t.result} for t in sheet.tests],
+            "notices": [
+                {"room": n.room, "persons": n.persons, "outlets": n.outlets, "minutes": n.minutes}
+                for n in sheet.notices
+            ],
+            "pictures": sheet.pictures,
+            "ready": sheet.ready,
+        },
+        "phase 1": [
+            {"what": o.words, "from": o.old, "to": o.new, "minutes": o.minutes,
+             "outlets": o.outlets}
+            for o in window.early
+        ],
+        "phase 2": {
+            "minutes": window.minutes,
+            "dark minutes": window.dark_total,
+            "least": window.least,
+            "point of no return": window.no_return,
+            "steps": [_step(sheet, step) for step in window.steps],
+        },
+        "phase 3": [
+            {"outlet": link.outlet, "phase": link.phase, "from": link.old_port,
+             "to": link.new_port, "network": link.network, "dark": link.dark}
+            for link in sheet.links
+        ],
+        "gone": sheet.gone,
+        "phones": sheet.phones,
+        "materials": [
+            {"what": m.what, "count": m.count, "unit": m.unit, "how": m.how}
+            for m in sheet.materials
+        ],
+        "on paper": sheet.paper,
+        "cautions": sheet.cautions,
+        "assumptions": sheet.assumptions,
+    }  # fmt: skip
+    return json.dumps(told, ensure_ascii=False, indent=2)
+
+
+def _step(sheet: CutoverSheet, step: WindowStep) -> dict[str, object]:
+    o = step.operation
+    return {
+        "step": step.number,
+        "block": step.block,
+        "what": o.words,
+        "from": o.old,
+        "to": o.new,
+        "check": o.check,
+        "dark": step.dark,
+        "goes dark": step.goes,
+        "comes back": step.comes,
+        "rooms": rooms_of(sheet, step),
+        "persons": persons_of(sheet, step),
+        "minutes": o.minutes,
+        "ends": step.ends,
+        "back": o.back,
+        "final": o.final,
+    }
