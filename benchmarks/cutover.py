@@ -19,7 +19,7 @@ import yaml
 
 from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
-from asbuilt.cutover.sheet import CutoverSheet, sheet_of
+from asbuilt.cutover.sheet import CutoverSheet, cutover_sheet
 from asbuilt.model.site import site_of
 from asbuilt.pages.cutover import cutover_page
 from asbuilt.records.reading import read_folder
@@ -40,14 +40,14 @@ def run() -> None:
 
     def sheet() -> CutoverSheet:
         assert sites[0] and sites[1]
-        return sheet_of(sites[0], sites[1], states, compare(*states), "main", "plan")
+        return cutover_sheet(sites[0], sites[1], states, compare(*states), "main", "plan")
 
     made = best(sheet)
     found = sheet()
     page = best(lambda: cutover_page(found, "", ""))
-    dark = len(found.window.dark_minutes)
+    dark = len(found.window.downtime_minutes)
     assert dark == SWITCHES * LINKS
-    proved = "proved least" if found.window.least else "best found"
+    proved = "proved least" if found.window.proved_least else "best found"
     print(f"{dark} links, {len(found.window.steps)} steps, {proved}")
     print(f"reading   {yardstick:8.3f} s   both states, PyYAML's C loader")
     print(f"records   {records:8.3f} s   {records / yardstick:.2f} of reading")

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from random import Random
 from typing import TypeVar
 
-from asbuilt.growth.answers import grow, growth_table
+from asbuilt.growth.answers import growth_answer, growth_table
 from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
@@ -33,7 +33,7 @@ def run() -> None:
         site, seconds = timed(lambda files=files: read(files))  # type: ignore[misc]
         reading += seconds
         net = cabling_graph(site)
-        growth, seconds = timed(lambda site=site, net=net: grow(site, net, 24, 3))  # type: ignore[misc]
+        growth, seconds = timed(lambda site=site, net=net: growth_answer(site, net, 24, 3))  # type: ignore[misc]
         asking += seconds
         slowest = max(slowest, seconds)
         verdicts[str(growth.verdict)] += 1

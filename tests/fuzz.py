@@ -20,7 +20,7 @@ from dataclasses import dataclass, field
 from types import FrameType
 
 from asbuilt.changes.log import History
-from asbuilt.checks.report import line_of
+from asbuilt.checks.report import problem_line
 from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import site_of
 from asbuilt.pages.context import PageContext, Revision
@@ -269,7 +269,7 @@ def _try(texts: Mapping[str, bytes], tried: Tried) -> None:
         lines = texts.get(place.path.removeprefix("sites/harbour/"), b"").count(b"\n") + 1
         breaks = texts.get(place.path.removeprefix("sites/harbour/"), b"").count(b"\r")
         assert place.line <= lines + breaks + 1, f"a line past the end: {problem}"
-        assert not CONTROL.search(line_of(problem)), f"steers a terminal: {problem!r}"
+        assert not CONTROL.search(problem_line(problem)), f"steers a terminal: {problem!r}"
     if reading.sound:
         tried.sound += 1
         if tried.sound % PAGES_EVERY == 0:

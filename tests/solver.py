@@ -14,12 +14,12 @@ import numpy as np
 from scipy import optimize  # type: ignore[import-untyped]
 
 from asbuilt.growth.rearrange import (
+    PortNeed,
     RackAction,
     RackContents,
     RackCost,
     RackRules,
     RackStep,
-    SpaceNeed,
 )
 
 # A link is worth more than all steps, a step more than all that can be bought.
@@ -79,7 +79,7 @@ class _Stand:
 
 
 def by_solver(
-    rack: RackContents, steps: Sequence[RackStep], need: SpaceNeed, rules: RackRules
+    rack: RackContents, steps: Sequence[RackStep], need: PortNeed, rules: RackRules
 ) -> RackCost | None:
     p = Programme()
     units = range(1, rack.height + 1)
@@ -96,13 +96,13 @@ def by_solver(
     )
     _reach(p, stands, panel, switch, rules)
     _air(p, stands, switch, rules)
-    dark = {link: p.variable() for step in steps for link in sorted(step.dark)}
+    dark = {link: p.variable() for step in steps for link in sorted(step.interrupts)}
     for step in steps:
-        for link in sorted(step.dark):
+        for link in sorted(step.interrupts):
             p.implies(touched[step], [dark[link]])
     worth: dict[int, float] = dict.fromkeys(dark.values(), _LINK)
     for step, index in touched.items():
-        worth[index] = _STEP + (step.act in (RackAction.ONE_UNIT, RackAction.SWAP))
+        worth[index] = _STEP + (step.action in (RackAction.TO_ONE_UNIT, RackAction.SWAP))
     worth |= dict.fromkeys((*panel.values(), *switch.values()), 1)
     found = p.least(worth)
     if found is None:
@@ -116,19 +116,19 @@ def _stands(
 ) -> list[_Stand]:
     """Each thing takes one of its places, and another than before only when it is touched."""
     found: list[_Stand] = []
-    for thing in rack.things:
+    for thing in rack.items:
         own = [step for step in steps if step.key == thing.key]
         gains = [touched[step] for step in own if step.panel_ports or step.switch_ports]
         p.at_most_one([touched[step] for step in own])
         spots = [(p.variable(), thing.low, thing.high)]
         somewhere = {spots[0][0]: 1.0}
         for step in own:
-            if step.act in (RackAction.TAKE_OUT, RackAction.ONE_UNIT):
+            if step.action in (RackAction.TAKE_OUT, RackAction.TO_ONE_UNIT):
                 p.at_most_one([spots[0][0], touched[step]])
-            if step.act is RackAction.TAKE_OUT:
+            if step.action is RackAction.TAKE_OUT:
                 somewhere[touched[step]] = 1.0
                 continue
-            small = step.act is RackAction.ONE_UNIT
+            small = step.action is RackAction.TO_ONE_UNIT
             tall = 1 if small else thing.height
             lows = range(thing.low, thing.high + 1) if small else range(1, rack.height - tall + 2)
             for low in lows:
@@ -140,7 +140,7 @@ def _stands(
         p.row(somewhere, 1, 1)
         for spot, low, high in spots:
             as_before = thing.low <= low and high <= thing.high
-            opens = None if thing.open else gains
+            opens = None if thing.has_free_ports else gains
             found.append(_Stand(thing.kind, spot, low, high, as_before, opens))
     return found
 
@@ -172,10 +172,14 @@ def _reach(
     p.implies(any_new, switch.values())
     p.row({**dict.fromkeys(switch.values(), 1.0), any_new: -len(switch)}, -np.inf, 0)
     for unit in panel:
-        near = [other for other in panel if 0 < abs(other - unit) <= rules.reach]
+        near = [other for other in panel if 0 < abs(other - unit) <= rules.max_panel_distance]
         open_near: dict[str, list[int]] = {"panel": [], "switch": []}
         for stand in stands:
-            within = stand.low - rules.reach <= unit <= stand.high + rules.reach
+            within = (
+                stand.low - rules.max_panel_distance
+                <= unit
+                <= stand.high + rules.max_panel_distance
+            )
             if stand.kind in open_near and within and stand.open_if != []:
                 helps = p.variable()
                 p.implies(helps, [stand.at])
@@ -194,7 +198,7 @@ def _air(
     """A UPS and a switch keep their distance where one of them is put."""
 
     def close(low: int, high: int, other_low: int, other_high: int) -> bool:
-        return max(low - other_high, other_low - high) - 1 < rules.air
+        return max(low - other_high, other_low - high) - 1 < rules.ups_clearance
 
     for stand in stands:
         if stand.kind == "ups":

@@ -18,7 +18,7 @@ from asbuilt.changes.log import Entry
 from asbuilt.changes.log_lines import LogLine
 from asbuilt.changes.names import Piece
 from asbuilt.changes.state import Value
-from asbuilt.facts.trend import Counts, TrendPoint, Usage
+from asbuilt.facts.trend import SiteCounts, TrendPoint, Usage
 
 #: What JSON can hold.
 Plain: TypeAlias = Any
@@ -139,19 +139,19 @@ def _entry_from_plain(
     )
 
 
-def _counts_to_plain(counts: Counts) -> list[Plain]:
+def _counts_to_plain(counts: SiteCounts) -> list[Plain]:
     fills = (counts.units, counts.panel_ports, counts.access_ports, counts.uplink_ports)
     return [
         counts.outlets,
         *([fill.total, fill.used, fill.free] for fill in fills),
         counts.poe_budget,
-        counts.poe_set_aside,
+        counts.poe_allocated,
     ]
 
 
-def _counts_from_plain(plain: list[Plain]) -> Counts:
+def _counts_from_plain(plain: list[Plain]) -> SiteCounts:
     outlets, units, panel, access, uplink, budget, aside = plain
-    return Counts(
+    return SiteCounts(
         outlets, Usage(*units), Usage(*panel), Usage(*access), Usage(*uplink), budget, aside
     )
 

@@ -20,18 +20,18 @@ from asbuilt.model.site import Site
 from asbuilt.problem import Problem, quoted, some_of
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
-from asbuilt.trade.identifiers import LinkId, Pattern, is_space, read_link, read_pattern
+from asbuilt.trade.identifiers import LabelPattern, LinkId, is_space, read_label_pattern, read_link
 
 #: By enclosure, the names its space may go by.
-Spaces = Mapping[str, set[str]]
+SpaceNames = Mapping[str, set[str]]
 
 TIA_606 = "ANSI/TIA-606"
-MANY = 10  # so many labels beside the scheme are one slip: the scheme
+MAX_SINGLE_REMARKS = 10  # so many labels beside the scheme are one slip: the scheme
 
 
 def check_labels(site: Site, net: CablingGraph) -> Iterator[Problem]:
     scheme = site.info.labels
-    pattern = read_pattern(scheme) if scheme and scheme != TIA_606 else None
+    pattern = read_label_pattern(scheme) if scheme and scheme != TIA_606 else None
     if isinstance(pattern, str):
         message = f"{quoted(scheme or '')} is no label scheme: {pattern}"
         hint = f"write {TIA_606}, or a pattern like {{enclosure}}-{{panel}}{{port:02}}"
@@ -41,15 +41,15 @@ def check_labels(site: Site, net: CablingGraph) -> Iterator[Problem]:
     if scheme:
         spaces = {key: _space_names(site, key) for key in site.enclosures}
         outlets = site.outlets.values()
-        misfits = [m for outlet in outlets for m in _misfits(site, pattern, spaces, outlet)]
-        if len(misfits) > MANY:
+        misfits = [m for outlet in outlets for m in _mismatches(site, pattern, spaces, outlet)]
+        if len(misfits) > MAX_SINGLE_REMARKS:
             keys = some_of(list(dict.fromkeys(misfit.outlet.key for misfit in misfits)))
             message = f"{len(misfits)} labels don't follow {scheme}: those of {keys}"
             hint = "look at the scheme first; labels of an older one may stay as they are"
             yield site.info.remark("labels", "label-scheme", message, hint)
         else:
             for misfit in misfits:
-                yield misfit.problem()
+                yield misfit.as_problem()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,38 +59,40 @@ class LabelMismatch:
     message: str
     hint: str
 
-    def problem(self) -> Problem:
+    def as_problem(self) -> Problem:
         return self.outlet.remark(self.field, "label-scheme", self.message, self.hint)
 
 
-def _misfits(
-    site: Site, pattern: Pattern | None, spaces: Spaces, outlet: Outlet
+def _mismatches(
+    site: Site, pattern: LabelPattern | None, spaces: SpaceNames, outlet: Outlet
 ) -> Iterator[LabelMismatch]:
     texts = {"label": site.label_of(outlet)}
     if outlet.label_at_panel:
         texts["label at panel"] = outlet.label_at_panel
     for field, text in texts.items():
         if pattern is None:
-            wrong = _against_606(site, spaces, outlet, text)
+            wrong = _compare_with_606(site, spaces, outlet, text)
         else:
-            wrong = _against_pattern(site, pattern, outlet, text)
+            wrong = _compare_with_pattern(site, pattern, outlet, text)
         if wrong:
             yield LabelMismatch(outlet, field, *wrong)
 
 
-def _against_606(site: Site, spaces: Spaces, outlet: Outlet, text: str) -> tuple[str, str] | None:
+def _compare_with_606(
+    site: Site, spaces: SpaceNames, outlet: Outlet, text: str
+) -> tuple[str, str] | None:
     link = read_link(text)
     if link is None:
         hint = "it is space-panel and port, two digits at least, like 1A-A07"
         return f"the label {quoted(text)} is no link identifier by {TIA_606}", hint
     ports = [port for port in outlet.port if port in site.ports]
-    differences = [_difference(site, spaces, link, port) for port in ports]
+    differences = [_disagreement(site, spaces, link, port) for port in ports]
     if not differences or None in differences:
         return None
     return f"the label {quoted(text)} says {differences[0]}", "mend the label or the port"
 
 
-def _difference(site: Site, spaces: Spaces, link: LinkId, port: PortId) -> str | None:
+def _disagreement(site: Site, spaces: SpaceNames, link: LinkId, port: PortId) -> str | None:
     """What a label says otherwise than the port does; None when they agree as far as one can
     tell."""
     item = site.items[port.item]
@@ -115,8 +117,8 @@ def _space_names(site: Site, enclosure: str) -> set[str]:
     return {name for name in upper if is_space(name) and name[0].isdigit()}
 
 
-def _against_pattern(
-    site: Site, pattern: Pattern, outlet: Outlet, text: str
+def _compare_with_pattern(
+    site: Site, pattern: LabelPattern, outlet: Outlet, text: str
 ) -> tuple[str, str] | None:
     wanted = []
     for port in outlet.port or (None,):
@@ -133,14 +135,14 @@ def _against_pattern(
     return message, f"by {site.info.labels} it is {quoted(wanted[0] or '')}"
 
 
-def _repeats(site: Site, pattern: Pattern | None) -> Iterator[Problem]:
+def _repeats(site: Site, pattern: LabelPattern | None) -> Iterator[Problem]:
     having: dict[str, list[Outlet]] = defaultdict(list)
     for outlet in site.outlets.values():
         having[site.label_of(outlet)].append(outlet)
     repeated = {label: outlets for label, outlets in having.items() if len(outlets) > 1}
     if not repeated:
         return
-    if site.info.labels and (pattern is None or pattern.names("port")):
+    if site.info.labels and (pattern is None or pattern.has_part("port")):
         for label, (first, *others) in repeated.items():
             for outlet in others:
                 message = f"the label {quoted(label)} is outlet {first.key}'s too"

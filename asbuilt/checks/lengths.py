@@ -16,7 +16,7 @@ from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.links import Outlet
-from asbuilt.trade.lengths import CHANNEL, PERMANENT_LINK
+from asbuilt.trade.lengths import MAX_CHANNEL, MAX_PERMANENT_LINK
 
 
 def check_lengths(site: Site, net: CablingGraph) -> Iterator[Problem]:
@@ -26,15 +26,15 @@ def check_lengths(site: Site, net: CablingGraph) -> Iterator[Problem]:
         if outlet.length is None or not _is_copper(site, outlet):
             continue
         link = outlet.length.to("m")
-        if link > PERMANENT_LINK:
+        if link > MAX_PERMANENT_LINK:
             message = f"the link to outlet {outlet.key} is {outlet.length} long"
             hint = "a permanent link has 90 m at most (ANSI/TIA-568.2-D)"
             yield outlet.remark("length", "link-too-long", message, hint)
             continue
-        if link + longest_cord <= CHANNEL and not is_long_way:
+        if link + longest_cord <= MAX_CHANNEL and not is_long_way:
             continue
-        cords = _cords(site, net, outlet)
-        if link + cords > CHANNEL:
+        cords = _cords_length(site, net, outlet)
+        if link + cords > MAX_CHANNEL:
             message = f"link and cords of outlet {outlet.key} have {link + cords:g} m together, "
             message += "the cord at the work area not counted"
             hint = "a channel has 100 m at most (ANSI/TIA-568.2-D)"
@@ -49,7 +49,7 @@ def _is_copper(site: Site, outlet: Outlet) -> bool:
     return any(isinstance(item, Panel) and item.media == "copper" for item in items)
 
 
-def _cords(site: Site, net: CablingGraph, outlet: Outlet) -> float:
+def _cords_length(site: Site, net: CablingGraph, outlet: Outlet) -> float:
     """The metres of cord and copper backbone from the outlet's panel to the first active port;
     of two panel ports, the longer way. A length that isn't recorded counts nothing."""
     longest = 0.0

@@ -21,7 +21,7 @@ from asbuilt.records.links import Outlet
 
 _ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
 #: Ports of which it is known that nobody knows, or that nobody uses them.
-_GIVEN_UP = (PortState.DEAD, PortState.ABANDONED, PortState.UNKNOWN, PortState.RESERVED)
+_UNUSED_STATES = (PortState.DEAD, PortState.ABANDONED, PortState.UNKNOWN, PortState.RESERVED)
 
 
 def check_patching(site: Site, net: CablingGraph) -> Iterator[Problem]:
@@ -29,19 +29,19 @@ def check_patching(site: Site, net: CablingGraph) -> Iterator[Problem]:
         return
     if any(port not in site.ports for _, _, port in named_ports(site)):
         return
-    yield from _cords_to_nothing(site)
-    yield from _not_fed(site, net)
-    yield from _without_a_way(site, net)
+    yield from _patched_without_cable(site)
+    yield from _switches_without_uplink(site, net)
+    yield from _outlets_without_path(site, net)
 
 
-def _cords_to_nothing(site: Site) -> Iterator[Problem]:
+def _patched_without_cable(site: Site) -> Iterator[Problem]:
     for item in site.items.values():
         if not isinstance(item, Panel):
             continue
         bare = [
             use
             for use in site.ports_of(item)
-            if use.cords and not use.cabled and not use.circuits and use.state not in _GIVEN_UP
+            if use.cords and not use.cabled and not use.circuits and use.state not in _UNUSED_STATES
         ]
         if bare:
             names = some_of([use.id.printed for use in bare])
@@ -54,15 +54,15 @@ def _cords_to_nothing(site: Site) -> Iterator[Problem]:
             yield cord.remark("from", "patched-not-cabled", message, hint)
 
 
-def _alive(net: CablingGraph, node: Node) -> bool:
+def _reaches_root(net: CablingGraph, node: Node) -> bool:
     return node in net.roots or node in net.towards_root
 
 
-def _not_fed(site: Site, net: CablingGraph) -> Iterator[Problem]:
+def _switches_without_uplink(site: Site, net: CablingGraph) -> Iterator[Problem]:
     if not net.roots:
         return
     for item in site.items.values():
-        if not isinstance(item, Switch) or _alive(net, Node("device", item.key)):
+        if not isinstance(item, Switch) or _reaches_root(net, Node("device", item.key)):
             continue
         if any(use.cords or use.cabled for use in site.ports_of(item)):
             message = f"no way leads from switch {item.key} to what feeds the site"
@@ -70,20 +70,20 @@ def _not_fed(site: Site, net: CablingGraph) -> Iterator[Problem]:
             yield item.remark("uplinks", "switch-not-fed", message, hint)
 
 
-def _without_a_way(site: Site, net: CablingGraph) -> Iterator[Problem]:
+def _outlets_without_path(site: Site, net: CablingGraph) -> Iterator[Problem]:
     unpatched: dict[str, list[Outlet]] = defaultdict(list)
     for outlet in site.outlets.values():
         if outlet.state != "in use" or outlet.serves == "spare":
             continue
-        if not outlet.port or _alive(net, jack_node(outlet.key)):
+        if not outlet.port or _reaches_root(net, jack_node(outlet.key)):
             continue
         uses = [site.ports[port] for port in outlet.port if port in site.ports]
         panels = [use.item.key for use in uses if isinstance(use.item, Panel) and not use.cords]
         if panels and len(panels) == len(uses):
-            if not any(use.state in _GIVEN_UP or use.circuits for use in uses):
+            if not any(use.state in _UNUSED_STATES or use.circuits for use in uses):
                 unpatched[panels[0]].append(outlet)
         elif uses and net.roots:
-            yield from _broken_off(site, net, outlet)
+            yield from _path_breaks_off(site, net, outlet)
     for panel, outlets in unpatched.items():
         one = len(outlets) == 1
         message = f"{'outlet' if one else 'outlets'} {some_of([o.key for o in outlets])} "
@@ -93,14 +93,14 @@ def _without_a_way(site: Site, net: CablingGraph) -> Iterator[Problem]:
         yield outlets[0].remark("port", "outlet-unpatched", message, hint)
 
 
-def _broken_off(site: Site, net: CablingGraph, outlet: Outlet) -> Iterator[Problem]:
+def _path_breaks_off(site: Site, net: CablingGraph, outlet: Outlet) -> Iterator[Problem]:
     """A way that breaks off where nothing else is told of: behind the first cord."""
     for path in paths_of(net, outlet):
         last = path.nodes[-1]
         if last.kind != "port":
             return
         use = site.ports[port_of(last)]
-        if not isinstance(use.item, Panel) or not use.cabled or use.state in _GIVEN_UP:
+        if not isinstance(use.item, Panel) or not use.cabled or use.state in _UNUSED_STATES:
             return
         message = f"the way from outlet {outlet.key} ends at port {use.id}"
         hint = "record where it goes on from there"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.facts.ports import outlets_behind, poe_of
+from asbuilt.facts.ports import outlets_at_switch_port, poe_power
 from asbuilt.model.paths import CablingGraph
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
@@ -24,11 +24,11 @@ def check_poe(site: Site, net: CablingGraph) -> Iterator[Problem]:
 
 
 def _budget(site: Site, switch: Switch) -> Iterator[Problem]:
-    power = poe_of(site, switch)
-    if power is None or power.by_class <= power.budget or power.budget == 0:
+    power = poe_power(site, switch)
+    if power is None or power.allocated_by_class <= power.budget or power.budget == 0:
         return
     message = f"switch {switch.key} can give {switch.poe}, but the power classes of its outlets "
-    message += f"({power.powered}) add up to {power.by_class:g} W"
+    message += f"({power.powered}) add up to {power.allocated_by_class:g} W"
     if power.measured is not None:
         message += f"; {power.measured:g} W were measured"
     hint = "measure what is drawn, or feed some of them from another switch"
@@ -46,7 +46,7 @@ def _without_power(site: Site, switch: Switch) -> Iterator[Problem]:
             gives = use.id.name in switch.poe_ports
         else:
             continue
-        wanting = [o.key for o in outlets_behind(site, use.id) if o.poe and not gives]
+        wanting = [o.key for o in outlets_at_switch_port(site, use.id) if o.poe and not gives]
         if wanting:
             message = f"outlet {some_of(wanting)} takes its power from the cable, but port "
             message += f"{use.id} gives none"

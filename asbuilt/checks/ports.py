@@ -20,20 +20,22 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.kind import Record
 from asbuilt.records.links import Backbone, Cord
 
-MANY = 4  # so many wrong ports of one item are one slip: the item's own number of ports
+MAX_SINGLE_ERRORS = (
+    4  # so many wrong ports of one item are one slip: the item's own number of ports
+)
 _STATES = ("dead", "abandoned", "reserved", "unknown")
 
 
 def check_ports(site: Site, net: CablingGraph) -> Iterator[Problem]:
-    yield from _not_there(site)
+    yield from _unknown_ports(site)
     for item in site.items.values():
         if isinstance(item, PortedItem):
-            yield from _listed(item)
+            yield from _port_lists(item)
     for use in site.ports.values():
         yield from _used_twice(use)
 
 
-def _not_there(site: Site) -> Iterator[Problem]:
+def _unknown_ports(site: Site) -> Iterator[Problem]:
     """Ports that are named but that their item doesn't have."""
     missed: dict[str, dict[PortId, list[tuple[Record, str]]]] = defaultdict(dict)
     for record, field, port in named_ports(site):
@@ -49,17 +51,21 @@ def _not_there(site: Site) -> Iterator[Problem]:
         elif _ports_unread(item):
             continue
         elif not item.port_names():
-            yield item.error("ports", "ports-missing", *_no_count(item, ports))
-        elif len(ports) > MANY:
-            names = some_of([port.printed for port in sorted(ports, key=_order)])
-            message = f"{item.role} {key} has {_has(item)}, but ports {names} of it are named"
+            yield item.error("ports", "ports-missing", *_count_missing(item, ports))
+        elif len(ports) > MAX_SINGLE_ERRORS:
+            names = some_of([port.printed for port in sorted(ports, key=_port_order)])
+            message = (
+                f"{item.role} {key} has {_ports_text(item)}, but ports {names} of it are named"
+            )
             hint = "mend the number of its ports, or the ports that are named"
             yield item.error("ports", "port-unknown", message, hint)
         else:
             for port, ((record, field), *more) in ports.items():
                 named = f" (named in {len(more)} more places)" if more else ""
                 message = f"{item.role} {key} has no port {port.printed}{named}"
-                hint = suggestion(port.name, _words(item), f"it has {_has(item)}")
+                hint = suggestion(
+                    port.name, _port_names_in_letters(item), f"it has {_ports_text(item)}"
+                )
                 yield record.error(field, "port-unknown", message, hint)
 
 
@@ -94,32 +100,34 @@ def _ports_unread(item: PortedItem) -> bool:
     return any(name in item.raw.fields and value is None for name, value in fields.items())
 
 
-def _no_count(item: PortedItem, ports: dict[PortId, list[tuple[Record, str]]]) -> tuple[str, str]:
-    names = some_of([port.printed for port in sorted(ports, key=_order)])
+def _count_missing(
+    item: PortedItem, ports: dict[PortId, list[tuple[Record, str]]]
+) -> tuple[str, str]:
+    names = some_of([port.printed for port in sorted(ports, key=_port_order)])
     wanted = f"port {names} of it is" if len(ports) == 1 else f"ports {names} of it are"
     message = f"it isn't recorded how many ports {item.role} {item.key} has, but {wanted} named"
     return message, "add “ports: 24”, or as many as it has"
 
 
-def _order(port: PortId) -> tuple[int, str]:
+def _port_order(port: PortId) -> tuple[int, str]:
     return (int(port.name) if port.name.isdigit() else -1, port.name)
 
 
-def _words(item: PortedItem) -> list[str]:
+def _port_names_in_letters(item: PortedItem) -> list[str]:
     return [name for name in item.port_names() if not name.isdigit()]
 
 
-def _has(item: PortedItem) -> str:
+def _ports_text(item: PortedItem) -> str:
     """The ports of an item in words: “ports 1 to 24 and WAN”."""
     numbers = [name for name in item.port_names() if name.isdigit()]
     first = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else "".join(numbers)
-    parts = [part for part in (first, ", ".join(_words(item))) if part]
+    parts = [part for part in (first, ", ".join(_port_names_in_letters(item))) if part]
     return f"{'port' if len(item.port_names()) == 1 else 'ports'} {' and '.join(parts)}"
 
 
-def _listed(item: PortedItem) -> Iterator[Problem]:
+def _port_lists(item: PortedItem) -> Iterator[Problem]:
     """Ports an item's own lists name: there, and in one list of states only."""
-    if _ports_unread(item) or not (item.raw.fields.keys() & _LISTS):
+    if _ports_unread(item) or not (item.raw.fields.keys() & _LIST_FIELDS):
         return
     names = frozenset(item.port_names())
     lists = {state: getattr(item, state) for state in _STATES}
@@ -130,7 +138,9 @@ def _listed(item: PortedItem) -> Iterator[Problem]:
         wrong = [name for name in ports if name not in names]
         if wrong:
             message = f"{item.role} {item.key} has no port {some_of(wrong)}"
-            hint = f"it has {_has(item)}" if names else "say how many ports it has: “ports: 24”"
+            hint = (
+                f"it has {_ports_text(item)}" if names else "say how many ports it has: “ports: 24”"
+            )
             yield item.error(field, "port-unknown", message, hint)
     for number, state in enumerate(_STATES):
         for earlier in _STATES[:number]:
@@ -141,55 +151,61 @@ def _listed(item: PortedItem) -> Iterator[Problem]:
                 yield item.remark(state, "port-states", message, "keep one of the two")
 
 
-_LISTS = frozenset((*_STATES, "poe ports", "printed"))
+_LIST_FIELDS = frozenset((*_STATES, "poe ports", "printed"))
 
 
 def _used_twice(use: PortUse) -> Iterator[Problem]:
     if len(use.outlets) + len(use.backbones) + len(use.cords) + len(use.circuits) < 2:
         return
     cables: list[tuple[Record, str]] = [(outlet, "port") for outlet in use.outlets]
-    cables += [(backbone, _end(backbone, use.id)) for backbone in _once(use.backbones)]
-    cords = [(cord, "from" if cord.from_ == use.id else "to") for cord in _pairs(use.cords)]
+    cables += [
+        (backbone, _end_field(backbone, use.id)) for backbone in _unique_backbones(use.backbones)
+    ]
+    cords = [(cord, "from" if cord.from_ == use.id else "to") for cord in _unique_cords(use.cords)]
     if len(use.backbones) > len(cables) - len(use.outlets):
-        for backbone in _once(use.backbones):
+        for backbone in _unique_backbones(use.backbones):
             if use.backbones.count(backbone) > 1:
                 message = f"backbone {backbone.key} has both its ends at port {use.id}"
                 yield backbone.error("to", "port-used-twice", message, "name its far ports")
     if isinstance(use.item, Panel):
-        yield from _two(use, cables, "a panel port holds one cable; give one of them another")
-        yield from _two(use, [*cords], "a port takes one cord; move one of them")
+        yield from _more_than_one(
+            use, cables, "a panel port holds one cable; give one of them another"
+        )
+        yield from _more_than_one(use, [*cords], "a port takes one cord; move one of them")
     else:
         plugs = [*cables, *cords]
         if plugs and use.circuits:
             plugs = [*((circuit, "lands on") for circuit in use.circuits[:1]), *plugs]
-        yield from _two(use, plugs, "a port takes one plug; move one of them")
+        yield from _more_than_one(use, plugs, "a port takes one plug; move one of them")
 
 
-def _once(backbones: Sequence[Backbone]) -> list[Backbone]:
+def _unique_backbones(backbones: Sequence[Backbone]) -> list[Backbone]:
     return list({backbone.key: backbone for backbone in backbones}.values())
 
 
-def _end(backbone: Backbone, port: PortId) -> str:
+def _end_field(backbone: Backbone, port: PortId) -> str:
     return "from" if port in backbone.from_ else "to"
 
 
-def _pairs(cords: Sequence[Cord]) -> list[Cord]:
+def _unique_cords(cords: Sequence[Cord]) -> list[Cord]:
     """The cords of a port; one that is written down from both its ends counts once, since that is
     told of the cord itself."""
     return list({frozenset((cord.from_, cord.to)): cord for cord in cords}.values())
 
 
-def _two(use: PortUse, users: Sequence[tuple[Record, str]], hint: str) -> Iterator[Problem]:
+def _more_than_one(
+    use: PortUse, users: Sequence[tuple[Record, str]], hint: str
+) -> Iterator[Problem]:
     if len(users) < 2:
         return
     first, *others = sorted(users, key=lambda user: user[0].place_of(user[1]))
     for record, field in others:
-        message = f"port {use.id} is taken: {_named(first[0], use.id)} is on it "
+        message = f"port {use.id} is taken: {_record_text(first[0], use.id)} is on it "
         message += f"({first[0].place_of(first[1])})"
         yield record.error(field, "port-used-twice", message, hint)
 
 
-def _named(record: Record, port: PortId) -> str:
+def _record_text(record: Record, port: PortId) -> str:
     if isinstance(record, Cord):
         return f"the cord to {record.to if record.from_ == port else record.from_}"
     if isinstance(record, Item):

@@ -10,20 +10,20 @@ from asbuilt.escape import terminal
 from asbuilt.problem import Level, Problem
 
 
-class Format(StrEnum):
+class ProblemFormat(StrEnum):
     TEXT = "text"
     JSON = "json"
     GITHUB = "github"
 
 
-def line_of(problem: Problem) -> str:
+def problem_line(problem: Problem) -> str:
     """`file:line:column: what is wrong; what would be right [code]`, remarks marked as such."""
     said = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
     mark = "" if problem.level is Level.ERROR else "remark: "
     return terminal(f"{problem.place}: {mark}{said} [{problem.code}]")
 
 
-def site_of(problem: Problem) -> str:
+def site_key_of(problem: Problem) -> str:
     """The site a problem belongs to: the folder below sites/."""
     parts = problem.place.path.split("/")
     return parts[1] if len(parts) > 1 else problem.place.path
@@ -46,15 +46,15 @@ def as_json(problems: Sequence[Problem], sites: Sequence[str]) -> str:
         "sites": list(sites),
         "errors": errors,
         "remarks": len(problems) - errors,
-        "problems": [plain(problem) for problem in problems],
+        "problems": [problem_as_dict(problem) for problem in problems],
     }
     return json.dumps(document, ensure_ascii=False, indent=2)
 
 
-def plain(problem: Problem) -> dict[str, str | int]:
+def problem_as_dict(problem: Problem) -> dict[str, str | int]:
     """A problem as a value of JSON."""
     return {
-        "site": site_of(problem),
+        "site": site_key_of(problem),
         "path": problem.place.path,
         "line": problem.place.line,
         "column": problem.place.column,
@@ -69,13 +69,13 @@ def as_annotation(problem: Problem) -> str:
     """A workflow command that a code host shows beside the line."""
     level = "error" if problem.level is Level.ERROR else "warning"
     place = problem.place
-    path = _value(place.path).replace(":", "%3A").replace(",", "%2C")
+    path = _escape_value(place.path).replace(":", "%3A").replace(",", "%2C")
     said = f"{problem.message}; {problem.hint}" if problem.hint else problem.message
     where = f"file={path},line={place.line},col={place.column},title={problem.code}"
-    return f"::{level} {where}::{_value(said)}"
+    return f"::{level} {where}::{_escape_value(said)}"
 
 
-def _value(text: str) -> str:
+def _escape_value(text: str) -> str:
     return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
 
 

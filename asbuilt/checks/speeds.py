@@ -20,7 +20,7 @@ from asbuilt.records.quantity import Quantity
 def check_speeds(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for use in site.ports.values():
         speed = _speed(use)
-        if speed is None or not isinstance(use.item, Switch) or not _leads_on(site, use):
+        if speed is None or not isinstance(use.item, Switch) or not _goes_beyond_drop(site, use):
             continue
         far = far_end(site, net, use.id)
         other = _speed(far) if far else None
@@ -35,7 +35,7 @@ def check_speeds(site: Site, net: CablingGraph) -> Iterator[Problem]:
         yield record.remark(field, "speeds-differ", message, hint)
 
 
-def _leads_on(site: Site, use: PortUse) -> bool:
+def _goes_beyond_drop(site: Site, use: PortUse) -> bool:
     """Whether a port is joined to more than the drop of an outlet."""
     far_ports = (site.ports.get(use.far_end(cord)) for cord in use.cords)
     return bool(use.backbones) or any(

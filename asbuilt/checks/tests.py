@@ -18,8 +18,8 @@ from asbuilt.model.site import Site
 from asbuilt.problem import Problem, some_of
 from asbuilt.records.work import LinkTest
 
-MANY = 6  # so many alike in one file have one reason
-_TOGETHER = {
+MIN_GROUP_SIZE = 6  # so many alike in one file have one reason
+_GROUP_MESSAGES = {
     "test-outdated": "results are older than their links' last termination: those of",
     "test-calibration": "results were taken with an instrument out of calibration: those of",
     "test-failed": "links failed and weren't tested again:",
@@ -34,21 +34,21 @@ def check_tests(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for key in site.tests_of:
         if key not in site.outlets and key not in site.backbones:
             continue
-        for held in _looked_at(check_link_results(site, key).tests):
+        for held in _relevant_results(check_link_results(site, key).tests):
             for doubt in held.remarks:
                 alike[doubt.code, held.test.raw.path].append((held.test, doubt))
     for (code, _), found in alike.items():
-        if len(found) < MANY:
+        if len(found) < MIN_GROUP_SIZE:
             for test, doubt in found:
                 yield test.remark(doubt.field, code, doubt.message, doubt.hint)
             continue
         first, doubt = found[0]
         links = some_of([test.link for test, _ in found])
-        message = f"{len(found)} {_TOGETHER[code]} {links}"
+        message = f"{len(found)} {_GROUP_MESSAGES[code]} {links}"
         yield first.remark(doubt.field, code, message, doubt.hint)
 
 
-def _looked_at(tests: tuple[CheckedResult, ...]) -> tuple[CheckedResult, ...]:
+def _relevant_results(tests: tuple[CheckedResult, ...]) -> tuple[CheckedResult, ...]:
     """The result that speaks for the link; without one, the last there is."""
-    speaking = tuple(held for held in tests if held.speaks)
+    speaking = tuple(held for held in tests if held.is_current)
     return speaking or tests[-1:]

@@ -18,14 +18,14 @@ from asbuilt.model.site import Site
 from asbuilt.problem import Problem
 from asbuilt.records.enclosures import Enclosure, Item
 
-HIGHEST = 100  # no rack is so high; a larger number is a slip
+MAX_UNITS = 100  # no rack is so high; a larger number is a slip
 
 
 def check_units(site: Site, net: CablingGraph) -> Iterator[Problem]:
     for enclosure in site.enclosures.values():
         height = enclosure.height.value
-        if height != int(height) or not 1 <= height <= HIGHEST:
-            hint = f"give whole units from 1 to {HIGHEST}"
+        if height != int(height) or not 1 <= height <= MAX_UNITS:
+            hint = f"give whole units from 1 to {MAX_UNITS}"
             message = f"enclosure {enclosure.key} can't be {enclosure.height} high"
             yield enclosure.error("height", "enclosure-height", message, hint)
             continue
@@ -38,18 +38,20 @@ def check_units(site: Site, net: CablingGraph) -> Iterator[Problem]:
         yield from _depths(enclosure, in_order)
 
 
-def _named(item: Item) -> str:
+def _item_text(item: Item) -> str:
     return f"{item.role} {item.name}"
 
 
-def _units(low: int, high: int) -> str:
+def _units_text(low: int, high: int) -> str:
     return f"U {low}" if low == high else f"U {low}-{high}"
 
 
 def _outside(mounted: Sequence[Item], height: int) -> Iterator[Problem]:
     for item in mounted:
         if item.at and item.at[1] > height:
-            message = f"{_named(item)} is at {_units(*item.at)}, but enclosure {item.enclosure} "
+            message = (
+                f"{_item_text(item)} is at {_units_text(*item.at)}, but enclosure {item.enclosure} "
+            )
             message += f"has {height} U"
             yield item.error("at", "unit-outside", message, f"name units from 1 to {height}")
 
@@ -60,9 +62,9 @@ def _overlaps(mounted: Sequence[Item]) -> Iterator[Problem]:
         if not others:
             continue
         assert item.at
-        message = f"{_named(item)} is at {_units(*item.at)}, where "
+        message = f"{_item_text(item)} is at {_units_text(*item.at)}, where "
         message += (
-            f"{' and '.join(map(_named, others))} already {'is' if len(others) == 1 else 'are'}"
+            f"{' and '.join(map(_item_text, others))} already {'is' if len(others) == 1 else 'are'}"
         )
         hint = "move one of the two; if they share a unit, say “part: left” and “part: right”"
         yield item.error("at", "unit-overlap", message, hint)
@@ -90,7 +92,7 @@ def _depths(enclosure: Enclosure, items: Sequence[Item]) -> Iterator[Problem]:
             continue
         depth = item.depth.to("mm")
         if depth > usable:
-            message = f"{_named(item)} is {item.depth} deep, enclosure {enclosure.key} "
+            message = f"{_item_text(item)} is {item.depth} deep, enclosure {enclosure.key} "
             message += f"{enclosure.depth} between its doors"
             hint = "measure again, plugs and cord bends included"
             yield item.remark("depth", "too-deep", message, hint)
@@ -103,7 +105,10 @@ def _depths(enclosure: Enclosure, items: Sequence[Item]) -> Iterator[Problem]:
             and other_depth + depth > usable
         ]
         if behind:
-            message = f"{_named(item)} ({item.depth}) and {_named(behind[0])} ({behind[0].depth}) "
+            message = (
+                f"{_item_text(item)} ({item.depth}) and {_item_text(behind[0])} "
+                f"({behind[0].depth}) "
+            )
             message += f"share a unit front and rear, but enclosure {enclosure.key} is only "
             message += f"{enclosure.depth} deep"
             yield item.remark("depth", "depth-clash", message, "measure again, or move one of them")

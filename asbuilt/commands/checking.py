@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from asbuilt.checks import report
-from asbuilt.checks.report import Format
+from asbuilt.checks.report import ProblemFormat
 from asbuilt.commands.completion import site_keys
 from asbuilt.commands.terminal import line, problem_lines, progress
 from asbuilt.io import git_write
@@ -24,7 +24,10 @@ def register(main: click.Group) -> None:
     @main.command()
     @click.argument("sites", metavar="[SITE]...", nargs=-1, shell_complete=site_keys)
     @click.option(
-        "--format", "form", type=click.Choice([form.value for form in Format]), default="text"
+        "--format",
+        "form",
+        type=click.Choice([form.value for form in ProblemFormat]),
+        default="text",
     )
     @click.option("--jobs", is_flag=True, help="Also hold the jobs against history.")
     @click.option(
@@ -51,9 +54,9 @@ def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bo
             if against_history and reading.site is not None:
                 problems += against_history(reading.site)
             bar.step()
-    if form == Format.JSON:
+    if form == ProblemFormat.JSON:
         line(report.as_json(problems, keys))
-    elif form == Format.GITHUB:
+    elif form == ProblemFormat.GITHUB:
         for problem in problems:
             line(report.as_annotation(problem))
     else:

@@ -11,8 +11,8 @@ from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.commands.completion import site_keys
 from asbuilt.cutover import sheet_output
-from asbuilt.cutover.minutes import PRACTICE, with_own
-from asbuilt.cutover.sheet import CutoverSheet, sheet_of
+from asbuilt.cutover.minutes import DEFAULT_MINUTES, override_minutes
+from asbuilt.cutover.sheet import CutoverSheet, cutover_sheet
 from asbuilt.history.at_revision import files_at
 from asbuilt.io import git
 from asbuilt.io.files import explain_os_errors, find_top
@@ -50,7 +50,7 @@ def register(group: click.Group) -> None:
 )
 @click.option(
     "--minutes", "own", multiple=True, metavar="TASK=MINUTES",
-    help=f"Your own time for a task: {', '.join(PRACTICE)}.",
+    help=f"Your own time for a task: {', '.join(DEFAULT_MINUTES)}.",
 )  # fmt: skip
 def cutover(
     base: str,
@@ -63,7 +63,7 @@ def cutover(
     """The sheet for the work that leads from the records at BASE to those at PLAN, usually a
     branch: what must be ready, what touches no live link, the outage window step by step with
     who is dark, what is verified, what has to be bought."""
-    minutes = with_own(_pairs(own))
+    minutes = override_minutes(_pairs(own))
     wanted = _form(form, output)
     above, inside = assemble.place_in_git(find_top(Path.cwd()))
     if above is None:
@@ -80,7 +80,7 @@ def cutover(
     changes = compare(states[0], states[1])
     if not changes:
         raise WorldError(f"{target} changes nothing in the records of {key}; there is no work")
-    sheet = sheet_of(
+    sheet = cutover_sheet(
         sites[0], sites[1], (states[0], states[1]), changes, _named(base, old.id),
         _named(target, new.id), minutes,
     )  # fmt: skip
@@ -91,7 +91,7 @@ def cutover(
     write_file(output, data)
     steps = len(sheet.window.steps)
     click.echo(
-        f"{len(sheet.window.early)} tasks before the window, {steps} steps in it, "
+        f"{len(sheet.window.before_window)} tasks before the window, {steps} steps in it, "
         f"{len(sheet.links)} links to verify: {output}"
     )
     return 0

@@ -11,7 +11,7 @@ import click
 
 from asbuilt.commands.completion import site_keys
 from asbuilt.escape import terminal
-from asbuilt.growth.answers import Growth, after_that, grow
+from asbuilt.growth.answers import GrowthAnswer, growth_answer, remaining_capacity
 from asbuilt.io.files import choose_sites
 from asbuilt.io.transaction import records_around
 from asbuilt.problem import WorldError
@@ -40,10 +40,10 @@ def grow_command(
     reading = load.load_site(top, key)
     if not reading.sound or reading.site is None or reading.net is None:
         raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells them")
-    growth = grow(reading.site, reading.net, drops, poe, at, cable)
-    if growth.refused:
+    growth = growth_answer(reading.site, reading.net, drops, poe, at, cable)
+    if growth.refusal:
         hint = f"; {growth.hint}" if growth.hint else ""
-        raise WorldError(f"{growth.refused}{hint}")
+        raise WorldError(f"{growth.refusal}{hint}")
     if form == "json":
         click.echo(json.dumps(_value(growth), ensure_ascii=False, indent=2))
     else:
@@ -52,57 +52,61 @@ def grow_command(
     return 0
 
 
-def _lines(growth: Growth) -> Iterator[str]:
-    yield f"{growth.drops} more drops of {growth.wanted.cable}: {growth.verdict}"
+def _lines(growth: GrowthAnswer) -> Iterator[str]:
+    yield f"{growth.drops} more drops of {growth.request.cable}: {growth.verdict}"
     for tier in growth.tiers:
-        takes = "no bound in these records" if tier.takes is None else f"takes {tier.takes}"
+        takes = "no bound in these records" if tier.max_drops is None else f"takes {tier.max_drops}"
         yield f"  {tier.verdict}: {takes}"
     if growth.bottleneck:
-        yield f"runs out first: {growth.bottleneck.what}, {growth.bottleneck.basis.words}"
+        yield f"runs out first: {growth.bottleneck.resource}, {growth.bottleneck.basis.text}"
     plan = growth.plan
     if plan:
         for place in plan.placements:
             yield f"  mount a {place.ports}-port {place.kind} as {place.key} at U{place.at[0]}"
         for move in plan.moves:
-            to = f", U{move.was[0]} to U{move.to[0]}" if move.to and move.to != move.was else ""
+            to = (
+                f", U{move.from_units[0]} to U{move.to_units[0]}"
+                if move.to_units and move.to_units != move.from_units
+                else ""
+            )
             dark = f"; interrupts {', '.join(move.interrupts)}" if move.interrupts else ""
-            yield f"  {move.key} is {move.act}{to}{dark}"
+            yield f"  {move.key} is {move.action}{to}{dark}"
         for patch in plan.patches:
             yield f"  patch {len(patch.ports)} drops from {patch.panel} to {patch.switch}"
-        yield f"live links interrupted: {len(plan.interrupted)}"
+        yield f"live links interrupted: {len(plan.interrupted_outlets)}"
     yield "to be had:" if plan else "what is missing:"
-    yield from (f"  {line}" for line in (plan.buy if plan else growth.missing))
-    left = after_that(growth)
+    yield from (f"  {line}" for line in (plan.purchases if plan else growth.missing))
+    left = remaining_capacity(growth)
     if left:
-        yield f"once more after that: {left.without_outage} without an outage"
+        yield f"once more after that: {left.fits_without_outage} without an outage"
     if growth.remarks:
         yield "remarks:"
-        yield from (f"  {remark.words}" for remark in growth.remarks)
+        yield from (f"  {remark.text}" for remark in growth.remarks)
     yield "counted on:"
-    yield from (f"  {line.words} ({line.source})" for line in growth.assumptions)
+    yield from (f"  {line.text} ({line.source})" for line in growth.assumptions)
 
 
-def _value(growth: Growth) -> dict[str, Any]:
-    plan, left = growth.plan, after_that(growth)
+def _value(growth: GrowthAnswer) -> dict[str, Any]:
+    plan, left = growth.plan, remaining_capacity(growth)
     return {
         "drops": growth.drops,
-        "cable": growth.wanted.cable,
-        "poe": growth.wanted.poe_class,
+        "cable": growth.request.cable,
+        "poe": growth.request.poe_class,
         "verdict": growth.verdict,
-        "as mounted": growth.as_mounted,
-        "tiers": [{"tier": tier.verdict, "takes": tier.takes} for tier in growth.tiers],
-        "bottleneck": growth.bottleneck.what if growth.bottleneck else None,
+        "as mounted": growth.fits_as_mounted,
+        "tiers": [{"tier": tier.verdict, "takes": tier.max_drops} for tier in growth.tiers],
+        "bottleneck": growth.bottleneck.resource if growth.bottleneck else None,
         "placements": [
             {"kind": p.kind, "ports": p.ports, "key": p.key, "at": p.at[0]}
             for p in (plan.placements if plan else ())
         ],
         "moves": [
-            {"key": m.key, "act": m.act, "to": m.to, "interrupts": list(m.interrupts)}
+            {"key": m.key, "act": m.action, "to": m.to_units, "interrupts": list(m.interrupts)}
             for m in (plan.moves if plan else ())
         ],
-        "interrupted": list(plan.interrupted) if plan else [],
-        "to be had": [str(line) for line in (plan.buy if plan else growth.missing)],
-        "once more": left.without_outage if left else None,
-        "remarks": [remark.words for remark in growth.remarks],
-        "counted on": [line.words for line in growth.assumptions],
+        "interrupted": list(plan.interrupted_outlets) if plan else [],
+        "to be had": [str(line) for line in (plan.purchases if plan else growth.missing)],
+        "once more": left.fits_without_outage if left else None,
+        "remarks": [remark.text for remark in growth.remarks],
+        "counted on": [line.text for line in growth.assumptions],
     }

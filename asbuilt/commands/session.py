@@ -69,7 +69,7 @@ def open_session(
     (key,) = choose_sites(top, [site])
     found = read_site_files(top, key)
     if found.problems:
-        raise WorldError(f"{report.line_of(found.problems[0])}; mend that first")
+        raise WorldError(f"{report.problem_line(found.problems[0])}; mend that first")
     view = edited_site(key, found.texts, f"{SITES}/{key}")
     if view.site is None:
         raise WorldError(f"{SITES}/{key} can’t be read; “asbuilt check {key}” says why")
@@ -92,7 +92,9 @@ def finish(desk: EditSession, new: Mapping[str, bytes], verdict: EditReview) -> 
         site=desk.key,
         dry_run=desk.dry_run,
         changes=output.plain(verdict.lines),
-        problems=[report.plain(problem) for problem in (*verdict.errors, *verdict.remarks)],
+        problems=[
+            report.problem_as_dict(problem) for problem in (*verdict.errors, *verdict.remarks)
+        ],
         files=sorted(paths),
         written=False,
         committed=False,
@@ -138,7 +140,7 @@ def _tell_verdict(verdict: EditReview) -> None:
     wrong = (*verdict.errors, *verdict.remarks)
     for problem in wrong[:SHOWN]:
         colour = "red" if problem in verdict.errors else "yellow"
-        out().print(Text(report.line_of(problem), colour))
+        out().print(Text(report.problem_line(problem), colour))
     if len(wrong) > SHOWN:
         say(f"and {len(wrong) - SHOWN} more")
 

@@ -38,14 +38,16 @@ def problem_lines(problems: Sequence[Problem]) -> None:
     console = out()
     site = file = ""
     for problem in problems:
-        if report.site_of(problem) != site:
-            console.print(Text(f"{site and chr(10)}{terminal(report.site_of(problem))}", "bold"))
-            site = report.site_of(problem)
+        if report.site_key_of(problem) != site:
+            console.print(
+                Text(f"{site and chr(10)}{terminal(report.site_key_of(problem))}", "bold")
+            )
+            site = report.site_key_of(problem)
         elif problem.place.path != file and console.is_terminal:
             console.print()
         file = problem.place.path
         console.print(
-            Text(report.line_of(problem), "red" if problem.level is Level.ERROR else "yellow")
+            Text(report.problem_line(problem), "red" if problem.level is Level.ERROR else "yellow")
         )
     if problems:
         console.print()

@@ -25,7 +25,13 @@ from asbuilt.edits.numbering import next_key
 from asbuilt.edits.requests import SetFields, Wish
 from asbuilt.edits.yaml_values import Said
 from asbuilt.facts.switch_status import Mismatch, compare_with_records, ports_without_status
-from asbuilt.facts.walk_round import Thing, WalkStop, plan_walk_round, sample_statement, stops_of
+from asbuilt.facts.walk_round import (
+    RecordKey,
+    WalkStop,
+    plan_walk_round,
+    sample_statement,
+    stops_at,
+)
 from asbuilt.io.files import explain_os_errors
 from asbuilt.io.swap import write_file
 from asbuilt.lists.csv_file import csv_bytes, read_csv
@@ -80,17 +86,17 @@ def walk(
     tell(
         site=desk.key,
         seed=made.seed,
-        of=made.of,
+        of=made.total,
         stops=[_plain(stop) for stop in made.stops],
         files=[str(path) for path in (html_file, csv_file) if path is not None],
     )
     silent = html_file or csv_file or for_machines()
     for stop in made.stops if not silent else ():
-        say(f"{desk.site.room_name(stop.room)}: {stop.kind} {stop.key} ({', '.join(stop.why)})")
+        say(f"{desk.site.room_name(stop.room)}: {stop.kind} {stop.key} ({', '.join(stop.reasons)})")
     sampled = len(made.sampled)
     say(f"{count(len(made.stops), 'thing')} to look at, {sampled} of them drawn by “{made.seed}”")
     if sampled:
-        say(f"If the sample is all right: {sample_statement(made.of, sampled, 0)}")
+        say(f"If the sample is all right: {sample_statement(made.total, sampled, 0)}")
     if html_file is not None:
         write_file(html_file, walk_sheet(desk.site, made, revision).encode())
         say(f"wrote {html_file}")
@@ -107,15 +113,15 @@ def _plain(stop: WalkStop) -> dict[str, object]:
         "key": stop.key,
         "name": stop.name,
         "room": stop.room,
-        "words": stop.words,
+        "words": stop.details,
         "seen": seen,
-        "why": list(stop.why),
+        "why": list(stop.reasons),
     }
 
 
-def _changed_on(entries: Iterable[Entry]) -> Mapping[Thing, Sequence[dt.date]]:
+def _changed_on(entries: Iterable[Entry]) -> Mapping[RecordKey, Sequence[dt.date]]:
     """The days on which each thing changed; that it was seen is no change of it."""
-    found: dict[Thing, set[dt.date]] = {}
+    found: dict[RecordKey, set[dt.date]] = {}
     for entry in entries:
         for change in (change for told in entry.lines for change in told.changes):
             sides = [side for side in (change.before, change.after) if side is not None]
@@ -146,7 +152,7 @@ def seen(
     if not keys and file is None:
         raise WorldError("say what was seen: KEYs, or --list FILE")
     when = day(on)
-    stops = {(stop.kind, stop.key): stop for stop in stops_of(desk.site, {})}
+    stops = {(stop.kind, stop.key): stop for stop in stops_at(desk.site, {})}
     right = [_stop(stops, key) for key in keys]
     differing: list[WalkAnswer] = []
     if file is not None:
@@ -239,9 +245,9 @@ def wire(site: str, source: ListSource, switch: str | None) -> int:
         differences=[
             {
                 "port": str(one.port),
-                "what": str(one.contrast),
+                "what": str(one.mismatch),
                 "recorded": one.recorded,
-                "heard": one.heard,
+                "heard": one.reported,
             }
             for one in found
         ],
@@ -253,7 +259,7 @@ def wire(site: str, source: ListSource, switch: str | None) -> int:
         say(str(difference))
     if quiet:
         say(f"the list says nothing of {some_of([str(port) for port in quiet])}")
-    counts = [(c, sum(d.contrast is c for d in found)) for c in Mismatch]
+    counts = [(c, sum(d.mismatch is c for d in found)) for c in Mismatch]
     told = "; ".join(f"{c}: {n}" for c, n in counts if n) or "nothing differs"
     say(f"{count(len(read.heard), 'port')} held against the patching: {told}")
     return 0

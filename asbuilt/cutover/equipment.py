@@ -13,11 +13,11 @@ from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Item, PortedItem, PowerStrip, Reserve, Ups
 
 #: Where they differ, it is another thing that is mounted there.
-_MAKE = (
+_IDENTITY_FIELDS = (
     "serial", "ports", "uplinks", "named_ports", "speed", "uplink_speed", "poe", "media",
     "category", "connector", "output", "apparent", "sockets", "does",
 )  # fmt: skip
-_PLACE = ("at", "face", "part", "where")
+_POSITION_FIELDS = ("at", "face", "part", "where")
 
 
 class EquipmentChange(StrEnum):
@@ -25,7 +25,7 @@ class EquipmentChange(StrEnum):
     REMOVED = "removed"
     MOVED = "moved"
     SWAPPED = "swapped"
-    FED = "fed otherwise"
+    POWER_MOVED = "fed otherwise"
 
 
 def equipment_change(
@@ -34,17 +34,19 @@ def equipment_change(
     """What is done to it with hands; None where nothing is."""
     if old is None or new is None:
         return EquipmentChange.ADDED if new else EquipmentChange.REMOVED
-    if type(old) is not type(new) or any(_differ(old, new, name) for name in _MAKE):
+    if type(old) is not type(new) or any(
+        _recorded_differently(old, new, name) for name in _IDENTITY_FIELDS
+    ):
         return EquipmentChange.SWAPPED
     off_the_units = (old.at is None) != (new.at is None) and bool(old.where or new.where)
-    if off_the_units or any(_differ(old, new, name) for name in _PLACE):
+    if off_the_units or any(_recorded_differently(old, new, name) for name in _POSITION_FIELDS):
         return EquipmentChange.MOVED
-    if _moved_out(plan, old, new):
+    if _changed_enclosure_or_room(plan, old, new):
         return EquipmentChange.MOVED
-    return EquipmentChange.FED if _differ(old, new, "fed_by") else None
+    return EquipmentChange.POWER_MOVED if _recorded_differently(old, new, "fed_by") else None
 
 
-def units_of(site: Site, item: Item) -> frozenset[str]:
+def half_units_of(site: Site, item: Item) -> frozenset[str]:
     """The places an item takes, half a unit each."""
     if item.at is None or isinstance(item, Reserve):
         return frozenset()
@@ -57,7 +59,7 @@ def units_of(site: Site, item: Item) -> frozenset[str]:
     )
 
 
-def fed_devices(site: Site, item: Item) -> tuple[Item, ...]:
+def devices_fed_by(site: Site, item: Item) -> tuple[Item, ...]:
     """The active devices that go off with this thing, itself included."""
     fed: Iterator[Item] = iter((item,))
     if isinstance(item, (Ups, PowerStrip)):
@@ -65,16 +67,16 @@ def fed_devices(site: Site, item: Item) -> tuple[Item, ...]:
     return tuple(one for one in fed if isinstance(one, ACTIVE))
 
 
-def carries(site: Site, item: Item) -> bool:
+def is_in_use(site: Site, item: Item) -> bool:
     """Whether anything that is in use hangs on it: a cord, a circuit, a device it feeds."""
     if isinstance(item, (Ups, PowerStrip)):
-        return bool(fed_devices(site, item))
+        return bool(devices_fed_by(site, item))
     if not isinstance(item, PortedItem):
         return False
     return any(use.cords or use.circuits for use in site.ports_of(item))
 
 
-def _differ(old: Item, new: Item, name: str) -> bool:
+def _recorded_differently(old: Item, new: Item, name: str) -> bool:
     """Whether both say, and not the same: what was only written down now isn't a change."""
     if not {name} & {field.name for field in fields(old)} & {field.name for field in fields(new)}:
         return False
@@ -84,7 +86,7 @@ def _differ(old: Item, new: Item, name: str) -> bool:
     return was not in (None, ()) and now not in (None, ()) and bool(was != now)
 
 
-def _moved_out(plan: CutoverPlan, old: Item, new: Item) -> bool:
+def _changed_enclosure_or_room(plan: CutoverPlan, old: Item, new: Item) -> bool:
     """Whether it went to another enclosure, or its enclosure to another room."""
     for before, after in plan.enclosures:
         if before and before.key == old.enclosure:

@@ -16,21 +16,26 @@ from typing import Final
 
 from asbuilt.cutover.equipment import EquipmentChange
 from asbuilt.cutover.plan import CutoverPlan
-from asbuilt.cutover.tasks import item_words
+from asbuilt.cutover.tasks import item_text
 from asbuilt.model.describe import category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Cord, Outlet
 from asbuilt.records.quantity import Quantity
-from asbuilt.trade.cords import BETWEEN_ENCLOSURES, cord_run, stock_feet, stock_length
+from asbuilt.trade.cords import (
+    BETWEEN_ENCLOSURES,
+    required_cord_length,
+    stock_length,
+    stock_length_feet,
+)
 from asbuilt.trade.rack import units_from_bottom
 
-LOOP: Final = 3.0  # in the telecommunications space
-AT_OUTLET: Final = 0.3
-CUT_BACK: Final = 0.5  # at each end
-JACKS_A_PLATE: Final = 2
-LABELS_A_DROP: Final = 4
+SERVICE_LOOP: Final = 3.0  # in the telecommunications space
+OUTLET_SLACK: Final = 0.3
+CUT_BACK_PER_END: Final = 0.5  # at each end
+JACKS_PER_FACEPLATE: Final = 2
+LABELS_PER_DROP: Final = 4
 _FOOT: Final = 0.3048
 
 
@@ -38,24 +43,29 @@ _FOOT: Final = 0.3048
 class Material:
     """`count` of a thing in `unit` (empty for pieces); `how` says what it was counted from."""
 
-    what: str
+    name: str
     count: float
     unit: str = ""
-    how: str = ""
+    basis: str = ""
 
 
-def materials_of(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> tuple[Material, ...]:
+def list_materials(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> tuple[Material, ...]:
     return tuple(
         material
-        for part in (_mounted(plan, touched), _drops(plan), _cords(plan, touched), _labels(plan))
+        for part in (
+            _equipment_materials(plan, touched),
+            _drop_materials(plan),
+            _cord_materials(plan, touched),
+            _label_materials(plan),
+        )
         for material in part
     )
 
 
-def cord_length(site: Site, cord: Cord) -> float | None:
+def cord_stock_length(site: Site, cord: Cord) -> float | None:
     """The stock length in metres that reaches between a cord's ports; None where a unit isn't
     recorded."""
-    needed = _needed(site, cord.from_, cord.to)
+    needed = _required_length(site, cord.from_, cord.to)
     return None if needed is None else stock_length(needed)
 
 
@@ -73,9 +83,9 @@ def cords_to_buy(plan: CutoverPlan) -> list[Cord]:
         if old is None:
             found.append(new)
             continue
-        ends = {plan.port_now(old.from_), plan.port_now(old.to)}
-        needed = _needed(plan.after, new.from_, new.to)
-        before = _needed(plan.before, old.from_, old.to)
+        ends = {plan.port_after(old.from_), plan.port_after(old.to)}
+        needed = _required_length(plan.after, new.from_, new.to)
+        before = _required_length(plan.before, old.from_, old.to)
         another = old.cord is not None and new.cord is not None and old.cord != new.cord
         moved = ends != {new.from_, new.to} or before != needed
         short = needed is not None and (old.cord is None or old.cord.to("m") < needed - 1e-9)
@@ -85,7 +95,9 @@ def cords_to_buy(plan: CutoverPlan) -> list[Cord]:
     return found
 
 
-def _mounted(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> Iterator[Material]:
+def _equipment_materials(
+    plan: CutoverPlan, touched: dict[str, EquipmentChange]
+) -> Iterator[Material]:
     bought = [
         item
         for key, touch in touched.items()
@@ -94,13 +106,13 @@ def _mounted(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> Iterator
     ]
     kinds: defaultdict[str, list[Item]] = defaultdict(list)
     for item in bought:
-        kinds[_kind_words(item)].append(item)
+        kinds[_kind_text(item)].append(item)
     for words in sorted(kinds):
         keys = ", ".join(sorted((item.key for item in kinds[words]), key=natural))
-        yield Material(words, len(kinds[words]), how=keys)
+        yield Material(words, len(kinds[words]), basis=keys)
 
 
-def _drops(plan: CutoverPlan) -> Iterator[Material]:
+def _drop_materials(plan: CutoverPlan) -> Iterator[Material]:
     new = new_outlets(plan)
     moved = [
         outlet
@@ -109,8 +121,8 @@ def _drops(plan: CutoverPlan) -> Iterator[Material]:
     ]
     if not new and not moved:
         return
-    yield from _faceplates(plan, new)
-    yield Material("jack", len(new) + len(moved), how="one an outlet")
+    yield from _faceplate_materials(plan, new)
+    yield Material("jack", len(new) + len(moved), basis="one an outlet")
     by_cable: defaultdict[str, list[Outlet]] = defaultdict(list)
     for outlet in (*new, *moved):
         by_cable[outlet.cable or "cable, kind not recorded"].append(outlet)
@@ -119,8 +131,8 @@ def _drops(plan: CutoverPlan) -> Iterator[Material]:
         total, notes = 0.0, []
         known = estimated = unknown = 0
         for outlet in by_cable[cable]:
-            length = _recorded(outlet.length)
-            guess = _like_its_neighbours(plan, outlet) if length is None else None
+            length = _metres(outlet.length)
+            guess = _mean_length_of_neighbours(plan, outlet) if length is None else None
             if length is not None:
                 known += 1
             elif guess is not None:
@@ -128,63 +140,64 @@ def _drops(plan: CutoverPlan) -> Iterator[Material]:
             else:
                 unknown += 1
                 continue
-            total += (length if length is not None else guess or 0.0) + 2 * CUT_BACK
+            total += (length if length is not None else guess or 0.0) + 2 * CUT_BACK_PER_END
         if known:
             notes.append(f"{known} of recorded length, loops and slack within it")
         if estimated:
             notes.append(
-                f"{estimated} as long as others to the same room, with {LOOP:g} m service loop "
-                f"and {AT_OUTLET:g} m slack at the outlet"
+                f"{estimated} as long as others to the same room, with {SERVICE_LOOP:g} "
+                "m service loop "
+                f"and {OUTLET_SLACK:g} m slack at the outlet"
             )
         if unknown:
             notes.append(f"{unknown} of unknown length NOT counted: measure them")
-        notes.append(f"{CUT_BACK:g} m cut back at each end")
+        notes.append(f"{CUT_BACK_PER_END:g} m cut back at each end")
         number, unit = (total / _FOOT, "ft") if customary else (total, "m")
         yield Material(f"{cable} cable", math.ceil(number), unit, "; ".join(notes))
 
 
-def _faceplates(plan: CutoverPlan, new: list[Outlet]) -> Iterator[Material]:
-    there = {_plate(outlet) for outlet in plan.before.outlets.values() if outlet.plate}
-    plates = Counter(_plate(outlet) for outlet in new)
-    count = sum(math.ceil(jacks / JACKS_A_PLATE) for key, jacks in plates.items()
+def _faceplate_materials(plan: CutoverPlan, new: list[Outlet]) -> Iterator[Material]:
+    there = {_plate_key(outlet) for outlet in plan.before.outlets.values() if outlet.plate}
+    plates = Counter(_plate_key(outlet) for outlet in new)
+    count = sum(math.ceil(jacks / JACKS_PER_FACEPLATE) for key, jacks in plates.items()
                 if key not in there)  # fmt: skip
     if count:
-        yield Material("faceplate", count, how=f"{JACKS_A_PLATE} jacks share one")
+        yield Material("faceplate", count, basis=f"{JACKS_PER_FACEPLATE} jacks share one")
     shared = sum(jacks for key, jacks in plates.items() if key in there)
     if shared:
         how = "go where there is an outlet already: see whether its faceplate has a free place"
-        yield Material("jack beside others", shared, how=how)
+        yield Material("jack beside others", shared, basis=how)
 
 
-def _cords(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> Iterator[Material]:
+def _cord_materials(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> Iterator[Material]:
     customary = plan.after.info.measures == "customary"
     lengths: Counter[tuple[str, float]] = Counter()
     shorter: list[str] = []
     unknown = 0
     for cord in cords_to_buy(plan):
-        needed = _needed(plan.after, cord.from_, cord.to)
+        needed = _required_length(plan.after, cord.from_, cord.to)
         if needed is None:
             unknown += 1
             continue
         media = "fibre cord" if cord.media == "fibre" else "cord"
-        lengths[media, float(stock_feet(needed)) if customary else stock_length(needed)] += 1
+        lengths[media, float(stock_length_feet(needed)) if customary else stock_length(needed)] += 1
         if cord.cord is not None and cord.cord.to("m") < needed - 1e-9:
             shorter.append(str(cord.from_))
     for (media, length), count in sorted(lengths.items()):
         how = "rack units between its ports, plugs, side run and slack, up to a stock length"
-        yield Material(f"{media} of {length:g} {'ft' if customary else 'm'}", count, how=how)
+        yield Material(f"{media} of {length:g} {'ft' if customary else 'm'}", count, basis=how)
     if unknown:
-        yield Material("cord, length to measure", unknown, how="a rack unit isn't recorded")
+        yield Material("cord, length to measure", unknown, basis="a rack unit isn't recorded")
     if shorter:
         first = ", ".join(shorter[:6]) + (" …" if len(shorter) > 6 else "")
         how = f"the plan records shorter ones than it takes by count: {first}"
-        yield Material("cord to look at", len(shorter), how=how)
+        yield Material("cord to look at", len(shorter), basis=how)
     at_work = [o for o in new_outlets(plan) if o.serves not in ("spare", None) and o.port]
     if at_work:
-        yield Material("cord at the outlet", len(at_work), how="length as the place asks")
+        yield Material("cord at the outlet", len(at_work), basis="length as the place asks")
 
 
-def _labels(plan: CutoverPlan) -> Iterator[Material]:
+def _label_materials(plan: CutoverPlan) -> Iterator[Material]:
     drops = len(new_outlets(plan))
     again = sum(
         1
@@ -193,25 +206,25 @@ def _labels(plan: CutoverPlan) -> Iterator[Material]:
     )
     cords = len(cords_to_buy(plan))
     items = sum(1 for old, new in plan.items if old is None and new and new.role != "reserve")
-    count = LABELS_A_DROP * (drops + again) + 2 * cords + items
+    count = LABELS_PER_DROP * (drops + again) + 2 * cords + items
     if count:
-        how = f"{LABELS_A_DROP} a drop, 2 a cord, 1 a mounted thing"
-        yield Material("label", count, how=how)
+        how = f"{LABELS_PER_DROP} a drop, 2 a cord, 1 a mounted thing"
+        yield Material("label", count, basis=how)
 
 
-def _needed(site: Site, one: PortId, other: PortId) -> float | None:
+def _required_length(site: Site, one: PortId, other: PortId) -> float | None:
     first, second = site.items.get(one.item), site.items.get(other.item)
     if first is None or second is None:
         return None
     if first.enclosure != second.enclosure:
         return BETWEEN_ENCLOSURES
-    low, high = _unit(site, first), _unit(site, second)
+    low, high = _middle_unit(site, first), _middle_unit(site, second)
     if low is None or high is None:
         return None
-    return cord_run(round(high - low))
+    return required_cord_length(round(high - low))
 
 
-def _unit(site: Site, item: Item) -> float | None:
+def _middle_unit(site: Site, item: Item) -> float | None:
     """The middle of an item, in units from the bottom."""
     enclosure = site.enclosures.get(item.enclosure)
     if item.at is None or enclosure is None:
@@ -221,27 +234,27 @@ def _unit(site: Site, item: Item) -> float | None:
     return (low + high) / 2
 
 
-def _like_its_neighbours(plan: CutoverPlan, outlet: Outlet) -> float | None:
+def _mean_length_of_neighbours(plan: CutoverPlan, outlet: Outlet) -> float | None:
     """The mean recorded length of the drops from the same enclosure to the same room."""
     ends = {port.enclosure for port in outlet.port}
     lengths = [
         length
         for other in plan.before.outlets_in.get(outlet.room, ())
         if ends & {port.enclosure for port in other.port}
-        and (length := _recorded(other.length)) is not None
+        and (length := _metres(other.length)) is not None
     ]
     return sum(lengths) / len(lengths) if lengths else None
 
 
-def _recorded(length: Quantity | None) -> float | None:
+def _metres(length: Quantity | None) -> float | None:
     return length.to("m") if length else None
 
 
-def _plate(outlet: Outlet) -> tuple[object, ...]:
+def _plate_key(outlet: Outlet) -> tuple[object, ...]:
     return (outlet.room, outlet.plate, outlet.position)
 
 
-def _kind_words(item: Item) -> str:
-    words = item_words(item).removesuffix(item.title).strip()
+def _kind_text(item: Item) -> str:
+    words = item_text(item).removesuffix(item.title).strip()
     category = getattr(item, "category", None)
     return (words or item.role) + (f", {category_name(category)}" if category else "")

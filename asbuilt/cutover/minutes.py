@@ -8,8 +8,8 @@ from typing import Final
 
 from asbuilt.problem import WorldError, quoted, suggestion
 
-SOURCE: Final = "common practice"
-PRACTICE: Final[Mapping[str, float]] = {
+DEFAULT_SOURCE: Final = "common practice"
+DEFAULT_MINUTES: Final[Mapping[str, float]] = {
     "unplug": 0.5,  # a cord, one end or both
     "plug": 1.0,  # a cord, and see its link come up
     "shut down": 5.0,  # what a UPS or strip feeds
@@ -30,12 +30,12 @@ PRACTICE: Final[Mapping[str, float]] = {
 }
 
 
-def with_own(said: Mapping[str, str]) -> dict[str, float]:
+def override_minutes(said: Mapping[str, str]) -> dict[str, float]:
     """The minutes of each task, some as somebody says. WorldError for what can't be meant."""
-    minutes = dict(PRACTICE)
+    minutes = dict(DEFAULT_MINUTES)
     for task, text in said.items():
-        if task not in PRACTICE:
-            hint = suggestion(task, PRACTICE, f"the tasks are {', '.join(PRACTICE)}")
+        if task not in DEFAULT_MINUTES:
+            hint = suggestion(task, DEFAULT_MINUTES, f"the tasks are {', '.join(DEFAULT_MINUTES)}")
             raise WorldError(f"there is no task {quoted(task)}; {hint}")
         number = text.strip()
         digits = number.replace(".", "", 1)

@@ -13,9 +13,9 @@ from asbuilt.cutover.window import OutageWindow
 from asbuilt.model.site import natural
 from asbuilt.records.links import FIBRE_CABLES
 from asbuilt.records.people import Caution, Contact
-from asbuilt.trade.cautions import CUSTOMARY, EMERGENCY_CALLS
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS, EMERGENCY_CALL_CAUTION
 
-_HIGH: Final = "ceiling"
+_CEILING: Final = "ceiling"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +37,13 @@ class Notice:
     minutes: float
 
 
-def to_be_tested(plan: CutoverPlan, remade: Iterable[str]) -> tuple[LinkToTest, ...]:
+def links_to_test(plan: CutoverPlan, remade: Iterable[str]) -> tuple[LinkToTest, ...]:
     """What must have a passing result before it carries anything: new links, and those that are
     terminated anew."""
     keys = sorted({*(outlet.key for outlet in new_outlets(plan)), *remade}, key=natural)
-    found = [LinkToTest("outlet", key, _result(plan, key)) for key in keys]
+    found = [LinkToTest("outlet", key, _last_result(plan, key)) for key in keys]
     found += [
-        LinkToTest("backbone", new.key, _result(plan, new.key))
+        LinkToTest("backbone", new.key, _last_result(plan, new.key))
         for old, new in plan.backbones
         if new and old is None
     ]
@@ -53,30 +53,30 @@ def to_be_tested(plan: CutoverPlan, remade: Iterable[str]) -> tuple[LinkToTest, 
 def notices(plan: CutoverPlan, window: OutageWindow) -> tuple[Notice, ...]:
     """The rooms that go dark, in order of their keys; those of no recorded room last."""
     rooms: dict[str | None, list[str]] = {}
-    for key in (*window.dark_minutes, *window.gone):
+    for key in (*window.downtime_minutes, *window.removed_outlets):
         rooms.setdefault(room_of(plan, key), []).append(key)
     found = []
     for room in sorted(rooms, key=lambda key: (key is None, natural(key or ""))):
         keys = rooms[room]
         persons = {person for key in keys if (person := person_of(plan, key))}
-        longest = max(window.dark_minutes.get(key, 0.0) for key in keys)
+        longest = max(window.downtime_minutes.get(key, 0.0) for key in keys)
         outlets = tuple(sorted(keys, key=natural))
         found.append(Notice(room, tuple(sorted(persons)), outlets, longest))
     return tuple(found)
 
 
-def whom_to_tell(plan: CutoverPlan) -> tuple[Contact, ...]:
+def contacts_to_inform(plan: CutoverPlan) -> tuple[Contact, ...]:
     """Those who may order a change first, then the others of the client."""
     client = [c for c in plan.after.contacts.values() if c.party == "client"]
     return tuple(sorted(client, key=lambda c: (not c.authorises, natural(c.key))))
 
 
-def ready(
+def preparations(
     plan: CutoverPlan, window: OutageWindow, touched: dict[str, EquipmentChange]
 ) -> Iterator[str]:
     """What must be so before the window opens."""
     yield "Everything under Materials is on site, counted and unpacked."
-    if window.early:
+    if window.before_window:
         yield "All of phase 1 is done; new plant is terminated, labelled and tested."
     swapped = [
         item
@@ -90,8 +90,8 @@ def ready(
             f"The new {item.role} {item.key} has started once on a bench, with its final software "
             "and settings; the settings of what it takes the place of are kept."
         )
-    if window.dark_minutes:
-        count = len(window.dark_minutes)
+    if window.downtime_minutes:
+        count = len(window.downtime_minutes)
         yield (
             f"Baseline: each of the {count} links that go dark was seen working as found (link, "
             "network, device), and what didn’t work is written down."
@@ -101,12 +101,12 @@ def ready(
         yield "What is taken out stays at hand, unchanged, until phase 3 is signed."
 
 
-def pictures(
+def enclosures_to_photograph(
     plan: CutoverPlan, window: OutageWindow, touched: dict[str, EquipmentChange]
 ) -> tuple[str, ...]:
     """The enclosures to be photographed, front and rear."""
     keys = {key.partition("/")[0] for key in touched}
-    for operation in (*window.early, *(step.operation for step in window.steps)):
+    for operation in (*window.before_window, *(step.operation for step in window.steps)):
         if operation.kind in ("cord", "drop", "terminate"):
             ports = f"{operation.old} – {operation.new}".replace(",", " –").split(" – ")
             keys |= {port.partition("/")[0] for port in ports if port.count("/") == 2}
@@ -114,15 +114,15 @@ def pictures(
     return tuple(sorted(keys & known, key=natural))
 
 
-def cautions(
+def customary_cautions(
     plan: CutoverPlan, window: OutageWindow, touched: dict[str, EquipmentChange]
 ) -> tuple[str, ...]:
     """The customary cautions of the work this plan asks for."""
     hazards: list[str] = []
-    kinds = {o.kind for o in (*window.early, *(step.operation for step in window.steps))}
+    kinds = {o.kind for o in (*window.before_window, *(step.operation for step in window.steps))}
     pulled = bool(kinds & {"pull", "drop", "remove", "backbone"})
     plates = {outlet.plate or "" for outlet in new_outlets(plan)}
-    if pulled or any(_HIGH in plate for plate in plates):
+    if pulled or any(_CEILING in plate for plate in plates):
         hazards += ["work at height", "asbestos"]
     vias = {via for outlet in new_outlets(plan) for via in outlet.via}
     walls = [p for via in vias if (p := plan.after.pathways.get(via)) and p.barrier]
@@ -138,14 +138,14 @@ def cautions(
         hazards.append("mains power")
     if "ups" in roles:
         hazards.append("batteries")
-    if _fibre(plan, touched) or any(
+    if _touches_fibre(plan, touched) or any(
         c.media == "fibre" for pair in plan.cords if pair[0] != pair[1] for c in pair if c
     ):
         hazards.append("laser light")
     if any(outlet.poe for outlet in new_outlets(plan)):
         hazards.append("powered bundles")
     hazards += ["lone work", "other trade's system"]
-    found = [CUSTOMARY[hazard] for hazard in dict.fromkeys(hazards)]
+    found = [CUSTOMARY_CAUTIONS[hazard] for hazard in dict.fromkeys(hazards)]
     return tuple(found)
 
 
@@ -154,37 +154,39 @@ def recorded_cautions(plan: CutoverPlan) -> tuple[Caution, ...]:
     return tuple(plan.after.cautions.values())
 
 
-def phones(plan: CutoverPlan, outlets: Iterable[str]) -> tuple[str, ...]:
+def phone_outlets(plan: CutoverPlan, outlets: Iterable[str]) -> tuple[str, ...]:
     """The outlets named that serve a phone, before or after."""
     found = []
     for key in outlets:
-        was = plan.outlet_was.get(key, key)
+        was = plan.outlet_key_before.get(key, key)
         sides = (plan.after.outlets.get(key), plan.before.outlets.get(was))
         if any(outlet and outlet.serves == "phone" for outlet in sides):
             found.append(key)
     return tuple(sorted(found, key=natural))
 
 
-def emergency_words(keys: tuple[str, ...]) -> str:
+def emergency_call_text(keys: tuple[str, ...]) -> str:
     if not keys:
         return ""
-    return f"{EMERGENCY_CALLS} Have it checked for each phone, and note down that it was."
+    return f"{EMERGENCY_CALL_CAUTION} Have it checked for each phone, and note down that it was."
 
 
 def room_of(plan: CutoverPlan, key: str) -> str | None:
     """The room an outlet is in today; of a new one, where it will be."""
-    outlet = plan.before.outlets.get(plan.outlet_was.get(key, key)) or plan.after.outlets.get(key)
+    outlet = plan.before.outlets.get(
+        plan.outlet_key_before.get(key, key)
+    ) or plan.after.outlets.get(key)
     return outlet.room if outlet else None
 
 
 def person_of(plan: CutoverPlan, key: str) -> str | None:
     """Who sits there today; where nobody is on record today, who will."""
-    today = plan.before.outlets.get(plan.outlet_was.get(key, key))
+    today = plan.before.outlets.get(plan.outlet_key_before.get(key, key))
     then = plan.after.outlets.get(key)
     return (today.person if today else None) or (then.person if then else None)
 
 
-def _result(plan: CutoverPlan, key: str) -> str:
+def _last_result(plan: CutoverPlan, key: str) -> str:
     results = plan.after.tests_of.get(key, ())
     if not results:
         return "no result on record"
@@ -192,7 +194,7 @@ def _result(plan: CutoverPlan, key: str) -> str:
     return f"{last.result} on {last.date}"
 
 
-def _fibre(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> bool:
+def _touches_fibre(plan: CutoverPlan, touched: dict[str, EquipmentChange]) -> bool:
     items = (plan.after.items.get(key) or plan.before.items.get(key) for key in touched)
     if any(getattr(item, "media", None) == "fibre" for item in items):
         return True

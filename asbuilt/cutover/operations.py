@@ -19,77 +19,80 @@ class Operation:
     `outlets` are those it is done for, by their key after the plan."""
 
     kind: str
-    words: str
-    off: float = 0.0
-    on: float = 0.0
+    text: str
+    minutes_off: float = 0.0
+    minutes_on: float = 0.0
     old: str = ""
     new: str = ""
     check: str = ""
-    back: str = ""
-    live: bool = False
-    final: bool = False
+    way_back: str = ""
+    is_live: bool = False
+    is_irreversible: bool = False
     outlets: tuple[str, ...] = ()
-    frees: frozenset[str] = frozenset()
-    takes: frozenset[str] = frozenset()
-    waits: list[Operation] = field(default_factory=list)
+    frees_places: frozenset[str] = frozenset()
+    needs_places: frozenset[str] = frozenset()
+    waits_for: list[Operation] = field(default_factory=list)
     #: The half that is done first, where it had to be divided.
-    first: Operation | None = None
+    unplug_half: Operation | None = None
 
     @property
     def minutes(self) -> float:
-        return self.off + self.on
+        return self.minutes_off + self.minutes_on
 
 
 @dataclass(slots=True, eq=False)
-class OperationPart:
+class PlantPart:
     """A part of the plant that some operations take down and bring back. `before` and `after`
     are what it is in the two nets; `carries` says that a path may lead over it."""
 
-    cuts: list[Operation]
-    mends: list[Operation]
+    down_from: list[Operation]
+    up_after: list[Operation]
     before: frozenset[Node | Edge] = frozenset()
     after: frozenset[Node | Edge] = frozenset()
     #: Whether it connects something else afterwards, not only at another place.
-    changes: bool = False
+    changes_connection: bool = False
 
 
-def settle(operations: Sequence[Operation]) -> list[Operation]:
+def resolve_waits(operations: Sequence[Operation]) -> list[Operation]:
     """The operations with all that each waits for; those that would wait for each other in a
     circle (two cords that change ports) are divided into unplugging and plugging."""
-    asked = {operation: list(operation.waits) for operation in operations}
+    asked = {operation: list(operation.waits_for) for operation in operations}
     _wait_for_places(operations)
-    circle = _in_circles(operations)
+    circle = _in_cycles(operations)
     settled: list[Operation] = []
     for operation in operations:
-        if operation in circle and operation.frees and operation.takes:
-            settled += _divided(operation)
+        if operation in circle and operation.frees_places and operation.needs_places:
+            settled += _split_in_halves(operation)
         else:
             settled.append(operation)
     if len(settled) > len(operations):
         for operation, waits in asked.items():
-            operation.waits = [*waits, *([operation.first] if operation.first else [])]
+            operation.waits_for = [
+                *waits,
+                *([operation.unplug_half] if operation.unplug_half else []),
+            ]
         _wait_for_places(settled)
     return settled
 
 
-def late_ones(operations: Sequence[Operation]) -> set[Operation]:
+def operations_in_window(operations: Sequence[Operation]) -> set[Operation]:
     """The live operations and whatever waits for one."""
-    late = {operation for operation in operations if operation.live}
+    late = {operation for operation in operations if operation.is_live}
     more = True
     while more:
-        waiting = {o for o in operations if o not in late and not late.isdisjoint(o.waits)}
+        waiting = {o for o in operations if o not in late and not late.isdisjoint(o.waits_for)}
         more = bool(waiting)
         late |= waiting
     return late
 
 
-def in_turn(operations: Collection[Operation]) -> list[Operation]:
+def in_dependency_order(operations: Collection[Operation]) -> list[Operation]:
     """In the order given, but each after what it waits for."""
     found: list[Operation] = []
     left = list(operations)
     while left:
         waiting = set(left)
-        ready = [o for o in left if waiting.isdisjoint(o.waits)] or left
+        ready = [o for o in left if waiting.isdisjoint(o.waits_for)] or left
         found += ready
         left = [o for o in left if o not in set(ready)]
     return found
@@ -99,37 +102,37 @@ def _wait_for_places(operations: Iterable[Operation]) -> None:
     operations = list(operations)
     freed: dict[str, list[Operation]] = {}
     for operation in operations:
-        for place in sorted(operation.frees):
+        for place in sorted(operation.frees_places):
             freed.setdefault(place, []).append(operation)
     for operation in operations:
-        for place in sorted(operation.takes):
+        for place in sorted(operation.needs_places):
             for other in freed.get(place, ()):
-                if other is not operation and other not in operation.waits:
-                    operation.waits.append(other)
+                if other is not operation and other not in operation.waits_for:
+                    operation.waits_for.append(other)
 
 
-def _in_circles(operations: Sequence[Operation]) -> set[Operation]:
+def _in_cycles(operations: Sequence[Operation]) -> set[Operation]:
     """What is left when all that waits for nothing, or is waited for by nothing, is taken away."""
     left = set(operations)
     while True:
-        waited_for = {other for operation in left for other in operation.waits}
-        free = {o for o in left if left.isdisjoint(o.waits) or o not in waited_for}
+        waited_for = {other for operation in left for other in operation.waits_for}
+        free = {o for o in left if left.isdisjoint(o.waits_for) or o not in waited_for}
         if not free:
             return left
         left -= free
 
 
-def _divided(operation: Operation) -> list[Operation]:
+def _split_in_halves(operation: Operation) -> list[Operation]:
     first = replace(
         operation,
-        words=f"{operation.words}: unplug",
-        on=0.0,
+        text=f"{operation.text}: unplug",
+        minutes_on=0.0,
         new="",
         check="",
-        takes=frozenset(),
-        waits=[],
-        first=None,
+        needs_places=frozenset(),
+        waits_for=[],
+        unplug_half=None,
     )
-    operation.words = f"{operation.words}: plug"
-    operation.off, operation.frees, operation.first = 0.0, frozenset(), first
+    operation.text = f"{operation.text}: plug"
+    operation.minutes_off, operation.frees_places, operation.unplug_half = 0.0, frozenset(), first
     return [first, operation]

@@ -18,37 +18,37 @@ from asbuilt.records.services import Circuit
 
 R = TypeVar("R", bound=Record)
 #: A thing before and after; None on the side where it isn't there.
-Pair = tuple[R | None, R | None]
+RecordPair = tuple[R | None, R | None]
 
 
 @dataclass(frozen=True, slots=True)
 class CutoverPlan:
     before: Site
     after: Site
-    net_before: CablingGraph
-    net_after: CablingGraph
+    graph_before: CablingGraph
+    graph_after: CablingGraph
     changes: tuple[Change, ...]
-    items: tuple[Pair[Item], ...]
-    enclosures: tuple[Pair[Enclosure], ...]
-    outlets: tuple[Pair[Outlet], ...]
-    cords: tuple[Pair[Cord], ...]
-    backbones: tuple[Pair[Backbone], ...]
-    circuits: tuple[Pair[Circuit], ...]
+    items: tuple[RecordPair[Item], ...]
+    enclosures: tuple[RecordPair[Enclosure], ...]
+    outlets: tuple[RecordPair[Outlet], ...]
+    cords: tuple[RecordPair[Cord], ...]
+    backbones: tuple[RecordPair[Backbone], ...]
+    circuits: tuple[RecordPair[Circuit], ...]
     #: The key after the plan of each outlet and mounted thing there was before.
-    outlet_now: Mapping[str, str]
-    item_now: Mapping[str, str]
+    outlet_key_after: Mapping[str, str]
+    item_key_after: Mapping[str, str]
     #: The key before the plan of each outlet there is after.
-    outlet_was: Mapping[str, str]
+    outlet_key_before: Mapping[str, str]
 
-    def port_now(self, port: PortId) -> PortId:
+    def port_after(self, port: PortId) -> PortId:
         """What a port of before is called after."""
-        return PortId(self.item_now.get(port.item, port.item), port.name)
+        return PortId(self.item_key_after.get(port.item, port.item), port.name)
 
 
 def cutover_plan(before: Site, after: Site, changes: Iterable[Change]) -> CutoverPlan:
     changes = tuple(changes)
-    items = _pairs(before.items, after.items, _renamed(changes, ITEM_KINDS))
-    outlets = _pairs(before.outlets, after.outlets, _renamed(changes, {"outlet"}))
+    items = _pair_records(before.items, after.items, _new_keys(changes, ITEM_KINDS))
+    outlets = _pair_records(before.outlets, after.outlets, _new_keys(changes, {"outlet"}))
     return CutoverPlan(
         before,
         after,
@@ -56,18 +56,18 @@ def cutover_plan(before: Site, after: Site, changes: Iterable[Change]) -> Cutove
         cabling_graph(after),
         changes,
         items,
-        _pairs(before.enclosures, after.enclosures, _renamed(changes, {"enclosure"})),
+        _pair_records(before.enclosures, after.enclosures, _new_keys(changes, {"enclosure"})),
         outlets,
-        _pairs(before.cords, after.cords, _renamed(changes, {"cord"})),
-        _pairs(before.backbones, after.backbones, _renamed(changes, {"backbone"})),
-        _pairs(before.circuits, after.circuits, _renamed(changes, {"circuit"})),
+        _pair_records(before.cords, after.cords, _new_keys(changes, {"cord"})),
+        _pair_records(before.backbones, after.backbones, _new_keys(changes, {"backbone"})),
+        _pair_records(before.circuits, after.circuits, _new_keys(changes, {"circuit"})),
         {old.key: new.key for old, new in outlets if old and new},
         {old.key: new.key for old, new in items if old and new},
         {new.key: old.key for old, new in outlets if old and new},
     )
 
 
-def _renamed(changes: Iterable[Change], kinds: Iterable[str]) -> dict[str, str]:
+def _new_keys(changes: Iterable[Change], kinds: Iterable[str]) -> dict[str, str]:
     """The new key of what has another one, by its old key."""
     kinds = frozenset(kinds)
     return {
@@ -78,18 +78,18 @@ def _renamed(changes: Iterable[Change], kinds: Iterable[str]) -> dict[str, str]:
     }  # fmt: skip
 
 
-def _pairs(
+def _pair_records(
     before: Mapping[str, R], after: Mapping[str, R], renamed: Mapping[str, str]
-) -> tuple[Pair[R], ...]:
+) -> tuple[RecordPair[R], ...]:
     taken = set(renamed.values())
-    pairs: list[Pair[R]] = []
+    pairs: list[RecordPair[R]] = []
     for key, old in before.items():
         now = renamed.get(key, None if key in taken else key)
         pairs.append((old, after.get(now) if now else None))
     met = {new.key for _, new in pairs if new}
     pairs += [(None, new) for key, new in after.items() if key not in met]
-    return tuple(sorted(pairs, key=_order))
+    return tuple(sorted(pairs, key=_pair_order))
 
 
-def _order(pair: Pair[R]) -> tuple[object, ...]:
+def _pair_order(pair: RecordPair[R]) -> tuple[object, ...]:
     return natural(next(record.key for record in (pair[1], pair[0]) if record))

@@ -12,18 +12,18 @@ from asbuilt.changes.log_lines import lines_of_changes
 from asbuilt.changes.state import State
 from asbuilt.cutover import notices
 from asbuilt.cutover.equipment import EquipmentChange
-from asbuilt.cutover.materials import Material, materials_of
-from asbuilt.cutover.minutes import PRACTICE, SOURCE
+from asbuilt.cutover.materials import Material, list_materials
+from asbuilt.cutover.minutes import DEFAULT_MINUTES, DEFAULT_SOURCE
 from asbuilt.cutover.notices import LinkToTest, Notice
 from asbuilt.cutover.operations import Operation
 from asbuilt.cutover.plan import CutoverPlan, cutover_plan
-from asbuilt.cutover.tasks import tasks_of
-from asbuilt.cutover.window import OutageWindow, window_of
+from asbuilt.cutover.tasks import collect_tasks
+from asbuilt.cutover.window import OutageWindow, outage_window
 from asbuilt.model.paths import paths_of
 from asbuilt.model.site import Site, natural
 from asbuilt.records.people import Caution, Contact
 
-TICKS: Final = ("link up", "right network", "device works")
+VERIFICATION_CHECKS: Final = ("link up", "right network", "device works")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class CutoverLink:
     network: str
     old_port: str
     new_port: str
-    dark: float  # minutes
+    downtime: float  # minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,53 +53,53 @@ class CutoverSheet:
     target: str
     plan: CutoverPlan
     window: OutageWindow
-    touched: Mapping[str, EquipmentChange]
-    tests: tuple[LinkToTest, ...]
+    equipment_changes: Mapping[str, EquipmentChange]
+    links_to_test: tuple[LinkToTest, ...]
     notices: tuple[Notice, ...]
     contacts: tuple[Contact, ...]
-    ready: tuple[str, ...]
-    pictures: tuple[str, ...]
+    preparations: tuple[str, ...]
+    enclosures_to_photograph: tuple[str, ...]
     links: tuple[CutoverLink, ...]
-    gone: tuple[str, ...]
+    removed_outlets: tuple[str, ...]
     materials: tuple[Material, ...]
     cautions: tuple[str, ...]
-    recorded: tuple[Caution, ...]
-    phones: tuple[str, ...]
-    paper: tuple[str, ...]
+    site_cautions: tuple[Caution, ...]
+    phone_outlets: tuple[str, ...]
+    record_only_changes: tuple[str, ...]
     assumptions: tuple[str, ...]
 
     @property
-    def early(self) -> tuple[Operation, ...]:
-        return self.window.early
+    def before_window(self) -> tuple[Operation, ...]:
+        return self.window.before_window
 
     @property
-    def early_minutes(self) -> float:
-        return sum(operation.minutes for operation in self.window.early)
+    def minutes_before_window(self) -> float:
+        return sum(operation.minutes for operation in self.window.before_window)
 
 
-def sheet_of(
+def cutover_sheet(
     before: Site,
     after: Site,
     states: tuple[State, State],
     changes: tuple[Change, ...],
     base: str = "",
     target: str = "",
-    minutes: Mapping[str, float] = PRACTICE,
+    minutes: Mapping[str, float] = DEFAULT_MINUTES,
 ) -> CutoverSheet:
     """The sheet of what leads from one state of a site to another. `changes` are those between
     the two `states`; `base` and `target` say what the two are called."""
     plan = cutover_plan(before, after, changes)
-    tasks = tasks_of(plan, minutes)
-    window = window_of(plan, tasks)
+    tasks = collect_tasks(plan, minutes)
+    window = outage_window(plan, tasks)
     links, gone = _links(plan, window)
     remade = [
         key
-        for operation in _all(window)
+        for operation in _all_operations(window)
         if operation.kind == "drop"
         for key in operation.outlets
         if key in after.outlets
     ]
-    moved = [link.outlet for link in links if _is_elsewhere(plan, link)]
+    moved = [link.outlet for link in links if _changed_location(plan, link)]
     return CutoverSheet(
         key=after.key,
         name=after.name,
@@ -107,34 +107,40 @@ def sheet_of(
         target=target,
         plan=plan,
         window=window,
-        touched=tasks.touched,
-        tests=notices.to_be_tested(plan, remade),
+        equipment_changes=tasks.equipment_changes,
+        links_to_test=notices.links_to_test(plan, remade),
         notices=notices.notices(plan, window),
-        contacts=notices.whom_to_tell(plan),
-        ready=tuple(notices.ready(plan, window, tasks.touched)),
-        pictures=notices.pictures(plan, window, tasks.touched),
+        contacts=notices.contacts_to_inform(plan),
+        preparations=tuple(notices.preparations(plan, window, tasks.equipment_changes)),
+        enclosures_to_photograph=notices.enclosures_to_photograph(
+            plan, window, tasks.equipment_changes
+        ),
         links=links,
-        gone=gone,
-        materials=materials_of(plan, tasks.touched),
-        cautions=notices.cautions(plan, window, tasks.touched),
-        recorded=notices.recorded_cautions(plan),
-        phones=notices.phones(plan, [*moved, *gone]),
-        paper=_on_paper(changes, states, tasks.done_for),
+        removed_outlets=gone,
+        materials=list_materials(plan, tasks.equipment_changes),
+        cautions=notices.customary_cautions(plan, window, tasks.equipment_changes),
+        site_cautions=notices.recorded_cautions(plan),
+        phone_outlets=notices.phone_outlets(plan, [*moved, *gone]),
+        record_only_changes=_record_only_changes(changes, states, tasks.done_for),
         assumptions=_assumptions(plan, window, minutes),
     )
 
 
-def _all(window: OutageWindow) -> tuple[Operation, ...]:
-    return (*window.early, *(step.operation for step in window.steps))
+def _all_operations(window: OutageWindow) -> tuple[Operation, ...]:
+    return (*window.before_window, *(step.operation for step in window.steps))
 
 
 def _links(
     plan: CutoverPlan, window: OutageWindow
 ) -> tuple[tuple[CutoverLink, ...], tuple[str, ...]]:
-    late = {key for step in window.steps for key in (*step.dark, *step.operation.outlets)}
-    early = {key for operation in window.early for key in operation.outlets} - late
-    named = sorted(late | early | set(window.gone), key=natural)
-    there = [key for key in named if key in plan.after.outlets and key not in window.gone]
+    late = {
+        key for step in window.steps for key in (*step.without_service, *step.operation.outlets)
+    }
+    early = {key for operation in window.before_window for key in operation.outlets} - late
+    named = sorted(late | early | set(window.removed_outlets), key=natural)
+    there = [
+        key for key in named if key in plan.after.outlets and key not in window.removed_outlets
+    ]
     gone = tuple(key for key in named if key not in set(there))
     return tuple(_link(plan, window, key, 2 if key in late else 1) for key in there), gone
 
@@ -151,16 +157,16 @@ def _link(plan: CutoverPlan, window: OutageWindow, key: str, phase: int) -> Cuto
         person=outlet.person or "",
         serves=outlet.serves or "",
         network=f"{network.name or network.key}{number}" if network else "",
-        old_port=_switch_port(plan, plan.outlet_was.get(key), old=True),
+        old_port=_switch_port(plan, plan.outlet_key_before.get(key), old=True),
         new_port=_switch_port(plan, key, old=False),
-        dark=window.dark_minutes.get(key, 0.0),
+        downtime=window.downtime_minutes.get(key, 0.0),
     )
 
 
-def _is_elsewhere(plan: CutoverPlan, link: CutoverLink) -> bool:
+def _changed_location(plan: CutoverPlan, link: CutoverLink) -> bool:
     """Whether what an outlet serves is at another place, or on another port of a switch: either
     may be what an emergency call is located by."""
-    old = plan.before.outlets.get(plan.outlet_was.get(link.outlet, ""))
+    old = plan.before.outlets.get(plan.outlet_key_before.get(link.outlet, ""))
     new = plan.after.outlets[link.outlet]
     if old is None or link.old_port != link.new_port:
         return True
@@ -168,14 +174,14 @@ def _is_elsewhere(plan: CutoverPlan, link: CutoverLink) -> bool:
 
 
 def _switch_port(plan: CutoverPlan, key: str | None, old: bool) -> str:
-    site, net = (plan.before, plan.net_before) if old else (plan.after, plan.net_after)
+    site, net = (plan.before, plan.graph_before) if old else (plan.after, plan.graph_after)
     if key is None or key not in site.outlets:
         return ""
     ports = (path.switch_port for path in paths_of(net, site.outlets[key]))
     return ", ".join(str(port) for port in ports if port)
 
 
-def _on_paper(
+def _record_only_changes(
     changes: Iterable[Change], states: tuple[State, State], done_for: set[tuple[str, str]]
 ) -> tuple[str, ...]:
     """What the plan changes in the records that no task is for, in words."""
@@ -194,12 +200,12 @@ def _has_a_task(change: Change, done_for: set[tuple[str, str]]) -> bool:
 def _assumptions(
     plan: CutoverPlan, window: OutageWindow, minutes: Mapping[str, float]
 ) -> tuple[str, ...]:
-    own = sorted(task for task in minutes if minutes[task] != PRACTICE[task])
+    own = sorted(task for task in minutes if minutes[task] != DEFAULT_MINUTES[task])
     found = [
         "One crew does one step after the other.",
         "Minutes a task: "
         + ", ".join(f"{task} {number:g}" for task, number in sorted(minutes.items()))
-        + f" ({SOURCE}"
+        + f" ({DEFAULT_SOURCE}"
         + (f"; given for this sheet: {', '.join(own)}" if own else "")
         + ").",
         "An outlet is dark from the start of the step that unplugs it to the end of the step that "
@@ -208,7 +214,7 @@ def _assumptions(
     if window.steps:
         found.append(
             "No order of these steps has less dark time, by search over all of them."
-            if window.least
+            if window.proved_least
             else "The order is the best that was found; it was not proved that none has less dark "
             "time."
         )
@@ -216,7 +222,7 @@ def _assumptions(
             "The point of no return is the first step that can’t be undone quickly, or after "
             "which undoing takes longer than going on."
         )
-    roots = len(plan.net_before.roots)
+    roots = len(plan.graph_before.roots)
     if not roots:
         found.append("These records say of no outlet how it is fed, so none is told to go dark.")
     return tuple(found)

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterator
 
 from asbuilt.cutover.notices import person_of, room_of
-from asbuilt.cutover.sheet import TICKS, CutoverSheet
+from asbuilt.cutover.sheet import VERIFICATION_CHECKS, CutoverSheet
 from asbuilt.cutover.window import WindowStep
 from asbuilt.escape import terminal
 from asbuilt.model.site import natural
@@ -14,21 +14,21 @@ from asbuilt.problem import some_of
 
 HEADER = (
     "phase", "block", "step", "what", "from", "to", "check", "outlets dark", "rooms dark",
-    "persons dark", "minutes", "ends at", "way back", *TICKS,
+    "persons dark", "minutes", "ends at", "way back", *VERIFICATION_CHECKS,
 )  # fmt: skip
 
 
-def persons_of(sheet: CutoverSheet, step: WindowStep) -> tuple[str, ...]:
-    found = {person for key in step.dark if (person := person_of(sheet.plan, key))}
+def people_without_service(sheet: CutoverSheet, step: WindowStep) -> tuple[str, ...]:
+    found = {person for key in step.without_service if (person := person_of(sheet.plan, key))}
     return tuple(sorted(found))
 
 
-def rooms_of(sheet: CutoverSheet, step: WindowStep) -> tuple[str, ...]:
-    found = {room_of(sheet.plan, key) for key in step.dark}
+def rooms_without_service(sheet: CutoverSheet, step: WindowStep) -> tuple[str, ...]:
+    found = {room_of(sheet.plan, key) for key in step.without_service}
     return tuple(sorted((room for room in found if room), key=natural))
 
 
-def clock(minutes: float) -> str:
+def format_minutes(minutes: float) -> str:
     """Minutes since the window began, as hours and minutes: 1:07, 0:00.5 for half of one."""
     whole, rest = divmod(round(minutes * 2), 2)
     return f"{whole // 60}:{whole % 60:02}{'.5' if rest else ''}"
@@ -45,51 +45,55 @@ def _lines(sheet: CutoverSheet) -> Iterator[str]:
     yield f"Cutover sheet, {sheet.name}: {sheet.base} → {sheet.target}"
     yield ""
     yield "Before"
-    for test in sheet.tests:
+    for test in sheet.links_to_test:
         yield f"  test: {test.kind} {test.key}: {test.result}"
     for notice in sheet.notices:
         room = sheet.plan.before.room_name(notice.room)
         who = f": {', '.join(notice.persons)}" if notice.persons else ""
-        minutes = f"dark for up to {clock(notice.minutes)}" if notice.minutes else "gone for good"
+        minutes = (
+            f"dark for up to {format_minutes(notice.minutes)}"
+            if notice.minutes
+            else "gone for good"
+        )
         count = len(notice.outlets)
         yield f"  notice: room {room}, {count} outlet{'s'[: count > 1]} {minutes}{who}"
-    for key in sheet.pictures:
+    for key in sheet.enclosures_to_photograph:
         yield f"  pictures: enclosure {key}, front and rear, with the patching"
-    yield from (f"  {line}" for line in sheet.ready)
+    yield from (f"  {line}" for line in sheet.preparations)
     yield ""
-    yield f"Phase 1, no live link is touched: {clock(sheet.early_minutes)}"
-    yield from (f"  {o.words}" for o in window.early)
+    yield f"Phase 1, no live link is touched: {format_minutes(sheet.minutes_before_window)}"
+    yield from (f"  {o.text}" for o in window.before_window)
     yield ""
     yield (
-        f"Phase 2, the outage window: {clock(window.minutes)}, "
-        f"{window.dark_total:g} minutes of dark outlets together"
+        f"Phase 2, the outage window: {format_minutes(window.minutes)}, "
+        f"{window.total_downtime:g} minutes of dark outlets together"
     )
     for before, step in zip((None, *window.steps), window.steps, strict=False):
         if before and before.block != step.block:
             yield "  everybody is back: verify what was touched before going on"
-        turn = "  ← point of no return" if step.number == window.no_return else ""
+        turn = "  ← point of no return" if step.number == window.point_of_no_return else ""
         o = step.operation
         yield (
-            f"  {step.number:3}. {o.words} ({o.minutes:g} min, ends {clock(step.ends)}; "
-            f"{len(step.dark)} dark){turn}"
+            f"  {step.number:3}. {o.text} ({o.minutes:g} min, ends {format_minutes(step.ends)}; "
+            f"{len(step.without_service)} dark){turn}"
         )
     if not window.steps:
         yield "  nothing: this plan needs no outage"
     yield ""
-    yield f"Phase 3, tick each: {', '.join(TICKS)}"
+    yield f"Phase 3, tick each: {', '.join(VERIFICATION_CHECKS)}"
     for link in sheet.links:
         where = f"{link.old_port or 'new'} → {link.new_port or 'not patched'}"
         yield f"  [ ] [ ] [ ] {link.label}, {link.room}: {where}, {link.network or link.serves}"
-    if sheet.gone:
-        yield f"  gone for good: {some_of(sheet.gone, 40)}"
-    if sheet.phones:
-        yield f"  emergency-call location: {some_of(sheet.phones, 40)}"
+    if sheet.removed_outlets:
+        yield f"  gone for good: {some_of(sheet.removed_outlets, 40)}"
+    if sheet.phone_outlets:
+        yield f"  emergency-call location: {some_of(sheet.phone_outlets, 40)}"
     yield ""
     yield "Materials"
     for material in sheet.materials:
-        yield f"  {material.count:g} {material.unit or '×'} {material.what} ({material.how})"
+        yield f"  {material.count:g} {material.unit or '×'} {material.name} ({material.basis})"
     for title, texts in (
-        ("Only on paper", sheet.paper), ("Cautions", sheet.cautions),
+        ("Only on paper", sheet.record_only_changes), ("Cautions", sheet.cautions),
         ("What this takes for granted", sheet.assumptions),
     ):  # fmt: skip
         yield ""
@@ -100,23 +104,24 @@ def _lines(sheet: CutoverSheet) -> Iterator[str]:
 def rows(sheet: CutoverSheet) -> Iterator[tuple[str, ...]]:
     """One row a thing to be done or ticked, in the order of the work; without the header."""
     blank = ("", "", "")
-    for test in sheet.tests:
+    for test in sheet.links_to_test:
         yield _row("before", f"test {test.kind} {test.key}", check=f"passed ({test.result})")
-    for key in sheet.pictures:
+    for key in sheet.enclosures_to_photograph:
         yield _row("before", f"pictures of enclosure {key}, front and rear")
-    for line in sheet.ready:
+    for line in sheet.preparations:
         yield _row("before", line)
-    for number, o in enumerate(sheet.window.early, start=1):
+    for number, o in enumerate(sheet.window.before_window, start=1):
         yield (
-            "1", "", str(number), o.words, o.old, o.new, o.check, *blank, f"{o.minutes:g}", "",
-            o.back, *blank,
+            "1", "", str(number), o.text, o.old, o.new, o.check, *blank, f"{o.minutes:g}", "",
+            o.way_back, *blank,
         )  # fmt: skip
     for step in sheet.window.steps:
         o = step.operation
         yield (
-            "2", str(step.block), str(step.number), o.words, o.old, o.new, o.check,
-            " ".join(step.dark), ", ".join(rooms_of(sheet, step)),
-            ", ".join(persons_of(sheet, step)), f"{o.minutes:g}", f"{step.ends:g}", o.back, *blank,
+            "2", str(step.block), str(step.number), o.text, o.old, o.new, o.check,
+            " ".join(step.without_service), ", ".join(rooms_without_service(sheet, step)),
+            ", ".join(people_without_service(sheet, step)), f"{o.minutes:g}", f"{step.ends:g}",
+            o.way_back, *blank,
         )  # fmt: skip
     for number, link in enumerate(sheet.links, start=1):
         what = f"verify {link.outlet}" + (f" ({link.label})" if link.label != link.outlet else "")
@@ -137,7 +142,7 @@ def rows(sheet: CutoverSheet) -> Iterator[tuple[str, ...]]:
         )
     for material in sheet.materials:
         amount = f"{material.count:g} {material.unit}".strip()
-        yield _row("materials", f"{amount} × {material.what}", check=material.how)
+        yield _row("materials", f"{amount} × {material.name}", check=material.basis)
 
 
 def _row(phase: str, what: str, check: str = "") -> tuple[str, ...]:
@@ -151,38 +156,40 @@ def as_json(sheet: CutoverSheet) -> str:
         "base": sheet.base,
         "plan": sheet.target,
         "before": {
-            "tests": [{"kind": t.kind, "key": t.key, "result": t.result} for t in sheet.tests],
+            "tests": [
+                {"kind": t.kind, "key": t.key, "result": t.result} for t in sheet.links_to_test
+            ],
             "notices": [
                 {"room": n.room, "persons": n.persons, "outlets": n.outlets, "minutes": n.minutes}
                 for n in sheet.notices
             ],
-            "pictures": sheet.pictures,
-            "ready": sheet.ready,
+            "pictures": sheet.enclosures_to_photograph,
+            "ready": sheet.preparations,
         },
         "phase 1": [
-            {"what": o.words, "from": o.old, "to": o.new, "minutes": o.minutes,
+            {"what": o.text, "from": o.old, "to": o.new, "minutes": o.minutes,
              "outlets": o.outlets}
-            for o in window.early
+            for o in window.before_window
         ],
         "phase 2": {
             "minutes": window.minutes,
-            "dark minutes": window.dark_total,
-            "least": window.least,
-            "point of no return": window.no_return,
+            "dark minutes": window.total_downtime,
+            "least": window.proved_least,
+            "point of no return": window.point_of_no_return,
             "steps": [_step(sheet, step) for step in window.steps],
         },
         "phase 3": [
             {"outlet": link.outlet, "phase": link.phase, "from": link.old_port,
-             "to": link.new_port, "network": link.network, "dark": link.dark}
+             "to": link.new_port, "network": link.network, "dark": link.downtime}
             for link in sheet.links
         ],
-        "gone": sheet.gone,
-        "phones": sheet.phones,
+        "gone": sheet.removed_outlets,
+        "phones": sheet.phone_outlets,
         "materials": [
-            {"what": m.what, "count": m.count, "unit": m.unit, "how": m.how}
+            {"what": m.name, "count": m.count, "unit": m.unit, "how": m.basis}
             for m in sheet.materials
         ],
-        "on paper": sheet.paper,
+        "on paper": sheet.record_only_changes,
         "cautions": sheet.cautions,
         "assumptions": sheet.assumptions,
     }  # fmt: skip
@@ -194,17 +201,17 @@ def _step(sheet: CutoverSheet, step: WindowStep) -> dict[str, object]:
     return {
         "step": step.number,
         "block": step.block,
-        "what": o.words,
+        "what": o.text,
         "from": o.old,
         "to": o.new,
         "check": o.check,
-        "dark": step.dark,
-        "goes dark": step.goes,
-        "comes back": step.comes,
-        "rooms": rooms_of(sheet, step),
-        "persons": persons_of(sheet, step),
+        "dark": step.without_service,
+        "goes dark": step.loses_service,
+        "comes back": step.regains_service,
+        "rooms": rooms_without_service(sheet, step),
+        "persons": people_without_service(sheet, step),
         "minutes": o.minutes,
         "ends": step.ends,
-        "back": o.back,
-        "final": o.final,
+        "back": o.way_back,
+        "final": o.is_irreversible,
     }

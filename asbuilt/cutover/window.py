@@ -12,10 +12,16 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from asbuilt.cutover.operations import Operation, OperationPart, in_turn, late_ones, settle
+from asbuilt.cutover.operations import (
+    Operation,
+    PlantPart,
+    in_dependency_order,
+    operations_in_window,
+    resolve_waits,
+)
 from asbuilt.cutover.plan import CutoverPlan
-from asbuilt.cutover.sequence import Downtime, OutageGroup, SequenceWork, best_step_sequence
-from asbuilt.cutover.tasks import Tasks
+from asbuilt.cutover.sequence import Downtime, OutageGroup, SequenceInput, best_step_sequence
+from asbuilt.cutover.tasks import CutoverTasks
 from asbuilt.model.paths import CablingGraph, Edge, Node, outlets_without_service
 from asbuilt.model.site import natural
 
@@ -29,9 +35,9 @@ class WindowStep:
     number: int
     block: int
     operation: Operation
-    dark: tuple[str, ...]
-    goes: tuple[str, ...]
-    comes: tuple[str, ...]
+    without_service: tuple[str, ...]
+    loses_service: tuple[str, ...]
+    regains_service: tuple[str, ...]
     ends: float
 
 
@@ -40,86 +46,98 @@ class OutageWindow:
     """`least` says that no order has less dark time; `gone` are outlets that work before the plan
     and not after it; `dark_minutes` how long each outlet is dark."""
 
-    early: tuple[Operation, ...]
+    before_window: tuple[Operation, ...]
     steps: tuple[WindowStep, ...]
-    gone: tuple[str, ...]
-    dark_minutes: dict[str, float]
-    least: bool
-    no_return: int | None
+    removed_outlets: tuple[str, ...]
+    downtime_minutes: dict[str, float]
+    proved_least: bool
+    point_of_no_return: int | None
 
     @property
     def minutes(self) -> float:
         return self.steps[-1].ends if self.steps else 0.0
 
     @property
-    def dark_total(self) -> float:
-        return sum(self.dark_minutes.values())
+    def total_downtime(self) -> float:
+        return sum(self.downtime_minutes.values())
 
 
-def window_of(plan: CutoverPlan, tasks: Tasks) -> OutageWindow:
-    operations = settle(tasks.operations)
-    late = late_ones(operations)
-    early = in_turn([operation for operation in operations if operation not in late])
+def outage_window(plan: CutoverPlan, tasks: CutoverTasks) -> OutageWindow:
+    operations = resolve_waits(tasks.operations)
+    late = operations_in_window(operations)
+    early = in_dependency_order([operation for operation in operations if operation not in late])
     steps = [operation for operation in operations if operation in late]
     number = {operation: place for place, operation in enumerate(steps)}
-    outage = _Outage(plan, [_divided(part) for part in tasks.parts], number)
-    waits = tuple(frozenset(number[w] for w in o.waits if w in number) for o in steps)
-    work = SequenceWork(tuple(o.minutes for o in steps), waits, outage.lots())
+    outage = _OutageSimulation(
+        plan, [_with_unplug_halves(part) for part in tasks.plant_parts], number
+    )
+    waits = tuple(frozenset(number[w] for w in o.waits_for if w in number) for o in steps)
+    work = SequenceInput(tuple(o.minutes for o in steps), waits, outage.outage_groups())
     order = best_step_sequence(work)
-    told = outage.told([steps[place] for place in order.steps])
+    told = outage.simulate([steps[place] for place in order.steps])
     dark: Counter[str] = Counter()
     for step in told:
-        for outlet in step.dark:
+        for outlet in step.without_service:
             dark[outlet] += step.operation.minutes  # type: ignore[assignment]
-    as_expected = abs(sum(dark.values()) - order.dark) < 1e-6
+    as_expected = abs(sum(dark.values()) - order.downtime) < 1e-6
     return OutageWindow(
-        tuple(early), told, outage.gone, {key: dark[key] for key in sorted(dark, key=natural)},
-        order.least and as_expected, _no_return(told),
+        tuple(early), told, outage.removed_outlets,
+        {key: dark[key] for key in sorted(dark, key=natural)},
+        order.proved_least and as_expected, _point_of_no_return(told),
     )  # fmt: skip
 
 
-def _divided(part: OperationPart) -> OperationPart:
+def _with_unplug_halves(part: PlantPart) -> PlantPart:
     """A part with the halves of divided operations in their places."""
-    cuts = [operation.first or operation for operation in part.cuts]
-    return OperationPart(cuts, part.mends, part.before, part.after, part.changes)
+    cuts = [operation.unplug_half or operation for operation in part.down_from]
+    return PlantPart(cuts, part.up_after, part.before, part.after, part.changes_connection)
 
 
 @dataclass(slots=True, eq=False)
-class _Outage:
+class _OutageSimulation:
     plan: CutoverPlan
-    parts: list[OperationPart]
+    parts: list[PlantPart]
     number: dict[Operation, int]
-    begin: dict[str, frozenset[int]]
-    end: dict[str, frozenset[int]]
+    leaving_steps: dict[str, frozenset[int]]
+    arriving_steps: dict[str, frozenset[int]]
     #: For each part, who can't do without it before and after, and by which steps it is down.
-    essential: list[tuple[frozenset[str], frozenset[str]]]
-    spans: list[Downtime]
-    both: frozenset[str]
-    gone: tuple[str, ...]
+    dependent_outlets: list[tuple[frozenset[str], frozenset[str]]]
+    downtimes: list[Downtime]
+    working_before_and_after: frozenset[str]
+    removed_outlets: tuple[str, ...]
 
     def __init__(
-        self, plan: CutoverPlan, parts: Iterable[OperationPart], number: dict[Operation, int]
+        self, plan: CutoverPlan, parts: Iterable[PlantPart], number: dict[Operation, int]
     ) -> None:
         self.plan, self.number = plan, number
-        self.parts = [part for part in parts if self._matters(part)]
-        was = {plan.outlet_now.get(key, key) for key in _lit(plan.net_before)}
-        now = _lit(plan.net_after)
-        self.both = frozenset(was & now)
-        self.gone = tuple(sorted(was - now, key=natural))
-        self.essential = [
-            (self._without(plan.net_before, part.before), self._without(plan.net_after, part.after))
+        self.parts = [part for part in parts if self._is_in_window(part)]
+        was = {
+            plan.outlet_key_after.get(key, key) for key in _outlets_in_service(plan.graph_before)
+        }
+        now = _outlets_in_service(plan.graph_after)
+        self.working_before_and_after = frozenset(was & now)
+        self.removed_outlets = tuple(sorted(was - now, key=natural))
+        self.dependent_outlets = [
+            (
+                self._outlets_without(plan.graph_before, part.before),
+                self._outlets_without(plan.graph_after, part.after),
+            )
             for part in self.parts
         ]
-        self.spans = [
-            Downtime(self._sorted(part.cuts), self._sorted(part.mends), fresh=not part.cuts)
+        self.downtimes = [
+            Downtime(
+                self._sorted(part.down_from),
+                self._sorted(part.up_after),
+                down_at_start=not part.down_from,
+            )
             for part in self.parts
         ]
-        self.begin, self.end = self._changing_over()
+        self.leaving_steps, self.arriving_steps = self._changeover_steps()
 
-    def lots(self) -> tuple[OutageGroup, ...]:
+    def outage_groups(self) -> tuple[OutageGroup, ...]:
         before: dict[str, list[Downtime]] = {}
         after: dict[str, list[Downtime]] = {}
-        for span, (old, new) in zip(self.spans, self.essential, strict=True):
+        for span, (old, new) in zip(self.downtimes, self.dependent_outlets, strict=True):
             for outlet in old:
                 before.setdefault(outlet, []).append(span)
             for outlet in new:
@@ -128,41 +146,41 @@ class _Outage:
         for outlet in sorted({*before, *after}, key=natural):
             lots[
                 OutageGroup(
-                    tuple(sorted(self.begin.get(outlet, ()))),
-                    tuple(sorted(self.end.get(outlet, ()))),
+                    tuple(sorted(self.leaving_steps.get(outlet, ()))),
+                    tuple(sorted(self.arriving_steps.get(outlet, ()))),
                     tuple(sorted(set(before.get(outlet, ())))),
                     tuple(sorted(set(after.get(outlet, ())))),
                 )
             ] += 1
         return tuple(
-            OutageGroup(lot.begin, lot.end, lot.before, lot.after, weight)
+            OutageGroup(lot.leaving_steps, lot.arriving_steps, lot.before, lot.after, weight)
             for lot, weight in sorted(lots.items())
         )
 
-    def told(self, order: Sequence[Operation]) -> tuple[WindowStep, ...]:
+    def simulate(self, order: Sequence[Operation]) -> tuple[WindowStep, ...]:
         done: set[int] = set()
         touching: dict[int, list[int]] = {}
-        for place, span in enumerate(self.spans):
-            for number in {*span.cuts, *span.mends}:
+        for place, span in enumerate(self.downtimes):
+            for number in {*span.down_from, *span.up_after}:
                 touching.setdefault(number, []).append(place)
-        down = {place for place, span in enumerate(self.spans) if not _up(span, done, done)}
-        resting = self._dark(down, done, done)
-        leaving = frozenset().union(*self.begin.values())
+        down = {place for place, span in enumerate(self.downtimes) if not _is_up(span, done, done)}
+        resting = self._without_service(down, done, done)
+        leaving = frozenset().union(*self.leaving_steps.values())
         ends, block = 0.0, 0
         found: list[WindowStep] = []
         for place, operation in enumerate(order, start=1):
             number = self.number[operation]
             begun = done | {number}
             mine = touching.get(number, ())
-            fallen = {at for at in mine if not _up(self.spans[at], done, begun)}
+            fallen = {at for at in mine if not _is_up(self.downtimes[at], done, begun)}
             dark = resting
             if fallen or number in leaving:
-                dark |= self._dark(down | fallen, done, begun)
-            block += not resting and (bool(dark) or not found or bool(found[-1].dark))
+                dark |= self._without_service(down | fallen, done, begun)
+            block += not resting and (bool(dark) or not found or bool(found[-1].without_service))
             done = begun
             down.difference_update(mine)
-            down.update(at for at in mine if not _up(self.spans[at], done, done))
-            after = self._dark(down, done, done)
+            down.update(at for at in mine if not _is_up(self.downtimes[at], done, done))
+            after = self._without_service(down, done, done)
             ends += operation.minutes
             found.append(
                 WindowStep(
@@ -173,44 +191,48 @@ class _Outage:
             resting = after
         return tuple(found)
 
-    def _dark(self, down: set[int], done: set[int], begun: set[int]) -> frozenset[str]:
+    def _without_service(self, down: set[int], done: set[int], begun: set[int]) -> frozenset[str]:
         """The outlets that neither their old connection nor their new one carries, with these
         parts down."""
-        old = self._without(self.plan.net_before, _joined(self.parts[p].before for p in down))
-        new = self._without(self.plan.net_after, _joined(self.parts[p].after for p in down))
+        old = self._outlets_without(
+            self.plan.graph_before, _union(self.parts[p].before for p in down)
+        )
+        new = self._outlets_without(
+            self.plan.graph_after, _union(self.parts[p].after for p in down)
+        )
         nobody: frozenset[int] = frozenset()
         dark: set[str] = set()
-        for outlet in (old & new) | self.begin.keys():
-            by_old = outlet not in old and self.begin.get(outlet, nobody).isdisjoint(begun)
-            by_new = outlet not in new and self.end.get(outlet, nobody) <= done
+        for outlet in (old & new) | self.leaving_steps.keys():
+            by_old = outlet not in old and self.leaving_steps.get(outlet, nobody).isdisjoint(begun)
+            by_new = outlet not in new and self.arriving_steps.get(outlet, nobody) <= done
             if not by_old and not by_new:
                 dark.add(outlet)
         return frozenset(dark)
 
-    def _changing_over(self) -> tuple[dict[str, frozenset[int]], dict[str, frozenset[int]]]:
+    def _changeover_steps(self) -> tuple[dict[str, frozenset[int]], dict[str, frozenset[int]]]:
         """For outlets whose way leads over other parts afterwards, the steps with which they
         leave the old way and those with which they are on the new one."""
         rerouted: set[str] = set()
-        for part, (old, new) in zip(self.parts, self.essential, strict=True):
+        for part, (old, new) in zip(self.parts, self.dependent_outlets, strict=True):
             if not part.before or not part.after:
                 rerouted |= old | new
             else:
                 rerouted |= old ^ new
         begin: dict[str, set[int]] = {}
         end: dict[str, set[int]] = {}
-        for part, (old, new) in zip(self.parts, self.essential, strict=True):
-            if part.changes:
+        for part, (old, new) in zip(self.parts, self.dependent_outlets, strict=True):
+            if part.changes_connection:
                 for outlet in old & new & rerouted:
-                    begin.setdefault(outlet, set()).update(self._numbers(part.cuts))
-                    end.setdefault(outlet, set()).update(self._numbers(part.mends))
+                    begin.setdefault(outlet, set()).update(self._numbers(part.down_from))
+                    end.setdefault(outlet, set()).update(self._numbers(part.up_after))
         return (
             {key: frozenset(steps) for key, steps in begin.items()},
             {key: frozenset(steps) for key, steps in end.items()},
         )
 
-    def _matters(self, part: OperationPart) -> bool:
+    def _is_in_window(self, part: PlantPart) -> bool:
         """Whether the window takes it down, or brings it into being."""
-        steps = part.cuts or part.mends
+        steps = part.down_from or part.up_after
         return any(operation in self.number for operation in steps)
 
     def _sorted(self, operations: Iterable[Operation]) -> tuple[int, ...]:
@@ -219,29 +241,29 @@ class _Outage:
     def _numbers(self, operations: Iterable[Operation]) -> frozenset[int]:
         return frozenset(self.number[o] for o in operations if o in self.number)
 
-    def _without(self, net: CablingGraph, gone: Iterable[Node | Edge]) -> frozenset[str]:
+    def _outlets_without(self, net: CablingGraph, gone: Iterable[Node | Edge]) -> frozenset[str]:
         """Which of the outlets that work before and after go dark without this."""
         nodes = [part for part in gone if isinstance(part, Node)]
         edges = [part for part in gone if isinstance(part, Edge)]
         if not nodes and not edges:
             return frozenset()
         keys = outlets_without_service(net, nodes, edges)
-        if net is self.plan.net_before:
-            keys = tuple(self.plan.outlet_now.get(key, key) for key in keys)
-        return self.both.intersection(keys)
+        if net is self.plan.graph_before:
+            keys = tuple(self.plan.outlet_key_after.get(key, key) for key in keys)
+        return self.working_before_and_after.intersection(keys)
 
 
-def _up(span: Downtime, done: set[int], begun: set[int]) -> bool:
-    if not span.fresh and begun.isdisjoint(span.cuts):
+def _is_up(span: Downtime, done: set[int], begun: set[int]) -> bool:
+    if not span.down_at_start and begun.isdisjoint(span.down_from):
         return True
-    return bool(span.mends) and done.issuperset(span.mends)
+    return bool(span.up_after) and done.issuperset(span.up_after)
 
 
-def _lit(net: CablingGraph) -> set[str]:
+def _outlets_in_service(net: CablingGraph) -> set[str]:
     return {node.key for node in net.towards_root if node.kind == "jack"}
 
 
-def _joined(parts: Iterable[frozenset[Node | Edge]]) -> frozenset[Node | Edge]:
+def _union(parts: Iterable[frozenset[Node | Edge]]) -> frozenset[Node | Edge]:
     return frozenset().union(*parts)
 
 
@@ -249,11 +271,11 @@ def _sorted(keys: Iterable[str]) -> tuple[str, ...]:
     return tuple(sorted(keys, key=natural))
 
 
-def _no_return(steps: Sequence[WindowStep]) -> int | None:
+def _point_of_no_return(steps: Sequence[WindowStep]) -> int | None:
     """The first step after which going back takes longer than going on: it can't be undone
     quickly, or undoing what was done takes as long as doing it and more than what is left."""
     total = steps[-1].ends if steps else 0.0
     for step in steps:
-        if step.operation.final or step.ends > total - step.ends:
+        if step.operation.is_irreversible or step.ends > total - step.ends:
             return step.number
     return None

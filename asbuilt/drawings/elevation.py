@@ -66,17 +66,17 @@ from asbuilt.records.enclosures import (
 from asbuilt.records.quantity import Quantity
 from asbuilt.trade.rack import (
     HOLE_CENTRES,
-    HOLES,
-    OPENING,
+    HOLE_OFFSETS,
+    MIN_RAIL_OPENING,
     PANEL_GAP,
-    UNIT,
-    height_of,
+    RACK_UNIT,
+    height_of_units,
     lower_edge,
 )
 
 #: Half the width of the cabinet's outline, and half the clear opening between the rails.
 _HALF_WIDTH: Final = 300.0
-_HALF_OPENING: Final = OPENING / 2
+_HALF_OPENING: Final = MIN_RAIL_OPENING / 2
 _RAIL: Final = 30.0
 _CAP: Final = 20.0  # thickness of roof and floor
 
@@ -99,7 +99,7 @@ class _ElevationView:
 
     @property
     def top(self) -> float:
-        return -height_of(self.units)
+        return -height_of_units(self.units)
 
 
 def draw_elevation(
@@ -163,8 +163,8 @@ def _enclosure_name(enclosure: Enclosure) -> str:
 def _patterns(view: _ElevationView) -> str:
     """Hatching for what is free, and the holes of the rails, which repeat every unit."""
     holes = "".join(
-        rect(Box(HOLE_CENTRES / 2 - 4.75, UNIT - hole - 4.75, 9.5, 9.5), "thin on-paper")
-        for hole in HOLES
+        rect(Box(HOLE_CENTRES / 2 - 4.75, RACK_UNIT - hole - 4.75, 9.5, 9.5), "thin on-paper")
+        for hole in HOLE_OFFSETS
     )
     hatch = path("M-2 2L2 -2M0 12L12 0M10 14L14 10", "thin grey")
     return (
@@ -172,7 +172,7 @@ def _patterns(view: _ElevationView) -> str:
         f'<pattern id="{identifier(view.drawing_id)}-free" width="12" height="12" '
         f'patternUnits="userSpaceOnUse">{hatch}</pattern>'
         f'<pattern id="{identifier(view.drawing_id)}-holes" width="{coordinate(HOLE_CENTRES)}" '
-        f'height="{coordinate(UNIT)}" patternUnits="userSpaceOnUse">{holes}</pattern>'
+        f'height="{coordinate(RACK_UNIT)}" patternUnits="userSpaceOnUse">{holes}</pattern>'
         "</defs>"
     )
 
@@ -230,7 +230,7 @@ def _unit_numbers(view: _ElevationView) -> str:
     x = (_HALF_OPENING + _RAIL + _HALF_WIDTH - 5) / 2
     for position in range(1, view.units + 1):
         printed = str(printed_units(view.enclosure, position, position)[0])
-        base = -lower_edge(position) - UNIT / 2 + 6.5
+        base = -lower_edge(position) - RACK_UNIT / 2 + 6.5
         drawn += [text_line(side * x, base, printed, 18, anchor="middle") for side in (-1, 1)]
         if position > 1:
             y = -lower_edge(position)
@@ -320,7 +320,7 @@ def _mounting_ears(box: Box) -> str:
         if not box.x <= x <= box.right:
             continue
         drawn.append(line(edge, box.y, edge, box.bottom, "thin"))
-        inset = HOLES[0] - PANEL_GAP / 2
+        inset = HOLE_OFFSETS[0] - PANEL_GAP / 2
         drawn += [circle(x, y, 3, "thin on-faint") for y in (box.y + inset, box.bottom - inset)]
     return "".join(drawn)
 
@@ -328,10 +328,10 @@ def _mounting_ears(box: Box) -> str:
 def _item_face(view: _ElevationView, item: Item, words: str, box: Box, marked: bool) -> str:
     """Label, words and ports of an item within `box`, the width between its ears."""
     uses = view.site.ports_of(item)
-    size = 16.5 if box.height < 1.5 * UNIT else 18.0
+    size = 16.5 if box.height < 1.5 * RACK_UNIT else 18.0
     inner = box.inset(6)
     base = box.y + size - 1 if uses else box.centre_y + size * 0.36
-    if box.height > 1.5 * UNIT and uses:
+    if box.height > 1.5 * RACK_UNIT and uses:
         base += 3
     right = inner.right
     drawn = []

@@ -15,7 +15,7 @@ from asbuilt.model.describe import unit_count
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Item
 from asbuilt.trade.rack import (
-    OPENING,
+    MIN_RAIL_OPENING,
     PANEL_GAP,
     PANEL_WIDTH,
     lower_edge,
@@ -112,7 +112,7 @@ def free_halves(own: Sequence[PlacedItem], ghosts: Sequence[PlacedItem]) -> Iter
 
 def clip_to_opening(box: Box) -> Box:
     """What of a box lies in the clear opening."""
-    left, right = max(box.x, -OPENING / 2), min(box.right, OPENING / 2)
+    left, right = max(box.x, -MIN_RAIL_OPENING / 2), min(box.right, MIN_RAIL_OPENING / 2)
     return Box(left, box.y, right - left, box.height)
 
 

@@ -22,7 +22,7 @@ from asbuilt.model.describe import (
 )
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Reserve
-from asbuilt.trade.rack import UNIT, height_of, lower_edge
+from asbuilt.trade.rack import RACK_UNIT, height_of_units, lower_edge
 
 _MARGIN: Final = 56.0  # beside the rails, for unit numbers
 _CAP: Final = 20.0
@@ -41,7 +41,7 @@ def draw_side_view(
     depth = enclosure.depth.to("mm")
     front = items_on_face(site, enclosure_key, "front", "front")
     rear = items_on_face(site, enclosure_key, "rear", "rear")
-    height = height_of(unit_count(enclosure))
+    height = height_of_units(unit_count(enclosure))
     drawn = [_cabinet(enclosure, depth, height), _unit_numbers(enclosure, depth)]
     drawn += [_draw_item(site, placed, depth, link) for placed in _deepest_first(front)]
     drawn += [
@@ -84,7 +84,7 @@ def _unit_numbers(enclosure: Enclosure, depth: float) -> str:
     size = 1.16 * _text_size(depth)
     for position in range(1, unit_count(enclosure) + 1):
         printed = str(printed_units(enclosure, position, position)[0])
-        base = -lower_edge(position) - UNIT / 2 + 6.5
+        base = -lower_edge(position) - RACK_UNIT / 2 + 6.5
         middle = _MARGIN / 2 - 4
         drawn.append(text_line(-middle, base, printed, size, anchor="middle"))
         drawn.append(text_line(depth + middle, base, printed, size, anchor="middle"))

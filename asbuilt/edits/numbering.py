@@ -17,7 +17,7 @@ from asbuilt.edits.requests import Refusal
 from asbuilt.model.site import PortState, Site, natural
 from asbuilt.records.enclosures import Panel
 from asbuilt.records.fields import KEY, PortId
-from asbuilt.trade.identifiers import Pattern, is_space, link_label, read_pattern
+from asbuilt.trade.identifiers import LabelPattern, is_space, link_label, read_label_pattern
 
 T = TypeVar("T")
 
@@ -150,8 +150,8 @@ def label_for(site: Site, port: PortId, room: str | None) -> str | None:
         if is_space(port.enclosure) and port.name.isdigit():
             return link_label(port.enclosure, panel, int(port.name))
         return _plain_label(port)
-    pattern = read_pattern(scheme)
-    if not isinstance(pattern, Pattern):
+    pattern = read_label_pattern(scheme)
+    if not isinstance(pattern, LabelPattern):
         raise Refusal(f"the site's label scheme can't be read: {pattern}", "mend it in site.yml")
     place = site.rooms.get(room or "")
     values = {"enclosure": port.enclosure, "panel": panel, "port": port.name}
@@ -164,8 +164,8 @@ def label_for(site: Site, port: PortId, room: str | None) -> str | None:
 
 def _may_repeat(site: Site) -> bool:
     """Whether the site's pattern leaves the port out, so that labels repeat by intent."""
-    pattern = read_pattern(site.info.labels or "")
-    return isinstance(pattern, Pattern) and not pattern.names("port")
+    pattern = read_label_pattern(site.info.labels or "")
+    return isinstance(pattern, LabelPattern) and not pattern.has_part("port")
 
 
 def taken_names(site: Site) -> set[str]:

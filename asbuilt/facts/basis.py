@@ -8,48 +8,48 @@ from dataclasses import dataclass
 from asbuilt.records.fields import PortId
 
 #: Kind and key of a record; an item's kind is “item”.
-Thing = tuple[str, str]
+RecordKey = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Basis:
     """One line: a short sentence, and the things it speaks of."""
 
-    words: str
-    things: tuple[Thing, ...] = ()
+    text: str
+    records: tuple[RecordKey, ...] = ()
 
 
-def items(keys: Iterable[str]) -> tuple[Thing, ...]:
+def item_keys(keys: Iterable[str]) -> tuple[RecordKey, ...]:
     return tuple(("item", key) for key in keys)
 
 
-def outlets(keys: Iterable[str]) -> tuple[Thing, ...]:
+def outlet_keys(keys: Iterable[str]) -> tuple[RecordKey, ...]:
     return tuple(("outlet", key) for key in keys)
 
 
-def port_words(ports: Iterable[PortId]) -> str:
+def ports_text(ports: Iterable[PortId]) -> str:
     """Ports in few words, in the order given: `A/03, A/13–24, SW1/07`."""
     runs: list[tuple[PortId, PortId]] = []
     for port in ports:
-        if runs and _follows(runs[-1][1], port):
+        if runs and _is_next_port(runs[-1][1], port):
             runs[-1] = (runs[-1][0], port)
         else:
             runs.append((port, port))
     return ", ".join(
-        _named(first) if first == last else f"{_named(first)}–{last.printed}"
+        _port_text(first) if first == last else f"{_port_text(first)}–{last.printed}"
         for first, last in runs
     )
 
 
-def unit_words(runs: Sequence[tuple[int, int]]) -> str:
+def units_text(runs: Sequence[tuple[int, int]]) -> str:
     """Rack units: `U 3–7, U 12`."""
     return ", ".join(f"U {low}" if low == high else f"U {low}–{high}" for low, high in runs)
 
 
-def _named(port: PortId) -> str:
+def _port_text(port: PortId) -> str:
     return f"{port.item.partition('/')[2]}/{port.printed}"
 
 
-def _follows(one: PortId, other: PortId) -> bool:
+def _is_next_port(one: PortId, other: PortId) -> bool:
     numbered = one.name.isdigit() and other.name.isdigit()
     return numbered and one.item == other.item and int(other.name) == int(one.name) + 1

@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 
 #: A day, how much was used, how much there was.
-Reading = tuple[dt.date, float, float]
+UsagePoint = tuple[dt.date, float, float]
 
 
-def together(trends: Iterable[Sequence[Reading]]) -> tuple[Reading, ...]:
+def sum_trends(trends: Iterable[Sequence[UsagePoint]]) -> tuple[UsagePoint, ...]:
     """The sum of several trends. Each counts as nothing before its first reading, and stays as it
     was after each until the next."""
     steps: dict[dt.date, list[float]] = {}
@@ -20,7 +20,7 @@ def together(trends: Iterable[Sequence[Reading]]) -> tuple[Reading, ...]:
             step[0] += used - before[0]
             step[1] += total - before[1]
             before = (used, total)
-    found: list[Reading] = []
+    found: list[UsagePoint] = []
     used = total = 0.0
     for day in sorted(steps):
         used, total = used + steps[day][0], total + steps[day][1]

@@ -12,16 +12,16 @@ from dataclasses import dataclass
 
 from asbuilt.facts.basis import Basis
 from asbuilt.facts.ports import (
-    PanelRoom,
+    PanelHeadroom,
     PoePower,
-    PortCounts,
-    SwitchRoom,
+    PortsByState,
+    SwitchHeadroom,
     add_poe,
     add_ports,
-    panel_room,
-    switch_room,
+    panel_headroom,
+    switch_headroom,
 )
-from asbuilt.facts.power import PowerRoom, add_power, power_room
+from asbuilt.facts.power import PowerHeadroom, add_power, power_headroom
 from asbuilt.facts.units import RackUnits, add_units, rack_units
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Enclosure, Panel, Switch
@@ -33,32 +33,32 @@ class Headroom:
 
     enclosure: Enclosure | None
     units: RackUnits
-    panels: tuple[PanelRoom, ...]
-    switches: tuple[SwitchRoom, ...]
-    power: PowerRoom
+    panels: tuple[PanelHeadroom, ...]
+    switches: tuple[SwitchHeadroom, ...]
+    power: PowerHeadroom
 
     @property
-    def panel_ports(self) -> PortCounts:
+    def panel_ports(self) -> PortsByState:
         return add_ports(panel.ports for panel in self.panels)
 
     @property
-    def copper_ports(self) -> PortCounts:
+    def copper_ports(self) -> PortsByState:
         return add_ports(panel.ports for panel in self.panels if panel.item.media == "copper")
 
     @property
-    def access_ports(self) -> PortCounts:
+    def access_ports(self) -> PortsByState:
         return add_ports(switch.access for switch in self.switches)
 
     @property
-    def uplink_ports(self) -> PortCounts:
+    def uplink_ports(self) -> PortsByState:
         return add_ports(switch.uplinks for switch in self.switches)
 
     @property
-    def access_by_speed(self) -> Mapping[str, PortCounts]:
+    def access_by_speed(self) -> Mapping[str, PortsByState]:
         return _by_speed((str(s.item.speed or ""), s.access) for s in self.switches)
 
     @property
-    def uplinks_by_speed(self) -> Mapping[str, PortCounts]:
+    def uplinks_by_speed(self) -> Mapping[str, PortsByState]:
         return _by_speed((str(s.item.uplink_speed or ""), s.uplinks) for s in self.switches)
 
     @property
@@ -72,26 +72,26 @@ class Headroom:
         return min(self.copper_ports.free, self.access_ports.free)
 
 
-def headroom_of(site: Site) -> tuple[Headroom, ...]:
+def headroom_by_enclosure(site: Site) -> tuple[Headroom, ...]:
     """The room in each enclosure of a site, in order of their keys."""
-    return tuple(enclosure_room(site, enclosure) for enclosure in site.enclosures.values())
+    return tuple(enclosure_headroom(site, enclosure) for enclosure in site.enclosures.values())
 
 
-def enclosure_room(site: Site, enclosure: Enclosure) -> Headroom:
+def enclosure_headroom(site: Site, enclosure: Enclosure) -> Headroom:
     mounted = site.items_in.get(enclosure.key, ())
-    panels = tuple(panel_room(site, item) for item in mounted if isinstance(item, Panel))
-    switches = tuple(switch_room(site, item) for item in mounted if isinstance(item, Switch))
+    panels = tuple(panel_headroom(site, item) for item in mounted if isinstance(item, Panel))
+    switches = tuple(switch_headroom(site, item) for item in mounted if isinstance(item, Switch))
     poe = {switch.item.key: switch.poe for switch in switches}
     return Headroom(
         enclosure,
         rack_units(enclosure, mounted),
         panels,
         switches,
-        power_room(site, enclosure, poe),
+        power_headroom(site, enclosure, poe),
     )
 
 
-def by_space(rooms: Iterable[Headroom]) -> Mapping[str | None, Headroom]:
+def headroom_by_space(rooms: Iterable[Headroom]) -> Mapping[str | None, Headroom]:
     """The room in each space, by the key of the room its enclosures stand in; under None what
     stands in a room nobody recorded."""
     found: dict[str | None, list[Headroom]] = {}
@@ -99,11 +99,11 @@ def by_space(rooms: Iterable[Headroom]) -> Mapping[str | None, Headroom]:
         if room.enclosure:
             found.setdefault(room.enclosure.room, []).append(room)
     return {
-        key: whole_site(found[key]) for key in sorted(found, key=lambda k: (k is None, k or ""))
+        key: total_headroom(found[key]) for key in sorted(found, key=lambda k: (k is None, k or ""))
     }
 
 
-def whole_site(rooms: Iterable[Headroom]) -> Headroom:
+def total_headroom(rooms: Iterable[Headroom]) -> Headroom:
     """Several enclosures taken together."""
     rooms = tuple(rooms)
     return Headroom(
@@ -115,8 +115,8 @@ def whole_site(rooms: Iterable[Headroom]) -> Headroom:
     )
 
 
-def _by_speed(parts: Iterable[tuple[str, PortCounts]]) -> Mapping[str, PortCounts]:
-    found: dict[str, list[PortCounts]] = {}
+def _by_speed(parts: Iterable[tuple[str, PortsByState]]) -> Mapping[str, PortsByState]:
+    found: dict[str, list[PortsByState]] = {}
     for speed, ports in parts:
         if ports.total:
             found.setdefault(speed or "speed not recorded", []).append(ports)
@@ -124,51 +124,54 @@ def _by_speed(parts: Iterable[tuple[str, PortCounts]]) -> Mapping[str, PortCount
 
 
 @dataclass(frozen=True, slots=True)
-class Spare:
+class SpareRequirement:
     """What a site's own rule asks to be kept free, and how it stands: `asked` is a share of what
     is used or of the total, as `of` says; `short` is how many are wanting."""
 
-    what: str
-    asked: float
-    of: str
+    resource: str
+    required_share: float
+    share_of: str
     source: str
     free: int
     used: int
     total: int
 
     @property
-    def base(self) -> int:
-        return self.used if self.of == "used" else self.total
+    def base_count(self) -> int:
+        return self.used if self.share_of == "used" else self.total
 
     @property
-    def wanted(self) -> int:
-        return math.ceil(self.base * self.asked - 1e-9)
+    def required(self) -> int:
+        return math.ceil(self.base_count * self.required_share - 1e-9)
 
     @property
-    def short(self) -> int:
-        return max(0, self.wanted - self.free)
+    def shortfall(self) -> int:
+        return max(0, self.required - self.free)
 
     @property
-    def share(self) -> float | None:
+    def free_share(self) -> float | None:
         """What is free, as the share the rule speaks of."""
-        return self.free / self.base if self.base else None
+        return self.free / self.base_count if self.base_count else None
 
     @property
-    def words(self) -> str:
+    def text(self) -> str:
         """The rule and where it is from: “25 % of the panel ports in use (owner's standard)”."""
-        whole = f"{self.what} in use" if self.of == "used" else f"all {self.what}"
-        return f"{self.asked * 100:g} % of {whole} ({self.source})"
+        whole = f"{self.resource} in use" if self.share_of == "used" else f"all {self.resource}"
+        return f"{self.required_share * 100:g} % of {whole} ({self.source})"
 
     @property
     def basis(self) -> tuple[Basis, ...]:
         return (
-            Basis(f"asked for here: {self.words}"),
-            Basis(f"{self.asked * 100:g} % of {self.base} {self.of} is {self.wanted}"),
+            Basis(f"asked for here: {self.text}"),
+            Basis(
+                f"{self.required_share * 100:g} % of {self.base_count} {self.share_of} "
+                f"is {self.required}"
+            ),
             Basis(f"{self.free} free of {self.total}"),
         )
 
 
-def spares_of(site: Site, room: Headroom) -> tuple[Spare, ...]:
+def spare_requirements(site: Site, room: Headroom) -> tuple[SpareRequirement, ...]:
     """How the site's own rules for spare capacity stand; none where it states none in numbers."""
     info = site.info
     source = info.spare or "source not recorded"
@@ -178,7 +181,7 @@ def spares_of(site: Site, room: Headroom) -> tuple[Spare, ...]:
         (info.spare_units, "rack units", units.free, units.used, units.total),
     )
     return tuple(
-        Spare(what, asked.to("%") / 100, info.spare_of, source, free, used, total)
+        SpareRequirement(what, asked.to("%") / 100, info.spare_of, source, free, used, total)
         for asked, what, free, used, total in rules
         if asked is not None
     )

@@ -16,10 +16,10 @@ from asbuilt.model.site import Site
 from asbuilt.records.kind import Record
 
 
-class WorkDone(NamedTuple):
+class VisitActivity(NamedTuple):
     """What was done of one sort, and the records it was done to."""
 
-    done: str
+    verb: str
     kind: str
     keys: tuple[str, ...]
 
@@ -28,52 +28,54 @@ class WorkDone(NamedTuple):
 class Visit:
     """`by` are those whose names are recorded, in alphabetical order."""
 
-    on: dt.date
-    by: tuple[str, ...]
-    deeds: tuple[WorkDone, ...]
+    date: dt.date
+    people: tuple[str, ...]
+    activities: tuple[VisitActivity, ...]
 
 
-class _Trace(NamedTuple):
-    on: dt.date | None
-    by: str | None
-    done: str
+class _VisitEvidence(NamedTuple):
+    date: dt.date | None
+    person: str | None
+    verb: str
     kind: str
     key: str
 
 
 def last_visit(site: Site) -> Visit | None:
     """None where no record tells of any."""
-    on = max((trace.on for trace in _traces(site) if trace.on), default=None)
+    on = max((trace.date for trace in _visit_evidence(site) if trace.date), default=None)
     if on is None:
         return None
-    traces = [trace for trace in _traces(site) if trace.on == on]
+    traces = [trace for trace in _visit_evidence(site) if trace.date == on]
     deeds: dict[tuple[str, str], list[str]] = {}
     for trace in traces:
-        deeds.setdefault((trace.done, trace.kind), []).append(trace.key)
+        deeds.setdefault((trace.verb, trace.kind), []).append(trace.key)
     return Visit(
         on,
-        tuple(sorted({trace.by for trace in traces if trace.by})),
-        tuple(WorkDone(done, kind, tuple(keys)) for (done, kind), keys in deeds.items()),
+        tuple(sorted({trace.person for trace in traces if trace.person})),
+        tuple(VisitActivity(done, kind, tuple(keys)) for (done, kind), keys in deeds.items()),
     )
 
 
-def _traces(site: Site) -> Iterator[_Trace]:
+def _visit_evidence(site: Site) -> Iterator[_VisitEvidence]:
     for job in site.jobs.values():
-        yield _Trace(job.done_on, job.done_by, "did", "job", job.key)
-        yield _Trace(job.verified_on, job.verified_by, "verified", "job", job.key)
+        yield _VisitEvidence(job.done_on, job.done_by, "did", "job", job.key)
+        yield _VisitEvidence(job.verified_on, job.verified_by, "verified", "job", job.key)
     for finding in site.findings.values():
-        yield _Trace(finding.found_on, finding.found_by, "found", "finding", finding.key)
-        yield _Trace(finding.cleared_on, finding.cleared_by, "cleared", "finding", finding.key)
+        yield _VisitEvidence(finding.found_on, finding.found_by, "found", "finding", finding.key)
+        yield _VisitEvidence(
+            finding.cleared_on, finding.cleared_by, "cleared", "finding", finding.key
+        )
     for test in site.tests.values():
-        yield _Trace(test.date, test.by, "tested", "link", test.link)
+        yield _VisitEvidence(test.date, test.by, "tested", "link", test.link)
     for photo in site.photos.values():
-        yield _Trace(photo.taken, photo.by, "took", "photo", photo.key)
-    for record in chain([site.info], *(kind.values() for kind in _what_is_seen(site))):
+        yield _VisitEvidence(photo.taken, photo.by, "took", "photo", photo.key)
+    for record in chain([site.info], *(kind.values() for kind in _records_with_seen(site))):
         if record.seen:
-            yield _Trace(record.seen.on, record.seen.by, "saw", "thing", record.key)
+            yield _VisitEvidence(record.seen.on, record.seen.by, "saw", "thing", record.key)
 
 
-def _what_is_seen(site: Site) -> Sequence[Mapping[str, Record]]:
+def _records_with_seen(site: Site) -> Sequence[Mapping[str, Record]]:
     return (
         site.cautions, site.buildings, site.floors, site.rooms, site.circuits, site.networks,
         site.enclosures, site.items, site.cords, site.outlets, site.backbones, site.pathways,

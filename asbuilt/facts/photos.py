@@ -15,12 +15,12 @@ def photos_on_record(site: Site) -> dict[str, Photo]:
     taken = {key.casefold() for key in found}
     for finding in site.findings.values():
         if finding.photo and (finding.photo, finding.key) not in told:
-            photo = _of_finding(finding, _untaken(f"finding-{finding.key}", taken))
+            photo = _photo_of_finding(finding, _unused_key(f"finding-{finding.key}", taken))
             found[photo.key] = photo
     return found
 
 
-def _of_finding(finding: Finding, key: str) -> Photo:
+def _photo_of_finding(finding: Finding, key: str) -> Photo:
     return Photo(
         key=key,
         raw=finding.raw,
@@ -35,7 +35,7 @@ def _of_finding(finding: Finding, key: str) -> Photo:
     )
 
 
-def _untaken(key: str, taken: set[str]) -> str:
+def _unused_key(key: str, taken: set[str]) -> str:
     """Keys are file names, so case doesn't tell them apart."""
     while key.casefold() in taken:
         key += "-"

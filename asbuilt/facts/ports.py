@@ -12,22 +12,22 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from asbuilt.facts.basis import Basis, items, outlets, port_words
+from asbuilt.facts.basis import Basis, item_keys, outlet_keys, ports_text
 from asbuilt.model.site import PortState, PortUse, Site
 from asbuilt.records.enclosures import Panel, Switch
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
-from asbuilt.trade.power import pse_watts
+from asbuilt.trade.poe import pse_watts
 
 
 @dataclass(frozen=True, slots=True)
-class PortCounts:
+class PortsByState:
     """Ports by state; only states that occur are there."""
 
     ids: Mapping[PortState, tuple[PortId, ...]] = field(default_factory=dict)
 
     @property
-    def by_state(self) -> Mapping[PortState, int]:
+    def counts(self) -> Mapping[PortState, int]:
         return {state: len(ports) for state, ports in self.ids.items()}
 
     @property
@@ -44,7 +44,7 @@ class PortCounts:
         return self.count(PortState.IN_USE) + self.count(PortState.CABLED)
 
     @property
-    def lost(self) -> int:
+    def unavailable(self) -> int:
         """Neither used nor free: dead, abandoned, reserved, unknown."""
         return self.total - self.used - self.free
 
@@ -55,23 +55,23 @@ class PortCounts:
     def basis(self) -> tuple[Basis, ...]:
         return tuple(
             Basis(
-                f"{len(ports)} {state}: {port_words(ports)}",
-                items(sorted({port.item for port in ports})),
+                f"{len(ports)} {state}: {ports_text(ports)}",
+                item_keys(sorted({port.item for port in ports})),
             )
             for state, ports in self.ids.items()
         )
 
 
-def count_ports(uses: Iterable[PortUse]) -> PortCounts:
+def ports_by_state(uses: Iterable[PortUse]) -> PortsByState:
     found: dict[PortState, list[PortId]] = {}
     for use in uses:
         found.setdefault(use.state, []).append(use.id)
-    return PortCounts({state: tuple(found[state]) for state in PortState if state in found})
+    return PortsByState({state: tuple(found[state]) for state in PortState if state in found})
 
 
-def add_ports(parts: Iterable[PortCounts]) -> PortCounts:
+def add_ports(parts: Iterable[PortsByState]) -> PortsByState:
     parts = tuple(parts)
-    return PortCounts(
+    return PortsByState(
         {
             state: tuple(port for part in parts for port in part.ids.get(state, ()))
             for state in PortState
@@ -93,25 +93,25 @@ class PoePower:
     classes: Mapping[int, int]
     measured: float | None
     powered_outlets: tuple[str, ...]
-    unstated_outlets: tuple[str, ...]
+    outlets_without_class: tuple[str, ...]
     switches: tuple[str, ...]
 
     @property
-    def by_class(self) -> float:
+    def allocated_by_class(self) -> float:
         """What the recorded classes set aside at the switch (IEEE 802.3)."""
         return sum(pse_watts(number) * count for number, count in self.classes.items())
 
     @property
-    def set_aside(self) -> float:
+    def allocated(self) -> float:
         """The same with class 0 for each outlet whose class isn't recorded."""
-        return self.by_class + self.unstated * pse_watts(0)
+        return self.allocated_by_class + self.without_class * pse_watts(0)
 
     @property
     def free(self) -> float:
-        return max(0.0, self.budget - self.set_aside)
+        return max(0.0, self.budget - self.allocated)
 
     @property
-    def free_by_measure(self) -> float | None:
+    def free_by_measurement(self) -> float | None:
         """What the measured draw leaves: more than a switch gives that sets aside by class."""
         return None if self.measured is None else max(0.0, self.budget - self.measured)
 
@@ -120,73 +120,83 @@ class PoePower:
         return len(self.powered_outlets)
 
     @property
-    def unstated(self) -> int:
-        return len(self.unstated_outlets)
+    def without_class(self) -> int:
+        return len(self.outlets_without_class)
 
     @property
     def basis(self) -> tuple[Basis, ...]:
-        lines = [Basis(f"{_w(self.budget)} is what the switches can give", items(self.switches))]
+        lines = [
+            Basis(
+                f"{_watts_text(self.budget)} is what the switches can give",
+                item_keys(self.switches),
+            )
+        ]
         for number, count in sorted(self.classes.items()):
             watts = pse_watts(number)
-            words = f"{count} × class {number}: {_w(watts)} each, {_w(count * watts)}"
+            words = (
+                f"{count} × class {number}: {_watts_text(watts)} each, {_watts_text(count * watts)}"
+            )
             lines.append(Basis(words))
         if self.powered_outlets:
-            lines.append(Basis("the powered outlets", outlets(self.powered_outlets)))
-        if self.unstated_outlets:
+            lines.append(Basis("the powered outlets", outlet_keys(self.powered_outlets)))
+        if self.outlets_without_class:
             words = (
-                f"{self.unstated} × class not recorded, taken as class 0: {_w(pse_watts(0))} each"
+                f"{self.without_class} × class not recorded, taken as class 0: "
+                f"{_watts_text(pse_watts(0))} each"
             )
-            lines.append(Basis(words, outlets(self.unstated_outlets)))
+            lines.append(Basis(words, outlet_keys(self.outlets_without_class)))
         if self.measured is not None:
-            lines.append(Basis(f"{_w(self.measured)} measured", items(self.switches)))
+            lines.append(Basis(f"{_watts_text(self.measured)} measured", item_keys(self.switches)))
         return tuple(lines)
 
 
 @dataclass(frozen=True, slots=True)
-class SwitchRoom:
+class SwitchHeadroom:
     item: Switch
-    access: PortCounts
-    uplinks: PortCounts
+    access: PortsByState
+    uplinks: PortsByState
     poe: PoePower | None
 
 
 @dataclass(frozen=True, slots=True)
-class PanelRoom:
+class PanelHeadroom:
     item: Panel
-    ports: PortCounts
+    ports: PortsByState
 
 
-def switch_room(site: Site, switch: Switch) -> SwitchRoom:
+def switch_headroom(site: Site, switch: Switch) -> SwitchHeadroom:
     uses = site.ports_of(switch)
     access = [use for use in uses if not switch.is_uplink(use.id.name)]
     uplinks = [use for use in uses if switch.is_uplink(use.id.name)]
-    return SwitchRoom(switch, count_ports(access), count_ports(uplinks), poe_of(site, switch))
+    return SwitchHeadroom(
+        switch, ports_by_state(access), ports_by_state(uplinks), poe_power(site, switch)
+    )
 
 
-def panel_room(site: Site, panel: Panel) -> PanelRoom:
-    return PanelRoom(panel, count_ports(site.ports_of(panel)))
+def panel_headroom(site: Site, panel: Panel) -> PanelHeadroom:
+    return PanelHeadroom(panel, ports_by_state(site.ports_of(panel)))
 
 
 #: What usually takes its power from the cable (common practice).
-NEEDS_POWER: Final = ("phone", "access point", "camera", "door")
+USUALLY_POWERED: Final = ("phone", "access point", "camera", "door")
 
 
-def poe_of(site: Site, switch: Switch) -> PoePower | None:
+def poe_power(site: Site, switch: Switch) -> PoePower | None:
     """None for a switch that gives no power."""
-    return None if switch.poe is None else asked_of(site, switch)
+    return None if switch.poe is None else poe_demand(site, switch)
 
 
-def asked_of(site: Site, switch: Switch) -> PoePower:
+def poe_demand(site: Site, switch: Switch) -> PoePower:
     """What the outlets behind a switch ask of it, whether it gives any power or not."""
     classes: Counter[int] = Counter()
     powered: list[str] = []
     unstated: list[str] = []
     for use in site.ports_of(switch):
-        for outlet in outlets_behind(site, use.id):
+        for outlet in outlets_at_switch_port(site, use.id):
             if outlet.poe is not None:
                 classes[int(outlet.poe.removeprefix("class "))] += 1
                 powered.append(outlet.key)
-            elif outlet.serves in NEEDS_POWER:
+            elif outlet.serves in USUALLY_POWERED:
                 # A desk draws nothing; a camera without a class is a fact not recorded.
                 unstated.append(outlet.key)
     measured = switch.poe_measured.to("W") if switch.poe_measured else None
@@ -207,12 +217,12 @@ def add_poe(parts: Iterable[PoePower | None]) -> PoePower | None:
         classes,
         sum(measured) if len(measured) == len(known) else None,
         tuple(key for part in known for key in part.powered_outlets),
-        tuple(key for part in known for key in part.unstated_outlets),
+        tuple(key for part in known for key in part.outlets_without_class),
         tuple(key for part in known for key in part.switches),
     )
 
 
-def outlets_behind(site: Site, port: PortId) -> list[Outlet]:
+def outlets_at_switch_port(site: Site, port: PortId) -> list[Outlet]:
     """The outlets patched, or directly cabled, to a switch port through one panel at most."""
     use = site.ports[port]
     found = list(use.outlets)
@@ -223,5 +233,5 @@ def outlets_behind(site: Site, port: PortId) -> list[Outlet]:
     return found
 
 
-def _w(watts: float) -> str:
+def _watts_text(watts: float) -> str:
     return f"{round(watts, 1):g} W"

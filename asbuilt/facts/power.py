@@ -10,68 +10,70 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from asbuilt.facts.basis import Basis, items
+from asbuilt.facts.basis import Basis, item_keys
 from asbuilt.facts.ports import PoePower
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import Device, Enclosure, Item, PowerStrip, Router, Switch, Ups
-from asbuilt.trade.heat import btu_per_hour, left_in_the_room
-from asbuilt.trade.supply import CONTINUOUS_SHARE, CONTINUOUS_SOURCE, continuous_watts
+from asbuilt.trade.heat import btu_per_hour, heat_left_in_room
+from asbuilt.trade.supply import CONTINUOUS_SHARE, CONTINUOUS_SOURCE, max_continuous_watts
 
 #: What takes power for itself.
-ACTIVE = (Switch, Router, Device)
-PASSES_ON = (Ups, PowerStrip)
+POWER_CONSUMERS = (Switch, Router, Device)
+POWER_PASS_THROUGH = (Ups, PowerStrip)
 
 
 @dataclass(frozen=True, slots=True)
-class Load:
+class ElectricalLoad:
     """What some items take together, in watts."""
 
     measured: float
     nameplate: float  # of those that weren't measured
     measured_items: tuple[str, ...]
     nameplate_items: tuple[str, ...]
-    unstated_items: tuple[str, ...]
+    unrecorded_items: tuple[str, ...]
 
     @property
-    def stated(self) -> float:
+    def recorded(self) -> float:
         return self.measured + self.nameplate
 
     @property
     def basis(self) -> tuple[Basis, ...]:
         lines = []
         if self.measured_items:
-            lines.append(Basis(f"{_w(self.measured)} measured", items(self.measured_items)))
+            lines.append(
+                Basis(f"{_watts_text(self.measured)} measured", item_keys(self.measured_items))
+            )
         if self.nameplate_items:
-            words = f"{_w(self.nameplate)} by nameplate, an upper bound"
-            lines.append(Basis(words, items(self.nameplate_items)))
-        if self.unstated_items:
-            words = f"{len(self.unstated_items)} with no watts recorded"
-            lines.append(Basis(words, items(self.unstated_items)))
+            words = f"{_watts_text(self.nameplate)} by nameplate, an upper bound"
+            lines.append(Basis(words, item_keys(self.nameplate_items)))
+        if self.unrecorded_items:
+            words = f"{len(self.unrecorded_items)} with no watts recorded"
+            lines.append(Basis(words, item_keys(self.unrecorded_items)))
         return tuple(lines)
 
 
-NO_LOAD = Load(0.0, 0.0, (), (), ())
+NO_LOAD = ElectricalLoad(0.0, 0.0, (), (), ())
 
 
 @dataclass(frozen=True, slots=True)
-class UpsRoom:
+class UpsHeadroom:
     """A UPS and what hangs on it; `limit` is its output in watts, where recorded."""
 
     item: Ups
-    load: Load
+    load: ElectricalLoad
     limit: float | None
 
     @property
     def free(self) -> float | None:
-        return None if self.limit is None else self.limit - self.load.stated
+        return None if self.limit is None else self.limit - self.load.recorded
 
     @property
     def basis(self) -> tuple[Basis, ...]:
-        return (_limit_line(self.limit, "output", self.item.key), *self.load.basis)
+        return (_limit_basis(self.limit, "output", self.item.key), *self.load.basis)
 
 
 @dataclass(frozen=True, slots=True)
-class StripRoom:
+class PowerStripHeadroom:
     """A power strip's sockets; `used` as recorded, or counted by what says it is fed by it."""
 
     item: PowerStrip
@@ -85,17 +87,17 @@ class StripRoom:
 
 
 @dataclass(frozen=True, slots=True)
-class SupplyRoom:
+class SupplyHeadroom:
     """An enclosure's circuit; `limit` is what its breaker may carry for three hours and more, in
     watts, where rating and voltage are recorded."""
 
     enclosure: Enclosure
-    load: Load
+    load: ElectricalLoad
     limit: float | None
 
     @property
     def free(self) -> float | None:
-        return None if self.limit is None else self.limit - self.load.stated
+        return None if self.limit is None else self.limit - self.load.recorded
 
     @property
     def basis(self) -> tuple[Basis, ...]:
@@ -105,7 +107,7 @@ class SupplyRoom:
             line = Basis("rating or voltage of the breaker not recorded", thing)
         else:
             words = (
-                f"{_w(self.limit)}: {CONTINUOUS_SHARE:.0%} of {enclosure.supply_limit} at "
+                f"{_watts_text(self.limit)}: {CONTINUOUS_SHARE:.0%} of {enclosure.supply_limit} at "
                 f"{enclosure.supply_voltage}, the rule for continuous loads of {CONTINUOUS_SOURCE}"
             )
             line = Basis(words, thing)
@@ -113,17 +115,17 @@ class SupplyRoom:
 
 
 @dataclass(frozen=True, slots=True)
-class Heat:
+class HeatLoad:
     """What stays in the enclosure: what its items take less what its switches send out over
     their cables. With nameplates in it, an upper bound."""
 
-    load: Load
-    sent: float
+    load: ElectricalLoad
+    poe_sent: float
     switches: tuple[str, ...] = ()
 
     @property
     def watts(self) -> float:
-        return left_in_the_room(self.load.stated, self.sent)
+        return heat_left_in_room(self.load.recorded, self.poe_sent)
 
     @property
     def btu_per_hour(self) -> float:
@@ -132,35 +134,41 @@ class Heat:
     @property
     def basis(self) -> tuple[Basis, ...]:
         lines = list(self.load.basis)
-        if self.sent:
-            words = f"less {_w(self.sent)} sent out as power over Ethernet"
-            lines.append(Basis(words, items(self.switches)))
+        if self.poe_sent:
+            words = f"less {_watts_text(self.poe_sent)} sent out as power over Ethernet"
+            lines.append(Basis(words, item_keys(self.switches)))
         return tuple(lines)
 
 
 @dataclass(frozen=True, slots=True)
-class PowerRoom:
+class PowerHeadroom:
     """The electricity of one enclosure, or of several."""
 
-    load: Load
-    ups: tuple[UpsRoom, ...]
-    strips: tuple[StripRoom, ...]
-    supplies: tuple[SupplyRoom, ...]
-    heat: Heat
+    load: ElectricalLoad
+    ups: tuple[UpsHeadroom, ...]
+    strips: tuple[PowerStripHeadroom, ...]
+    supplies: tuple[SupplyHeadroom, ...]
+    heat: HeatLoad
 
 
-def power_room(site: Site, enclosure: Enclosure, poe: Mapping[str, PoePower | None]) -> PowerRoom:
+def power_headroom(
+    site: Site, enclosure: Enclosure, poe: Mapping[str, PoePower | None]
+) -> PowerHeadroom:
     """`poe` has the power over Ethernet of each switch of the enclosure, by key."""
     mounted = site.items_in.get(enclosure.key, ())
     fed = fed_directly(mounted)
-    load = load_of(item for item in mounted if isinstance(item, ACTIVE))
+    load = electrical_load(item for item in mounted if isinstance(item, POWER_CONSUMERS))
     ups = [
-        UpsRoom(item, load_of(_behind(item, fed)), item.output.to("W") if item.output else None)
+        UpsHeadroom(
+            item,
+            electrical_load(_fed_through(item, fed)),
+            item.output.to("W") if item.output else None,
+        )
         for item in mounted
         if isinstance(item, Ups)
     ]
     strips = [
-        StripRoom(
+        PowerStripHeadroom(
             item,
             item.sockets,
             len(fed.get(item.key, ())) if item.in_use is None else item.in_use,
@@ -169,31 +177,31 @@ def power_room(site: Site, enclosure: Enclosure, poe: Mapping[str, PoePower | No
         for item in mounted
         if isinstance(item, PowerStrip)
     ]
-    supply = SupplyRoom(enclosure, load, _supply_limit(enclosure))
-    return PowerRoom(load, tuple(ups), tuple(strips), (supply,), _heat(mounted, load, poe))
+    supply = SupplyHeadroom(enclosure, load, _supply_limit(enclosure))
+    return PowerHeadroom(load, tuple(ups), tuple(strips), (supply,), _heat_load(mounted, load, poe))
 
 
-def add_power(parts: Iterable[PowerRoom]) -> PowerRoom:
+def add_power(parts: Iterable[PowerHeadroom]) -> PowerHeadroom:
     parts = tuple(parts)
     load = add_loads(part.load for part in parts)
-    return PowerRoom(
+    return PowerHeadroom(
         load,
         tuple(ups for part in parts for ups in part.ups),
         tuple(strip for part in parts for strip in part.strips),
         tuple(supply for part in parts for supply in part.supplies),
-        Heat(
+        HeatLoad(
             load,
-            sum(part.heat.sent for part in parts),
+            sum(part.heat.poe_sent for part in parts),
             tuple(key for part in parts for key in part.heat.switches),
         ),
     )
 
 
-def load_of(loads: Iterable[Item]) -> Load:
+def electrical_load(loads: Iterable[Item]) -> ElectricalLoad:
     measured = nameplate = 0.0
     measured_items, nameplate_items, unstated = [], [], []
     for item in loads:
-        if isinstance(item, PASSES_ON):
+        if isinstance(item, POWER_PASS_THROUGH):
             continue
         if item.measured is not None:
             measured += item.measured.to("W")
@@ -201,19 +209,21 @@ def load_of(loads: Iterable[Item]) -> Load:
         elif item.nameplate is not None:
             nameplate += item.nameplate.to("W")
             nameplate_items.append(item.key)
-        elif isinstance(item, ACTIVE):
+        elif isinstance(item, POWER_CONSUMERS):
             unstated.append(item.key)
-    return Load(measured, nameplate, tuple(measured_items), tuple(nameplate_items), tuple(unstated))
+    return ElectricalLoad(
+        measured, nameplate, tuple(measured_items), tuple(nameplate_items), tuple(unstated)
+    )
 
 
-def add_loads(parts: Iterable[Load]) -> Load:
+def add_loads(parts: Iterable[ElectricalLoad]) -> ElectricalLoad:
     parts = tuple(parts)
-    return Load(
+    return ElectricalLoad(
         sum(part.measured for part in parts),
         sum(part.nameplate for part in parts),
         tuple(key for part in parts for key in part.measured_items),
         tuple(key for part in parts for key in part.nameplate_items),
-        tuple(key for part in parts for key in part.unstated_items),
+        tuple(key for part in parts for key in part.unrecorded_items),
     )
 
 
@@ -235,10 +245,10 @@ def fed_directly(mounted: Sequence[Item]) -> Mapping[str, tuple[Item, ...]]:
 
 def all_fed_by(item: Item, mounted: Sequence[Item]) -> tuple[Item, ...]:
     """What loses power with an item, directly or through what it feeds."""
-    return _behind(item, fed_directly(mounted))
+    return _fed_through(item, fed_directly(mounted))
 
 
-def _behind(item: Item, fed: Mapping[str, tuple[Item, ...]]) -> tuple[Item, ...]:
+def _fed_through(item: Item, fed: Mapping[str, tuple[Item, ...]]) -> tuple[Item, ...]:
     found: dict[str, Item] = {}
     todo = list(fed.get(item.key, ()))
     while todo:
@@ -252,10 +262,12 @@ def _behind(item: Item, fed: Mapping[str, tuple[Item, ...]]) -> tuple[Item, ...]
 def _supply_limit(enclosure: Enclosure) -> float | None:
     if enclosure.supply_limit is None or enclosure.supply_voltage is None:
         return None
-    return continuous_watts(enclosure.supply_limit.to("A"), enclosure.supply_voltage.to("V"))
+    return max_continuous_watts(enclosure.supply_limit.to("A"), enclosure.supply_voltage.to("V"))
 
 
-def _heat(mounted: Iterable[Item], load: Load, poe: Mapping[str, PoePower | None]) -> Heat:
+def _heat_load(
+    mounted: Iterable[Item], load: ElectricalLoad, poe: Mapping[str, PoePower | None]
+) -> HeatLoad:
     sent = 0.0
     switches = []
     for item in mounted:
@@ -266,19 +278,19 @@ def _heat(mounted: Iterable[Item], load: Load, poe: Mapping[str, PoePower | None
             # Held against a measured input, only a measured output keeps the heat a bound.
             out = min(power.measured or 0.0, item.measured.to("W"))
         elif item.nameplate is not None:
-            out = min(power.by_class, power.budget, item.nameplate.to("W"))
+            out = min(power.allocated_by_class, power.budget, item.nameplate.to("W"))
         else:
             continue
         if out:
             sent += out
             switches.append(item.key)
-    return Heat(load, sent, tuple(switches))
+    return HeatLoad(load, sent, tuple(switches))
 
 
-def _limit_line(limit: float | None, what: str, key: str) -> Basis:
-    words = f"{what} not recorded" if limit is None else f"{_w(limit)} {what}"
-    return Basis(words, items([key]))
+def _limit_basis(limit: float | None, what: str, key: str) -> Basis:
+    words = f"{what} not recorded" if limit is None else f"{_watts_text(limit)} {what}"
+    return Basis(words, item_keys([key]))
 
 
-def _w(watts: float) -> str:
+def _watts_text(watts: float) -> str:
     return f"{round(watts, 1):g} W"

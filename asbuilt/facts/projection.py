@@ -16,30 +16,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-YEAR: Final = 365.25  # days
-LEAST_DAYS: Final = 365
-LEAST_CHANGES: Final = 5
-LEVEL: Final = 0.9
+DAYS_PER_YEAR: Final = 365.25  # days
+MIN_DAYS: Final = 365
+MIN_CHANGES: Final = 5
+CONFIDENCE_LEVEL: Final = 0.9
 #: Beyond so many years from the last point nothing is said.
-HORIZON: Final = 50
+MAX_YEARS: Final = 50
 
 #: A date, how much was used, how much there was.
-Reading = tuple[dt.date, float, float]
+UsagePoint = tuple[dt.date, float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
+class LineFit:
     """A straight line: `at_mean` is its value at `mean`, `slope` what it gains a day."""
 
-    mean: float  # days since the first reading
-    at_mean: float
+    mean_day: float  # days since the first reading
+    value_at_mean: float
     slope: float
-    spread: float  # Σ (x − mean)²
-    deviation: float  # standard deviation about the line
+    sum_of_squares: float  # Σ (x − mean)²
+    standard_deviation: float  # standard deviation about the line
     count: int
 
     def value(self, day: float) -> float:
-        return self.at_mean + self.slope * (day - self.mean)
+        return self.value_at_mean + self.slope * (day - self.mean_day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,21 +47,21 @@ class Projection:
     """`runs_out` is None where `reason` says why. `latest` is None where the readings don't rule
     out that it never does."""
 
-    readings: tuple[Reading, ...]
+    points: tuple[UsagePoint, ...]
     per_year: float | None = None
     runs_out: dt.date | None = None
     earliest: dt.date | None = None
     latest: dt.date | None = None
-    level: float = LEVEL
+    confidence_level: float = CONFIDENCE_LEVEL
     reason: str = ""
 
     @property
     def changes(self) -> int:
         """How often use changed from one reading to the next."""
-        return changes_of(self.readings)
+        return count_changes(self.points)
 
 
-def project(readings: Sequence[Reading], level: float = LEVEL) -> Projection:
+def project_usage(readings: Sequence[UsagePoint], level: float = CONFIDENCE_LEVEL) -> Projection:
     """The date at which use reaches the capacity of the last reading, at the pace seen.
 
     Of several readings of a day the last counts.
@@ -69,34 +69,34 @@ def project(readings: Sequence[Reading], level: float = LEVEL) -> Projection:
     days = {date: (date, used, capacity) for date, used, capacity in readings}
     series = tuple(days[date] for date in sorted(days))
     if not series:
-        return Projection(series, level=level, reason="nothing was counted yet")
+        return Projection(series, confidence_level=level, reason="nothing was counted yet")
     first, last, capacity = series[0][0], series[-1][0], series[-1][2]
-    if (last - first).days < LEAST_DAYS:
-        reason = f"less than a year of records: {_days(last - first)}"
-        return Projection(series, level=level, reason=reason)
-    changes = changes_of(series)
-    if changes < LEAST_CHANGES:
+    if (last - first).days < MIN_DAYS:
+        reason = f"less than a year of records: {_days_text(last - first)}"
+        return Projection(series, confidence_level=level, reason=reason)
+    changes = count_changes(series)
+    if changes < MIN_CHANGES:
         times = "once" if changes == 1 else f"{changes} times"
         reason = (
-            f"use changed {times}, fewer than {LEAST_CHANGES}" if changes else "use never changed"
+            f"use changed {times}, fewer than {MIN_CHANGES}" if changes else "use never changed"
         )
-        return Projection(series, level=level, reason=reason)
+        return Projection(series, confidence_level=level, reason=reason)
     fit = fit_line([((date - first).days, used) for date, used, _ in series])
-    pace = fit.slope * YEAR
+    pace = fit.slope * DAYS_PER_YEAR
     if series[-1][1] >= capacity:
-        return Projection(series, pace, level=level, reason="it is full already")
+        return Projection(series, pace, confidence_level=level, reason="it is full already")
     if fit.slope <= 0:
-        return Projection(series, pace, level=level, reason="use isn't growing")
-    crossing = fit.mean + (capacity - fit.at_mean) / fit.slope
+        return Projection(series, pace, confidence_level=level, reason="use isn't growing")
+    crossing = fit.mean_day + (capacity - fit.value_at_mean) / fit.slope
     end = (last - first).days
-    if crossing > end + HORIZON * YEAR:
-        reason = f"not within {HORIZON} years at this pace"
-        return Projection(series, pace, level=level, reason=reason)
+    if crossing > end + MAX_YEARS * DAYS_PER_YEAR:
+        reason = f"not within {MAX_YEARS} years at this pace"
+        return Projection(series, pace, confidence_level=level, reason=reason)
     if crossing < end:
         reason = "at the pace seen it would be full already: use has slowed"
-        return Projection(series, pace, level=level, reason=reason)
+        return Projection(series, pace, confidence_level=level, reason=reason)
     earliest, latest = crossing_limits(fit, capacity, level)
-    bounded = latest is not None and latest <= end + HORIZON * YEAR
+    bounded = latest is not None and latest <= end + MAX_YEARS * DAYS_PER_YEAR
     return Projection(
         series,
         pace,
@@ -107,11 +107,11 @@ def project(readings: Sequence[Reading], level: float = LEVEL) -> Projection:
     )
 
 
-def changes_of(series: Sequence[Reading]) -> int:
+def count_changes(series: Sequence[UsagePoint]) -> int:
     return sum(one[1] != other[1] for one, other in itertools.pairwise(series))
 
 
-def fit_line(points: Sequence[tuple[float, float]]) -> Fit:
+def fit_line(points: Sequence[tuple[float, float]]) -> LineFit:
     """The line of least squares through two points or more that don't share one x."""
     count = len(points)
     mean_x = sum(x for x, _ in points) / count
@@ -120,43 +120,43 @@ def fit_line(points: Sequence[tuple[float, float]]) -> Fit:
     slope = sum((x - mean_x) * (y - mean_y) for x, y in points) / spread
     left = sum((y - mean_y - slope * (x - mean_x)) ** 2 for x, y in points)
     deviation = math.sqrt(left / (count - 2)) if count > 2 else 0.0
-    return Fit(mean_x, mean_y, slope, spread, deviation, count)
+    return LineFit(mean_x, mean_y, slope, spread, deviation, count)
 
 
-def crossing_limits(fit: Fit, value: float, level: float) -> tuple[float, float | None]:
+def crossing_limits(fit: LineFit, value: float, level: float) -> tuple[float, float | None]:
     """Between which x the true line reaches a value, at a level of confidence; the second is None
     where the slope may as well be nothing."""
     t = student_t(level, fit.count - 2)
-    distance = (value - fit.at_mean) / fit.slope
-    noise = (t * fit.deviation / fit.slope) ** 2
+    distance = (value - fit.value_at_mean) / fit.slope
+    noise = (t * fit.standard_deviation / fit.slope) ** 2
     # (value − line)² ≤ t²s² (1/n + (x − mean)²/spread), solved for x: Fieller's quadratic.
-    g = noise / fit.spread
+    g = noise / fit.sum_of_squares
     root = distance**2 * g + noise * (1 - g) / fit.count
     if g >= 1:
         # The slope isn't told from nothing: only the near limit is one, where there is any.
         near = (distance - math.sqrt(root)) / (1 - g) if root >= 0 and g > 1 else -math.inf
-        return fit.mean + near, None
+        return fit.mean_day + near, None
     half = math.sqrt(root)
-    return fit.mean + (distance - half) / (1 - g), fit.mean + (distance + half) / (1 - g)
+    return fit.mean_day + (distance - half) / (1 - g), fit.mean_day + (distance + half) / (1 - g)
 
 
 def student_t(level: float, freedom: int) -> float:
     """The t that lies between −t and t with probability `level`, for whole degrees of freedom."""
     low, high = 0.0, 1.0
-    while within_t(high, freedom) < level:
+    while probability_within_t(high, freedom) < level:
         high *= 2
     for _ in range(200):
         middle = (low + high) / 2
         if middle in (low, high):
             break
-        if within_t(middle, freedom) < level:
+        if probability_within_t(middle, freedom) < level:
             low = middle
         else:
             high = middle
     return high
 
 
-def within_t(t: float, freedom: int) -> float:
+def probability_within_t(t: float, freedom: int) -> float:
     """The probability that Student's t lies between −t and t (A&S 26.7.3 and 26.7.4)."""
     angle = math.atan(t / math.sqrt(freedom))
     cosine = math.cos(angle)
@@ -177,5 +177,5 @@ def _date(first: dt.date, days: float) -> dt.date:
     return first + dt.timedelta(days=round(days))
 
 
-def _days(span: dt.timedelta) -> str:
+def _days_text(span: dt.timedelta) -> str:
     return "one day" if span.days == 1 else f"{span.days} days"

@@ -39,23 +39,23 @@ class SwitchPortStatus:
 @dataclass(frozen=True, slots=True)
 class StatusDifference:
     port: PortId
-    contrast: Mismatch
+    mismatch: Mismatch
     recorded: str
-    heard: str
+    reported: str
 
     def __str__(self) -> str:
         said = [f"recorded: {self.recorded}"] if self.recorded else []
-        said += [f"heard: {self.heard}"] if self.heard else []
+        said += [f"heard: {self.reported}"] if self.reported else []
         tail = f" ({'; '.join(said)})" if said else ""
-        return f"{self.port}: {self.contrast}{tail}"
+        return f"{self.port}: {self.mismatch}{tail}"
 
 
 def compare_with_records(
     site: Site, heard: Iterable[SwitchPortStatus]
 ) -> tuple[StatusDifference, ...]:
     """Every port that was heard, against what is recorded in it, in order of the ports."""
-    names = names_of(site)
-    found = [difference for one in heard for difference in _held(site, names, one)]
+    names = devices_by_name(site)
+    found = [difference for one in heard for difference in _differences_at(site, names, one)]
     return tuple(sorted(found, key=lambda d: natural(str(d.port))))
 
 
@@ -67,7 +67,7 @@ def ports_without_status(site: Site, heard: Sequence[SwitchPortStatus]) -> tuple
     return tuple(port for port in ports if port not in told)
 
 
-def names_of(site: Site) -> Mapping[str, Item | None]:
+def devices_by_name(site: Site) -> Mapping[str, Item | None]:
     """What a device may be called, folded → the device; None where several are called so."""
     found: dict[str, Item | None] = {}
     for item in site.items.values():
@@ -80,17 +80,17 @@ def names_of(site: Site) -> Mapping[str, Item | None]:
     return found
 
 
-def named(names: Mapping[str, Item | None], text: str) -> Item | None:
+def find_device(names: Mapping[str, Item | None], text: str) -> Item | None:
     """The device of this name, with or without its domain."""
     folded = text.casefold()
     return names.get(folded) or names.get(folded.partition(".")[0])
 
 
-def _held(
+def _differences_at(
     site: Site, names: Mapping[str, Item | None], one: SwitchPortStatus
 ) -> Iterator[StatusDifference]:
     use = site.ports[one.port]
-    recorded = _in_words(site, use)
+    recorded = _recorded_text(site, use)
     neighbour = " ".join(filter(None, (one.neighbour, one.neighbour_port)))
     if one.up and use.state in (PortState.DEAD, PortState.ABANDONED):
         yield StatusDifference(one.port, Mismatch.OUT_OF_USE, use.state.value, neighbour)
@@ -98,23 +98,23 @@ def _held(
         yield StatusDifference(one.port, Mismatch.UNRECORDED, "", neighbour)
     elif not one.up and recorded and _in_use(site, use):
         yield StatusDifference(one.port, Mismatch.DOWN, recorded, "")
-    if one.up and one.neighbour and recorded and not _agrees(site, names, use, one):
+    if one.up and one.neighbour and recorded and not _neighbour_agrees(site, names, use, one):
         yield StatusDifference(one.port, Mismatch.NEIGHBOUR, recorded, neighbour)
 
 
-def _agrees(
+def _neighbour_agrees(
     site: Site, names: Mapping[str, Item | None], use: PortUse, one: SwitchPortStatus
 ) -> bool:
     """Whether the neighbour may be what is recorded. What hangs on an outlet calls itself what it
     likes, but it is none of the devices recorded elsewhere."""
-    device = named(names, one.neighbour)
+    device = find_device(names, one.neighbour)
     far = far_ends(site, use)
     ports = [port for port in far if not isinstance(site.items[port.item], Panel)]
     if not ports:
         return device is None
     if device is None or device.key not in {port.item for port in ports}:
         return False
-    number = port_number(one.neighbour_port)
+    number = trailing_port_number(one.neighbour_port)
     known = {port.name for port in ports if port.item == device.key}
     return number is None or number in known or not all(name.isdigit() for name in known)
 
@@ -141,16 +141,16 @@ def far_ends(site: Site, use: PortUse) -> tuple[PortId, ...]:
     return tuple(sorted(ends))
 
 
-_TRAILING = re.compile(r"(?:^|[^0-9])0*([0-9]+)$")
+_TRAILING_NUMBER = re.compile(r"(?:^|[^0-9])0*([0-9]+)$")
 
 
-def port_number(text: str) -> str | None:
+def trailing_port_number(text: str) -> str | None:
     """The number a port's name ends in: `GigabitEthernet1/0/07` is port 7 (common practice)."""
-    match = _TRAILING.search(text.strip())
+    match = _TRAILING_NUMBER.search(text.strip())
     return match[1] if match else None
 
 
-def _in_words(site: Site, use: PortUse) -> str:
+def _recorded_text(site: Site, use: PortUse) -> str:
     """What the records have in a port: outlets, devices, circuits; empty where nothing is."""
     words: list[str] = []
     for port in (*far_ends(site, use), use.id):

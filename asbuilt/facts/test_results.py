@@ -16,13 +16,13 @@ from enum import StrEnum
 from asbuilt.model.site import Site, natural
 from asbuilt.records.links import Backbone, Outlet
 from asbuilt.records.work import LinkTest
-from asbuilt.trade.certifying import (
+from asbuilt.trade.certification import (
     CALIBRATION_YEARS,
     CATEGORIES,
-    LENGTH_FLOOR,
-    LENGTH_SHARE,
-    calibration_ends,
-    graded,
+    LENGTH_TOLERANCE,
+    MIN_LENGTH_TOLERANCE,
+    category_of_limit,
+    last_calibrated_day,
     lengths_agree,
 )
 
@@ -33,8 +33,8 @@ class LinkTestStatus(StrEnum):
     PASS = "pass"  # noqa: S105 - a result, no password
     MARGINAL = "marginal"
     FAIL = "fail"
-    NO_LONGER = "no result that counts"
-    NEVER = "never tested"
+    NO_VALID_RESULT = "no result that counts"
+    NEVER_TESTED = "never tested"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,8 +53,8 @@ class CheckedResult:
     what is to be said of it."""
 
     test: LinkTest
-    counts: bool
-    speaks: bool
+    is_valid: bool
+    is_current: bool
     remarks: tuple[ResultRemark, ...]
 
 
@@ -63,37 +63,39 @@ class CheckedLink:
     """A link and its results, oldest first."""
 
     key: str
-    standing: LinkTestStatus
+    status: LinkTestStatus
     tests: tuple[CheckedResult, ...]
 
     @property
-    def valid(self) -> bool:
+    def passes(self) -> bool:
         """Whether the last result that counts is no fail."""
-        return self.standing in (LinkTestStatus.PASS, LinkTestStatus.MARGINAL)
+        return self.status in (LinkTestStatus.PASS, LinkTestStatus.MARGINAL)
 
 
 def check_link_results(site: Site, key: str) -> CheckedLink:
     """An outlet or backbone with its results held against it."""
     link = site.outlets.get(key) or site.backbones[key]
     tests = site.tests_of.get(key, ())
-    stale = {test.key: _stale(link, test) for test in tests}
+    stale = {test.key: _invalid_reason(link, test) for test in tests}
     counting = [test for test in tests if stale[test.key] is None]
     last = counting[-1] if counting else None
     held = tuple(
         CheckedResult(
             test,
-            counts=stale[test.key] is None,
-            speaks=test is last,
-            remarks=tuple(_doubts(link, test, stale[test.key])),
+            is_valid=stale[test.key] is None,
+            is_current=test is last,
+            remarks=tuple(_remarks_on(link, test, stale[test.key])),
         )
         for test in tests
     )
     if last is not None:
         return CheckedLink(key, LinkTestStatus(last.result), held)
-    return CheckedLink(key, LinkTestStatus.NO_LONGER if tests else LinkTestStatus.NEVER, held)
+    return CheckedLink(
+        key, LinkTestStatus.NO_VALID_RESULT if tests else LinkTestStatus.NEVER_TESTED, held
+    )
 
 
-def without_valid_test(
+def links_without_valid_test(
     site: Site, links: Iterable[Outlet | Backbone] | None = None
 ) -> Mapping[LinkTestStatus, tuple[str, ...]]:
     """The links in service that no result vouches for, by why; without those withheld from a
@@ -105,16 +107,20 @@ def without_valid_test(
         if link.state in ("dead", "abandoned") or getattr(link, "serves", None) == "device":
             continue
         held = check_link_results(site, link.key)
-        if not held.valid:
-            found.setdefault(held.standing, []).append(link.key)
+        if not held.passes:
+            found.setdefault(held.status, []).append(link.key)
     return {
         standing: tuple(sorted(found[standing], key=natural))
-        for standing in (LinkTestStatus.FAIL, LinkTestStatus.NO_LONGER, LinkTestStatus.NEVER)
+        for standing in (
+            LinkTestStatus.FAIL,
+            LinkTestStatus.NO_VALID_RESULT,
+            LinkTestStatus.NEVER_TESTED,
+        )
         if standing in found
     }
 
 
-def _stale(link: Outlet | Backbone, test: LinkTest) -> ResultRemark | None:
+def _invalid_reason(link: Outlet | Backbone, test: LinkTest) -> ResultRemark | None:
     """Why a result doesn't speak for the link as it is now."""
     days: list[tuple[dt.date, str, str]] = []
     if link.installed is not None:
@@ -127,7 +133,7 @@ def _stale(link: Outlet | Backbone, test: LinkTest) -> ResultRemark | None:
         return ResultRemark(
             "test-outdated", "date", message, "this result no longer counts: test again"
         )
-    if test.calibrated is not None and test.date > calibration_ends(test.calibrated):
+    if test.calibrated is not None and test.date > last_calibrated_day(test.calibrated):
         message = f"{link.key} was tested on {test.date} with an instrument last calibrated on "
         message += f"{test.calibrated}"
         years = "a year" if CALIBRATION_YEARS == 1 else f"{CALIBRATION_YEARS} years"
@@ -136,7 +142,7 @@ def _stale(link: Outlet | Backbone, test: LinkTest) -> ResultRemark | None:
     return None
 
 
-def _doubts(
+def _remarks_on(
     link: Outlet | Backbone, test: LinkTest, stale: ResultRemark | None
 ) -> Iterable[ResultRemark]:
     if stale is not None:
@@ -152,16 +158,18 @@ def _doubts(
         if not lengths_agree(tested, recorded):
             message = f"{link.key} is recorded with {link.length} and was tested with {test.length}"
             hint = "mend the one that is wrong; "
-            hint += f"{LENGTH_SHARE:.0%} or {LENGTH_FLOOR:g} m between them are let pass"
+            hint += (
+                f"{LENGTH_TOLERANCE:.0%} or {MIN_LENGTH_TOLERANCE:g} m between them are let pass"
+            )
             yield ResultRemark("test-length", "length", message, hint)
     if test.limit is not None and link.cable not in (None, "unknown"):
         assert link.cable is not None
-        limit, cable = graded(test.limit), link.cable.removeprefix("cat")
+        limit, cable = category_of_limit(test.limit), link.cable.removeprefix("cat")
         if limit is not None and limit != cable:
-            yield _graded_otherwise(link, test, limit, cable)
+            yield _limit_mismatch(link, test, limit, cable)
 
 
-def _graded_otherwise(
+def _limit_mismatch(
     link: Outlet | Backbone, test: LinkTest, limit: str, cable: str
 ) -> ResultRemark:
     message = f"{link.key} is recorded as {link.cable} and was held against “{test.limit}”"

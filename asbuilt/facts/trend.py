@@ -13,15 +13,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
 
-from asbuilt.facts.ports import NEEDS_POWER
+from asbuilt.facts.ports import USUALLY_POWERED
 from asbuilt.records.fields import PortId
 from asbuilt.records.quantity import Quantity, read_quantity
-from asbuilt.trade.power import pse_watts
+from asbuilt.trade.poe import pse_watts
 
 #: Kind and key of a record → its fields as plain values.
-State = Mapping[tuple[str, str], Mapping[str, Any]]
+PlainRecords = Mapping[tuple[str, str], Mapping[str, Any]]
 #: Kinds whose records these counts depend on.
-COUNTED: Final = frozenset(
+COUNTED_KINDS: Final = frozenset(
     {
         "outlet", "backbone", "cord", "circuit", "enclosure", "panel", "switch", "router",
         "device", "ups", "power strip", "manager", "shelf", "reserve",
@@ -41,7 +41,7 @@ class Usage:
 
 
 @dataclass(frozen=True, slots=True)
-class Counts:
+class SiteCounts:
     """What a site held. Power over Ethernet is in watts: what the switches can give, and what
     they set aside for the outlets patched to them."""
 
@@ -51,7 +51,7 @@ class Counts:
     access_ports: Usage = Usage()
     uplink_ports: Usage = Usage()
     poe_budget: float = 0.0
-    poe_set_aside: float = 0.0
+    poe_allocated: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +60,10 @@ class TrendPoint:
 
     commit: str
     when: dt.datetime
-    counts: Counts
+    counts: SiteCounts
 
 
-def by_day(points: Iterable[TrendPoint]) -> tuple[TrendPoint, ...]:
+def last_point_of_each_day(points: Iterable[TrendPoint]) -> tuple[TrendPoint, ...]:
     """The last point of each day, oldest first."""
     days: dict[dt.date, TrendPoint] = {}
     for point in points:
@@ -71,13 +71,15 @@ def by_day(points: Iterable[TrendPoint]) -> tuple[TrendPoint, ...]:
     return tuple(days[day] for day in sorted(days))
 
 
-def readings(points: Iterable[TrendPoint], what: str) -> tuple[tuple[dt.date, float, float], ...]:
+def usage_points(
+    points: Iterable[TrendPoint], what: str
+) -> tuple[tuple[dt.date, float, float], ...]:
     """By day, how much of a thing was used and how much there was. `what` names one of the
     counts; “poe” is the power over Ethernet set aside, of what can be given."""
     found: list[tuple[dt.date, float, float]] = []
-    for point in by_day(points):
+    for point in last_point_of_each_day(points):
         if what == "poe":
-            used, total = point.counts.poe_set_aside, point.counts.poe_budget
+            used, total = point.counts.poe_allocated, point.counts.poe_budget
         else:
             fill: Usage = getattr(point.counts, what)
             used, total = float(fill.used), float(fill.total)
@@ -85,7 +87,7 @@ def readings(points: Iterable[TrendPoint], what: str) -> tuple[tuple[dt.date, fl
     return tuple(found)
 
 
-def counts_of(state: State) -> Counts:
+def count_site(state: PlainRecords) -> SiteCounts:
     taken: set[str] = set()
     lost: set[str] = set()
     classes: dict[str, list[str]] = defaultdict(list)  # port → power classes of its outlets
@@ -97,7 +99,7 @@ def counts_of(state: State) -> Counts:
             outlets += 1
             ports = _texts(facts, "port")
             (lost if facts.get("state") in _NOT_FREE else taken).update(ports)
-            if "poe" in facts or facts.get("serves") in NEEDS_POWER:
+            if "poe" in facts or facts.get("serves") in USUALLY_POWERED:
                 for port in ports:
                     classes[port].append(str(facts.get("poe", "class 0")))
         elif kind == "cord":
@@ -109,28 +111,38 @@ def counts_of(state: State) -> Counts:
             (lost if facts.get("state") in _NOT_FREE else taken).update(ports)
         elif kind == "circuit":
             taken.update(_texts(facts, "lands on"))
-        elif kind in COUNTED:
+        elif kind in COUNTED_KINDS:
             stands.append((kind, key, facts))
     taken.update(far)
     panel, access, uplink = [], [], []
     budget = aside = 0.0
     for kind, key, facts in stands:
         if kind == "panel":
-            panel.append(_fill(key, facts, taken, lost, 1, _count(facts, "ports")))
+            panel.append(_port_usage(key, facts, taken, lost, 1, _count(facts, "ports")))
         elif kind == "switch":
             ports_, uplinks = _count(facts, "ports"), _count(facts, "uplinks")
-            access.append(_fill(key, facts, taken, lost, 1, ports_))
-            uplink.append(_fill(key, facts, taken, lost, ports_ + 1, ports_ + uplinks))
+            access.append(_port_usage(key, facts, taken, lost, 1, ports_))
+            uplink.append(_port_usage(key, facts, taken, lost, ports_ + 1, ports_ + uplinks))
             watts = _quantity(facts, "poe", "power", "W")
             if watts is not None:
                 budget += watts
                 for port in sorted(_port_texts(key, 1, ports_ + uplinks)):
                     fed = (port, *(p for p in far.get(port, ()) if _on_panel(state, p)))
-                    aside += sum(_watts(poe) for end in fed for poe in classes.get(end, ()))
-    return Counts(outlets, _units(stands), _sum(panel), _sum(access), _sum(uplink), budget, aside)
+                    aside += sum(
+                        _allocated_watts(poe) for end in fed for poe in classes.get(end, ())
+                    )
+    return SiteCounts(
+        outlets,
+        _unit_usage(stands),
+        _sum_usage(panel),
+        _sum_usage(access),
+        _sum_usage(uplink),
+        budget,
+        aside,
+    )
 
 
-def _fill(
+def _port_usage(
     item: str, facts: Mapping[str, Any], taken: set[str], lost: set[str], first: int, last: int
 ) -> Usage:
     """The ports from `first` to `last`. What says that a port is no good outweighs what is on
@@ -141,7 +153,7 @@ def _fill(
     return Usage(len(ports), used, len(ports - taken - bad))
 
 
-def _on_panel(state: State, port: str) -> bool:
+def _on_panel(state: PlainRecords, port: str) -> bool:
     return ("panel", port.rpartition("/")[0]) in state
 
 
@@ -154,12 +166,12 @@ def _port_text(item: str, name: str) -> str:
     return str(PortId(item, name))
 
 
-def _watts(poe: str) -> float:
+def _allocated_watts(poe: str) -> float:
     number = poe.removeprefix("class ")
     return pse_watts(int(number)) if number.isdecimal() and int(number) <= 8 else 0.0
 
 
-def _units(stands: Iterable[tuple[str, str, Mapping[str, Any]]]) -> Usage:
+def _unit_usage(stands: Iterable[tuple[str, str, Mapping[str, Any]]]) -> Usage:
     """A unit is free when nothing is mounted in it, front or rear."""
     heights: dict[str, int] = {}
     used: dict[str, set[int]] = defaultdict(set)
@@ -181,7 +193,7 @@ def _units(stands: Iterable[tuple[str, str, Mapping[str, Any]]]) -> Usage:
     return Usage(total, taken, free)
 
 
-def _sum(parts: Iterable[Usage]) -> Usage:
+def _sum_usage(parts: Iterable[Usage]) -> Usage:
     parts = list(parts)
     return Usage(
         sum(part.total for part in parts),

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from asbuilt.facts.basis import Basis, items, unit_words
+from asbuilt.facts.basis import Basis, item_keys, units_text
 from asbuilt.records.enclosures import Enclosure, Item, Reserve
 
-_OTHER = {"front": "rear", "rear": "front"}
+_OPPOSITE_FACE = {"front": "rear", "rear": "front"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,26 +37,26 @@ class RackUnits:
     total: int
     used: int
     reserved: int
-    runs: tuple[tuple[int, int], ...]  # free runs, lowest and highest unit
-    front: tuple[FreeRun, ...] = ()
-    rear: tuple[FreeRun, ...] = ()
+    free_runs: tuple[tuple[int, int], ...]  # free runs, lowest and highest unit
+    front_free_runs: tuple[FreeRun, ...] = ()
+    rear_free_runs: tuple[FreeRun, ...] = ()
     mounted: tuple[Item, ...] = ()
 
     @property
     def free(self) -> int:
-        return sum(high - low + 1 for low, high in self.runs)
+        return sum(high - low + 1 for low, high in self.free_runs)
 
     @property
     def largest_run(self) -> int:
-        return max((high - low + 1 for low, high in self.runs), default=0)
+        return max((high - low + 1 for low, high in self.free_runs), default=0)
 
     @property
-    def front_free(self) -> int:
-        return sum(run.units for run in self.front)
+    def front_free_units(self) -> int:
+        return sum(run.units for run in self.front_free_runs)
 
     @property
-    def rear_free(self) -> int:
-        return sum(run.units for run in self.rear)
+    def rear_free_units(self) -> int:
+        return sum(run.units for run in self.rear_free_runs)
 
     @property
     def basis(self) -> tuple[Basis, ...]:
@@ -64,10 +64,10 @@ class RackUnits:
         for item in self.mounted:
             assert item.at
             what = "kept free" if isinstance(item, Reserve) else item.role
-            words = f"{unit_words([item.at])} {item.face}: {what} {item.title}"
-            lines.append(Basis(words, items([item.key])))
-        if self.runs:
-            lines.append(Basis(f"free on both faces: {unit_words(self.runs)}"))
+            words = f"{units_text([item.at])} {item.face}: {what} {item.title}"
+            lines.append(Basis(words, item_keys([item.key])))
+        if self.free_runs:
+            lines.append(Basis(f"free on both faces: {units_text(self.free_runs)}"))
         return tuple(lines)
 
 
@@ -83,9 +83,9 @@ def rack_units(enclosure: Enclosure, mounted: Iterable[Item]) -> RackUnits:
         total,
         len(used),
         len(reserved - used),
-        _runs(free),
-        _free_on("front", enclosure, placed, total),
-        _free_on("rear", enclosure, placed, total),
+        _consecutive_runs(free),
+        _free_runs_on("front", enclosure, placed, total),
+        _free_runs_on("rear", enclosure, placed, total),
         tuple(placed),
     )
 
@@ -96,9 +96,9 @@ def add_units(parts: Iterable[RackUnits]) -> RackUnits:
         sum(part.total for part in parts),
         sum(part.used for part in parts),
         sum(part.reserved for part in parts),
-        tuple(run for part in parts for run in part.runs),
-        tuple(run for part in parts for run in part.front),
-        tuple(run for part in parts for run in part.rear),
+        tuple(run for part in parts for run in part.free_runs),
+        tuple(run for part in parts for run in part.front_free_runs),
+        tuple(run for part in parts for run in part.rear_free_runs),
         tuple(item for part in parts for item in part.mounted),
     )
 
@@ -108,7 +108,7 @@ def units_of(item: Item, total: int) -> range:
     return range(item.at[0], min(item.at[1], total) + 1) if item.at else range(0)
 
 
-def _free_on(
+def _free_runs_on(
     face: str, enclosure: Enclosure, placed: Iterable[Item], total: int
 ) -> tuple[FreeRun, ...]:
     """Units kept free are kept on both faces."""
@@ -118,7 +118,7 @@ def _free_on(
         for unit in units_of(item, total):
             if item.face == face or isinstance(item, Reserve):
                 taken.add(unit)
-            elif item.face == _OTHER[face]:
+            elif item.face == _OPPOSITE_FACE[face]:
                 behind.setdefault(unit, []).append(item)
     runs: list[FreeRun] = []
     for unit in range(1, total + 1):
@@ -142,7 +142,7 @@ def _depth_left(enclosure: Enclosure, behind: Mapping[int, list[Item]], unit: in
     return max(0.0, enclosure.depth.to("mm") - max(known, default=0.0))
 
 
-def _runs(units: Iterable[int]) -> tuple[tuple[int, int], ...]:
+def _consecutive_runs(units: Iterable[int]) -> tuple[tuple[int, int], ...]:
     runs: list[tuple[int, int]] = []
     for unit in units:
         if runs and runs[-1][1] == unit - 1:

@@ -18,10 +18,10 @@ from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import Seen
 from asbuilt.records.links import Outlet
-from asbuilt.trade.sampling import CONFIDENCE, most_wrong
+from asbuilt.trade.sampling import CONFIDENCE, max_wrong_records
 
 #: Kind and key, as changes name them.
-Thing: TypeAlias = tuple[str, str]
+RecordKey: TypeAlias = tuple[str, str]
 
 OLDEST: Final = "seen longest ago"
 NEVER: Final = "never seen"
@@ -38,10 +38,10 @@ class WalkStop:
     key: str
     name: str
     room: str | None
-    words: str
+    details: str
     seen: Seen | None
-    changes: int
-    why: tuple[str, ...] = ()
+    changes_since_seen: int
+    reasons: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +49,17 @@ class WalkRound:
     """The stops, room by room. `of` is how many records there are to draw from."""
 
     stops: tuple[WalkStop, ...]
-    of: int
+    total: int
     seed: str
 
     @property
     def sampled(self) -> tuple[WalkStop, ...]:
-        return tuple(stop for stop in self.stops if SAMPLE in stop.why)
+        return tuple(stop for stop in self.stops if SAMPLE in stop.reasons)
 
 
 def plan_walk_round(
     site: Site,
-    changed_on: Mapping[Thing, Sequence[dt.date]],
+    changed_on: Mapping[RecordKey, Sequence[dt.date]],
     *,
     oldest: int,
     changed: int,
@@ -67,8 +67,8 @@ def plan_walk_round(
     seed: str,
 ) -> WalkRound:
     """So many of each. `changed_on` has the days on which things changed, by kind and key."""
-    all_stops = stops_of(site, changed_on)
-    why: dict[Thing, list[str]] = {}
+    all_stops = stops_at(site, changed_on)
+    why: dict[RecordKey, list[str]] = {}
 
     def choose(stops: Iterable[WalkStop], reason: str) -> None:
         for stop in stops:
@@ -76,12 +76,21 @@ def plan_walk_round(
 
     for stop in sorted(all_stops, key=_last_seen)[:oldest]:
         choose([stop], OLDEST if stop.seen else NEVER)
-    restless = sorted((s for s in all_stops if s.changes), key=lambda s: -s.changes)
+    restless = sorted(
+        (s for s in all_stops if s.changes_since_seen), key=lambda s: -s.changes_since_seen
+    )
     choose(restless[:changed], CHANGED)
     choose(random_sample(all_stops, sample, seed), SAMPLE)
     chosen = [
         WalkStop(
-            s.kind, s.key, s.name, s.room, s.words, s.seen, s.changes, tuple(why[s.kind, s.key])
+            s.kind,
+            s.key,
+            s.name,
+            s.room,
+            s.details,
+            s.seen,
+            s.changes_since_seen,
+            tuple(why[s.kind, s.key]),
         )
         for s in all_stops
         if (s.kind, s.key) in why
@@ -107,7 +116,7 @@ def sample_statement(of: int, seen: int, wrong: int) -> str:
     """What a sample says of all records, in a sentence."""
     if not seen:
         return "No sample was looked at: it says nothing of the others."
-    most = most_wrong(of, seen, wrong)
+    most = max_wrong_records(of, seen, wrong)
     found = "all are as recorded" if not wrong else f"{wrong} of them not as recorded"
     return (
         f"Of {of} records {seen} were drawn and looked at, {found}: at {CONFIDENCE:.0%} confidence "
@@ -115,13 +124,13 @@ def sample_statement(of: int, seen: int, wrong: int) -> str:
     )
 
 
-def stops_of(site: Site, changed_on: Mapping[Thing, Sequence[dt.date]]) -> list[WalkStop]:
+def stops_at(site: Site, changed_on: Mapping[RecordKey, Sequence[dt.date]]) -> list[WalkStop]:
     """Everything one can walk up to: enclosures, what is mounted, outlets, backbones."""
     stops: list[WalkStop] = []
 
     def add(
         kind: str, key: str, name: str, room: str | None, words: Iterable[str], seen: Seen | None,
-        things: Iterable[Thing],
+        things: Iterable[RecordKey],
     ) -> None:  # fmt: skip
         days = {day for thing in things for day in changed_on.get(thing, ())}
         changes = sum(1 for day in days if seen is None or day > seen.on)
@@ -136,14 +145,24 @@ def stops_of(site: Site, changed_on: Mapping[Thing, Sequence[dt.date]]) -> list[
         holder = site.enclosures.get(item.enclosure)
         own = [(item.role, item.key)]
         name = f"{item.enclosure}/{item.title}"
-        add(item.role, item.key, name, holder.room if holder else None, _item(item), item.seen, own)
+        add(
+            item.role,
+            item.key,
+            name,
+            holder.room if holder else None,
+            _item_details(item),
+            item.seen,
+            own,
+        )
     for outlet in site.outlets.values():
         if outlet.state == "abandoned":
             continue
         cords = [c for port in outlet.port if port in site.ports for c in site.ports[port].cords]
         own = [("outlet", outlet.key), *(("cord", cord.key) for cord in cords)]
         name = site.label_of(outlet)
-        add("outlet", outlet.key, name, outlet.room, _outlet(site, outlet), outlet.seen, own)
+        add(
+            "outlet", outlet.key, name, outlet.room, _outlet_details(site, outlet), outlet.seen, own
+        )
     for backbone in site.backbones.values():
         first = site.items.get(backbone.from_[0].item)
         holder = site.enclosures.get(first.enclosure) if first else None
@@ -162,7 +181,7 @@ def stops_of(site: Site, changed_on: Mapping[Thing, Sequence[dt.date]]) -> list[
     return stops
 
 
-def _item(item: Item) -> Iterable[str]:
+def _item_details(item: Item) -> Iterable[str]:
     yield item.role
     if item.at:
         low, high = item.at
@@ -177,7 +196,7 @@ def _item(item: Item) -> Iterable[str]:
         yield f"serial {item.serial}"
 
 
-def _outlet(site: Site, outlet: Outlet) -> Iterable[str]:
+def _outlet_details(site: Site, outlet: Outlet) -> Iterable[str]:
     yield outlet.plate or ""
     yield outlet.serves or ""
     yield outlet.person or ""

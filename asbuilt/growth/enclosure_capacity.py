@@ -8,16 +8,16 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from asbuilt.facts.headroom import Headroom, enclosure_room
-from asbuilt.facts.ports import PoePower, SwitchRoom, asked_of
+from asbuilt.facts.headroom import Headroom, enclosure_headroom
+from asbuilt.facts.ports import PoePower, SwitchHeadroom, poe_demand
 from asbuilt.facts.power import all_fed_by
 from asbuilt.growth.rearrange import (
-    LARGEST,
+    LARGE_PORT_COUNT,
     MountedItem,
+    PortNeed,
     RackAction,
     RackContents,
     RackStep,
-    SpaceNeed,
 )
 from asbuilt.model.paths import CablingGraph, Edge, nodes_of, outlets_without_service
 from asbuilt.model.site import PortState, Site
@@ -34,13 +34,13 @@ from asbuilt.records.enclosures import (
     Ups,
 )
 from asbuilt.records.fields import PortId
-from asbuilt.trade.power import pse_watts
+from asbuilt.trade.poe import pse_watts
 from asbuilt.trade.rack import units_from_bottom
 
 #: What a switch of one unit gives at most over its cables, in watts (common practice).
-MOST_POE: Final = 1440.0
+MAX_SWITCH_POE: Final = 1440.0
 #: From this weight on a thing is kept low, in kg (common practice).
-HEAVY: Final = 15.0
+HEAVY_KG: Final = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +51,18 @@ class DropRequest:
     poe_class: int | None = None
 
     @property
-    def watts(self) -> float:
+    def poe_watts(self) -> float:
         """What a switch sets aside for it (IEEE 802.3)."""
         return 0.0 if self.poe_class is None else pse_watts(self.poe_class)
 
     @property
-    def per_switch(self) -> int:
+    def drops_per_switch(self) -> int:
         """The drops one new switch takes."""
-        return min(LARGEST, int(MOST_POE // self.watts)) if self.watts else LARGEST
+        return (
+            min(LARGE_PORT_COUNT, int(MAX_SWITCH_POE // self.poe_watts))
+            if self.poe_watts
+            else LARGE_PORT_COUNT
+        )
 
     @property
     def category(self) -> str:
@@ -80,18 +84,18 @@ class EnclosureCapacity:
     """An enclosure with room to be found in it."""
 
     enclosure: Enclosure
-    wanted: DropRequest
-    room: Headroom
+    request: DropRequest
+    headroom: Headroom
     rack: RackContents
     panels: tuple[FreePorts, ...]
     switches: tuple[FreePorts, ...]
-    unfit: tuple[str, ...]  # panels of too low a category
-    unsaid: tuple[str, ...]  # panels whose category isn't recorded
-    feeds: tuple[PortId, ...]  # free ports a new switch can hang on, the best first
-    spare_access: tuple[PortId, ...]  # free access ports that power keeps from new drops
-    active: bool  # whether a switch or router is in its space at all
-    ways: tuple[str, ...]  # the pathways its drops leave by
-    watts_left: Mapping[str, float] = field(default_factory=dict)
+    unsuitable_panels: tuple[str, ...]  # panels of too low a category
+    panels_without_category: tuple[str, ...]  # panels whose category isn't recorded
+    upstream_ports: tuple[PortId, ...]  # free ports a new switch can hang on, the best first
+    unpowered_access_ports: tuple[PortId, ...]  # free access ports that power keeps from new drops
+    has_active_equipment: bool  # whether a switch or router is in its space at all
+    pathways: tuple[str, ...]  # the pathways its drops leave by
+    poe_left: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def key(self) -> str:
@@ -111,27 +115,29 @@ class EnclosureCapacity:
         return sum(len(switch.ports) for switch in self.switches)
 
     @property
-    def unfed(self) -> bool:
+    def lacks_upstream_port(self) -> bool:
         """Whether a new switch would have nothing to hang on."""
-        return self.active and not (self.feeds or self.spare_access)
+        return self.has_active_equipment and not (
+            self.upstream_ports or self.unpowered_access_ports
+        )
 
-    def printed(self, low: int, high: int) -> tuple[int, int]:
+    def printed_units(self, low: int, high: int) -> tuple[int, int]:
         """Units counted from the bottom as they are printed on the enclosure."""
         return units_from_bottom((low, high), self.rack.height, self.enclosure.numbered_from)
 
-    def need(self, drops: int, panel_ports: int, switch_ports: int) -> SpaceNeed:
+    def port_need(self, drops: int, panel_ports: int, switch_ports: int) -> PortNeed:
         """What is wanting for so many drops beyond those the free ports were given to already,
         when so many of them are left."""
         panel, switch = max(0, drops - panel_ports), max(0, drops - switch_ports)
-        fed = not self.unfed
+        fed = not self.lacks_upstream_port
         if switch and not fed and self.switch_ports:
             switch += 1  # one of the ports that were free feeds the new switch
             fed = True
-        return SpaceNeed(panel, switch, self.wanted.per_switch, fed)
+        return PortNeed(panel, switch, self.request.drops_per_switch, fed)
 
 
 def enclosure_capacity(site: Site, enclosure: Enclosure, wanted: DropRequest) -> EnclosureCapacity:
-    room = enclosure_room(site, enclosure)
+    room = enclosure_headroom(site, enclosure)
     total = int(enclosure.height.to("U"))
     panels, unfit, unsaid = [], [], []
     for panel in room.panels:
@@ -140,30 +146,32 @@ def enclosure_capacity(site: Site, enclosure: Enclosure, wanted: DropRequest) ->
             continue
         if panel.item.category is None:
             unsaid.append(panel.item.key)
-        elif not _fits(panel.item.category, wanted.category):
+        elif not _category_suits(panel.item.category, wanted.category):
             unfit.append(panel.item.key)
             continue
-        panels.append(FreePorts(panel.item.key, _unit(enclosure, panel.item, total), free))
+        panels.append(
+            FreePorts(panel.item.key, _unit_from_bottom(enclosure, panel.item, total), free)
+        )
     switches: list[FreePorts] = []
     spare: list[PortId] = []
     left: dict[str, float] = {}
     for switch in room.switches:
         if not serves_drops(site, switch.item):
             continue
-        usable, unpowered = _usable(switch, wanted)
+        usable, unpowered = _usable_ports(switch, wanted)
         spare += unpowered
         if switch.poe:
-            left[switch.item.key] = watts_left(switch.poe)
+            left[switch.item.key] = poe_left(switch.poe)
         if usable:
-            unit = _unit(enclosure, switch.item, total)
+            unit = _unit_from_bottom(enclosure, switch.item, total)
             switches.append(FreePorts(switch.item.key, unit, usable))
-    feeds, active = _feeds(site, enclosure)
+    feeds, active = _upstream_ports(site, enclosure)
     opened = {free.item for free in (*panels, *switches)}
     things = []
     loose = set()
     for item in site.items_in.get(enclosure.key, ()):
         if item.at and item.at[1] <= total:
-            things.append(_thing(enclosure, item, total, item.key in opened))
+            things.append(_mounted_item(enclosure, item, total, item.key in opened))
         elif item.key in opened:
             loose.add(item.role)
     depth = enclosure.depth.to("mm") if enclosure.depth else None
@@ -179,18 +187,18 @@ def enclosure_capacity(site: Site, enclosure: Enclosure, wanted: DropRequest) ->
         feeds,
         tuple(spare),
         active,
-        _ways(site, enclosure),
+        _drop_pathways(site, enclosure),
         left,
     )
 
 
-def watts_left(poe: PoePower) -> float:
+def poe_left(poe: PoePower) -> float:
     """What a switch has left for new devices: of what it sets aside and what was measured the
     larger counts as taken."""
-    return max(0.0, poe.budget - max(poe.set_aside, poe.measured or 0.0))
+    return max(0.0, poe.budget - max(poe.allocated, poe.measured or 0.0))
 
 
-def _fits(category: str, wanted: str) -> bool:
+def _category_suits(category: str, wanted: str) -> bool:
     if category not in COPPER or wanted not in COPPER:
         return False
     return COPPER.index(category) >= COPPER.index(wanted)
@@ -208,24 +216,24 @@ def serves_drops(site: Site, switch: Switch) -> bool:
     return not uses or to_drops or any(use.outlets for use in uses)
 
 
-def _usable(
-    switch: SwitchRoom, wanted: DropRequest
+def _usable_ports(
+    switch: SwitchHeadroom, wanted: DropRequest
 ) -> tuple[tuple[PortId, ...], tuple[PortId, ...]]:
     """The free access ports new drops can have, and those that power keeps from them."""
     free = switch.access.ids.get(PortState.FREE, ())
-    if not wanted.watts:
+    if not wanted.poe_watts:
         # What needs no power takes the ports without power first.
         gives = set(switch.item.poe_ports)
         return tuple(sorted(free, key=lambda port: port.name in gives)) if gives else free, ()
     if switch.poe is None:
         return (), free
     powered = [p for p in free if not switch.item.poe_ports or p.name in switch.item.poe_ports]
-    most = int((watts_left(switch.poe) + 1e-9) // wanted.watts)
+    most = int((poe_left(switch.poe) + 1e-9) // wanted.poe_watts)
     usable = tuple(powered[:most])
     return usable, tuple(port for port in free if port not in usable)
 
 
-def _feeds(site: Site, enclosure: Enclosure) -> tuple[tuple[PortId, ...], bool]:
+def _upstream_ports(site: Site, enclosure: Enclosure) -> tuple[tuple[PortId, ...], bool]:
     """The free ports of a space a new switch can hang on, its own enclosure's first: of a core
     switch, uplinks, of a router; and whether there is a switch or router in it."""
     found: list[tuple[tuple[bool, bool, bool], PortId]] = []
@@ -247,7 +255,7 @@ def _feeds(site: Site, enclosure: Enclosure) -> tuple[tuple[PortId, ...], bool]:
     return tuple(port for _, port in sorted(found, key=lambda pair: pair[0])), active
 
 
-def _ways(site: Site, enclosure: Enclosure) -> tuple[str, ...]:
+def _drop_pathways(site: Site, enclosure: Enclosure) -> tuple[str, ...]:
     """The pathways the drops of an enclosure leave by: the first that each names."""
     first = (
         outlet.via[0]
@@ -257,21 +265,23 @@ def _ways(site: Site, enclosure: Enclosure) -> tuple[str, ...]:
     return tuple(sorted({way for way in first if way in site.pathways}))
 
 
-def _unit(enclosure: Enclosure, item: Item, total: int) -> int | None:
+def _unit_from_bottom(enclosure: Enclosure, item: Item, total: int) -> int | None:
     if not item.at or item.at[1] > total:
         return None
     return units_from_bottom(item.at, total, enclosure.numbered_from)[0]
 
 
-def _thing(enclosure: Enclosure, item: Item, total: int, opened: bool) -> MountedItem:
+def _mounted_item(enclosure: Enclosure, item: Item, total: int, opened: bool) -> MountedItem:
     assert item.at
     low, high = units_from_bottom(item.at, total, enclosure.numbered_from)
-    heavy = isinstance(item, Ups) or (item.weight is not None and item.weight.to("kg") >= HEAVY)
+    heavy = isinstance(item, Ups) or (item.weight is not None and item.weight.to("kg") >= HEAVY_KG)
     depth = item.depth.to("mm") if item.depth else None
-    return MountedItem(item.key, low, high, item.face, _kind(item), item.part, depth, opened, heavy)
+    return MountedItem(
+        item.key, low, high, item.face, _item_kind(item), item.part, depth, opened, heavy
+    )
 
 
-def _kind(item: Item) -> str:
+def _item_kind(item: Item) -> str:
     if isinstance(item, Panel):
         return "panel" if item.media == "copper" else "other"
     return {Switch: "switch", Ups: "ups", Reserve: "kept"}.get(type(item), "other")
@@ -280,7 +290,7 @@ def _kind(item: Item) -> str:
 # What may be touched
 
 
-def steps_of(site: Site, bay: EnclosureCapacity, net: CablingGraph | None) -> list[RackStep]:
+def allowed_steps(site: Site, bay: EnclosureCapacity, net: CablingGraph | None) -> list[RackStep]:
     """Every step the bay allows; whom each interrupts only where the net is given.
 
     Panels keep their units, since their cables are cut to length: one may be put onto one unit
@@ -288,7 +298,7 @@ def steps_of(site: Site, bay: EnclosureCapacity, net: CablingGraph | None) -> li
     """
     found = []
     mounted = site.items_in.get(bay.key, ())
-    placed = {thing.key for thing in bay.rack.things}
+    placed = {thing.key for thing in bay.rack.items}
     for item in mounted:
         if item.key not in placed or item.owner or isinstance(item, Reserve):
             continue
@@ -296,11 +306,15 @@ def steps_of(site: Site, bay: EnclosureCapacity, net: CablingGraph | None) -> li
             step = _onto_one_unit(site, item, net)
             found += [step] if step else []
         elif isinstance(item, CableManager):
-            found.append(RackStep(RackAction.TAKE_OUT, item.key, _cords_over(site, item, net)))
+            found.append(
+                RackStep(
+                    RackAction.TAKE_OUT, item.key, _interrupted_by_cord_change(site, item, net)
+                )
+            )
         else:
-            dark = _off(site, item, mounted, net)
+            dark = _interrupted_by_unplugging(site, item, mounted, net)
             found.append(RackStep(RackAction.MOVE, item.key, dark))
-            gained = _swap_gains(site, bay, item)
+            gained = _ports_gained_by_swap(site, bay, item)
             if gained:
                 found.append(RackStep(RackAction.SWAP, item.key, dark, switch_ports=gained))
     return found
@@ -309,30 +323,38 @@ def steps_of(site: Site, bay: EnclosureCapacity, net: CablingGraph | None) -> li
 def _onto_one_unit(site: Site, panel: Panel, net: CablingGraph | None) -> RackStep | None:
     ports = panel.ports or 0
     smaller = panel.height > 1
-    if panel.media != "copper" or not 0 < ports <= LARGEST or not (smaller or ports < LARGEST):
+    if (
+        panel.media != "copper"
+        or not 0 < ports <= LARGE_PORT_COUNT
+        or not (smaller or ports < LARGE_PORT_COUNT)
+    ):
         return None
     dark = _dark(outlets_without_service(net, nodes=nodes_of(site, panel))) if net else frozenset()
-    return RackStep(RackAction.ONE_UNIT, panel.key, dark, panel_ports=LARGEST - ports)
+    return RackStep(RackAction.TO_ONE_UNIT, panel.key, dark, panel_ports=LARGE_PORT_COUNT - ports)
 
 
-def _swap_gains(site: Site, bay: EnclosureCapacity, item: Item) -> int:
+def _ports_gained_by_swap(site: Site, bay: EnclosureCapacity, item: Item) -> int:
     """The ports for new drops a switch gains when a 48-port one with all the power there is
     takes its place."""
-    if not isinstance(item, Switch) or item.height != 1 or not 0 < (item.ports or 0) <= LARGEST:
+    if (
+        not isinstance(item, Switch)
+        or item.height != 1
+        or not 0 < (item.ports or 0) <= LARGE_PORT_COUNT
+    ):
         return 0
-    found = next(switch for switch in bay.room.switches if switch.item.key == item.key)
+    found = next(switch for switch in bay.headroom.switches if switch.item.key == item.key)
     now = sum(len(free.ports) for free in bay.switches if free.item == item.key)
-    free = len(found.access.ids.get(PortState.FREE, ())) + LARGEST - (item.ports or 0)
-    if bay.wanted.watts:
-        asked = asked_of(site, item)
-        taken = max(asked.set_aside, asked.measured or 0.0)
-        free = min(free, int(max(0.0, MOST_POE - taken) // bay.wanted.watts))
-    if not bay.feeds:
+    free = len(found.access.ids.get(PortState.FREE, ())) + LARGE_PORT_COUNT - (item.ports or 0)
+    if bay.request.poe_watts:
+        asked = poe_demand(site, item)
+        taken = max(asked.allocated, asked.measured or 0.0)
+        free = min(free, int(max(0.0, MAX_SWITCH_POE - taken) // bay.request.poe_watts))
+    if not bay.upstream_ports:
         free -= 1  # one port is kept to feed a new switch from
     return max(0, free - now)
 
 
-def _off(
+def _interrupted_by_unplugging(
     site: Site, item: Item, mounted: Iterable[Item], net: CablingGraph | None
 ) -> frozenset[str]:
     """Who goes dark while a thing is unplugged, and with it all that it feeds."""
@@ -342,16 +364,18 @@ def _off(
     return _dark(outlets_without_service(net, nodes=nodes_of(site, item, *fed)))
 
 
-def _cords_over(site: Site, manager: CableManager, net: CablingGraph | None) -> frozenset[str]:
+def _interrupted_by_cord_change(
+    site: Site, manager: CableManager, net: CablingGraph | None
+) -> frozenset[str]:
     """Who goes dark while the cords that run over a manager are changed for short ones: those of
     the panels directly above and below it, or of the switches where no panel is."""
     if net is None:
         return frozenset()
-    cords = cords_over(site, manager)
+    cords = cords_over_manager(site, manager)
     return _dark(outlets_without_service(net, edges=[Edge("cord", key) for key in cords]))
 
 
-def cords_over(site: Site, manager: Item) -> tuple[str, ...]:
+def cords_over_manager(site: Site, manager: Item) -> tuple[str, ...]:
     """The cords that run over a cable manager, by what stands next to it."""
     if not manager.at:
         return ()

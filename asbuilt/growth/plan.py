@@ -11,7 +11,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from asbuilt.growth.enclosure_capacity import DropRequest
-from asbuilt.growth.rearrange import LARGEST, RackAction
+from asbuilt.growth.rearrange import LARGE_PORT_COUNT, RackAction
 from asbuilt.model.site import Site, natural, site_of
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
@@ -23,7 +23,7 @@ from asbuilt.records.reading import Records
 from asbuilt.yamltext import scalar_at
 
 #: The uplinks a new switch is taken to have (common practice).
-UPLINKS: Final = 4
+NEW_SWITCH_UPLINKS: Final = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,17 +49,17 @@ class ItemMove:
     """A thing touched: `to` is None where it is taken out; units as printed. A swapped switch gets
     `poe` watts, where it has to give any."""
 
-    act: RackAction
+    action: RackAction
     key: str
-    was: tuple[int, int]
-    to: tuple[int, int] | None
+    from_units: tuple[int, int]
+    to_units: tuple[int, int] | None
     part: str | None = None
     interrupts: tuple[str, ...] = ()
     poe: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Patch:
+class PatchGroup:
     """New drops of a panel patched to a switch, by cords of one length in metres."""
 
     panel: str
@@ -69,7 +69,7 @@ class Patch:
 
 
 @dataclass(frozen=True, slots=True)
-class Feed:
+class SwitchUplink:
     """What a new switch hangs on; `to` is None where nothing free is recorded."""
 
     switch: str
@@ -94,32 +94,32 @@ class Purchase:
 class GrowthPlan:
     """How so many drops go in. `proved` says that no smaller re-racking does."""
 
-    wanted: DropRequest
-    shares: tuple[tuple[str, int], ...]  # enclosure → drops that end in it
+    request: DropRequest
+    drops_by_enclosure: tuple[tuple[str, int], ...]  # enclosure → drops that end in it
     placements: tuple[Placement, ...] = ()
     moves: tuple[ItemMove, ...] = ()
-    patches: tuple[Patch, ...] = ()
-    feeds: tuple[Feed, ...] = ()
-    ways: tuple[tuple[str, int], ...] = ()  # pathway → new cables in it
-    buy: tuple[Purchase, ...] = ()
-    interrupted: tuple[str, ...] = ()
-    proved: bool = True
+    patches: tuple[PatchGroup, ...] = ()
+    uplinks: tuple[SwitchUplink, ...] = ()
+    cables_by_pathway: tuple[tuple[str, int], ...] = ()  # pathway → new cables in it
+    purchases: tuple[Purchase, ...] = ()
+    interrupted_outlets: tuple[str, ...] = ()
+    proved_smallest: bool = True
 
     @property
     def drops(self) -> int:
-        return sum(count for _, count in self.shares)
+        return sum(count for _, count in self.drops_by_enclosure)
 
     @property
-    def touched(self) -> tuple[str, ...]:
+    def changed_items(self) -> tuple[str, ...]:
         """Keys of the items that are new or changed, for a drawing to mark."""
         keys = [placement.key for placement in self.placements]
-        keys += [move.key for move in self.moves if move.to]
+        keys += [move.key for move in self.moves if move.to_units]
         return tuple(sorted(set(keys), key=natural))
 
     @property
     def enclosures(self) -> tuple[str, ...]:
         """The enclosures whose elevation changes."""
-        keys = {key.partition("/")[0] for key in self.touched}
+        keys = {key.partition("/")[0] for key in self.changed_items}
         keys |= {move.key.partition("/")[0] for move in self.moves}
         return tuple(sorted(keys, key=natural))
 
@@ -127,20 +127,20 @@ class GrowthPlan:
 def proposed_site(site: Site, plan: GrowthPlan) -> Site:
     """The site as it would stand: new outlets end at their ports and are patched."""
     records = _renumbered(
-        {kind: dict(found) for kind, found in site.by_kind.items()}, _shifts(site, plan)
+        {kind: dict(found) for kind, found in site.by_kind.items()}, _port_renumbering(site, plan)
     )
     for move in plan.moves:
         item = site.items[move.key]
-        if move.to is None:
+        if move.to_units is None:
             del records[item.role][item.key]
         else:
-            records[item.role][item.key] = _moved(item, move, plan.wanted)
+            records[item.role][item.key] = _moved_item(item, move, plan.request)
     for placement in plan.placements:
-        records[placement.kind][placement.key] = _placed(placement, plan.wanted)
-    for outlet, cord in _drops(site, plan):
+        records[placement.kind][placement.key] = _new_item(placement, plan.request)
+    for outlet, cord in _new_drops(site, plan):
         records["outlet"][outlet.key] = outlet
         records["cord"][cord.key] = cord
-    for feed in plan.feeds:
+    for feed in plan.uplinks:
         if feed.to is not None:
             cord = _cord(feed.uplink, feed.to, _metres(feed.cord))
             records["cord"][cord.key] = cord
@@ -149,7 +149,7 @@ def proposed_site(site: Site, plan: GrowthPlan) -> Site:
     return proposed
 
 
-def renamed(port: PortId, shift: Mapping[str, tuple[int, int]]) -> PortId:
+def renumbered_port(port: PortId, shift: Mapping[str, tuple[int, int]]) -> PortId:
     """A port under the number it has after its switch was swapped: uplinks are numbered on after
     the access ports, so they move up. `shift` has the old and new count of those, by item."""
     old, new = shift.get(port.item, (0, 0))
@@ -158,12 +158,12 @@ def renamed(port: PortId, shift: Mapping[str, tuple[int, int]]) -> PortId:
     return port
 
 
-def _shifts(site: Site, plan: GrowthPlan) -> dict[str, tuple[int, int]]:
+def _port_renumbering(site: Site, plan: GrowthPlan) -> dict[str, tuple[int, int]]:
     found = {}
     for move in plan.moves:
         item = site.items[move.key]
-        if move.act is RackAction.SWAP and isinstance(item, Switch):
-            found[item.key] = (item.ports or 0, LARGEST)
+        if move.action is RackAction.SWAP and isinstance(item, Switch):
+            found[item.key] = (item.ports or 0, LARGE_PORT_COUNT)
     return found
 
 
@@ -182,9 +182,9 @@ def _renumbered(
             for spec in specs:
                 value = getattr(record, spec.attribute)
                 if isinstance(value, PortId):
-                    changed[spec.attribute] = renamed(value, shift)
+                    changed[spec.attribute] = renumbered_port(value, shift)
                 elif value:
-                    changed[spec.attribute] = tuple(renamed(port, shift) for port in value)
+                    changed[spec.attribute] = tuple(renumbered_port(port, shift) for port in value)
             if isinstance(record, Cord):
                 changed["key"] = str(changed["from_"])
             there = replace(record, **changed)
@@ -192,24 +192,26 @@ def _renumbered(
     return found
 
 
-def _moved(item: Item, move: ItemMove, wanted: DropRequest) -> Item:
-    moved = replace(item, at=move.to, part=move.part)
-    if move.act is RackAction.ONE_UNIT and isinstance(moved, Panel):
-        return replace(moved, ports=LARGEST, category=wanted.category)
-    if move.act is RackAction.SWAP and isinstance(moved, Switch):
-        shift = {item.key: (moved.ports or 0, LARGEST)}
+def _moved_item(item: Item, move: ItemMove, wanted: DropRequest) -> Item:
+    moved = replace(item, at=move.to_units, part=move.part)
+    if move.action is RackAction.TO_ONE_UNIT and isinstance(moved, Panel):
+        return replace(moved, ports=LARGE_PORT_COUNT, category=wanted.category)
+    if move.action is RackAction.SWAP and isinstance(moved, Switch):
+        shift = {item.key: (moved.ports or 0, LARGE_PORT_COUNT)}
         marks: dict[str, Any] = {
             mark: tuple(
-                renamed(PortId(item.key, name), shift).name for name in getattr(moved, mark)
+                renumbered_port(PortId(item.key, name), shift).name for name in getattr(moved, mark)
             )
             for mark in ("dead", "abandoned", "reserved", "unknown")
         }
         poe = moved.poe if move.poe is None else Quantity(Decimal(round(move.poe)), "W", "power")
-        return replace(moved, ports=LARGEST, poe=poe, poe_ports=(), poe_measured=None, **marks)
+        return replace(
+            moved, ports=LARGE_PORT_COUNT, poe=poe, poe_ports=(), poe_measured=None, **marks
+        )
     return moved
 
 
-def _placed(placement: Placement, wanted: DropRequest) -> Item:
+def _new_item(placement: Placement, wanted: DropRequest) -> Item:
     raw = _raw(placement.kind, placement.key)
     if placement.kind == "panel":
         return Panel(
@@ -227,16 +229,16 @@ def _placed(placement: Placement, wanted: DropRequest) -> Item:
         at=placement.at,
         face="front",
         ports=placement.ports,
-        uplinks=UPLINKS,
+        uplinks=NEW_SWITCH_UPLINKS,
         poe=poe,
     )
 
 
-def _drops(site: Site, plan: GrowthPlan) -> Iterator[tuple[Outlet, Cord]]:
+def _new_drops(site: Site, plan: GrowthPlan) -> Iterator[tuple[Outlet, Cord]]:
     """The new outlets with their cords, under keys nobody has yet."""
     taken = {key.casefold() for key in site.outlets}
-    poe = None if plan.wanted.poe_class is None else f"class {plan.wanted.poe_class}"
-    ways = Counter(dict(plan.ways))
+    poe = None if plan.request.poe_class is None else f"class {plan.request.poe_class}"
+    ways = Counter(dict(plan.cables_by_pathway))
     number = 0
     for patch in plan.patches:
         length = _metres(patch.cord)
@@ -252,7 +254,7 @@ def _drops(site: Site, plan: GrowthPlan) -> Iterator[tuple[Outlet, Cord]]:
                 key=key,
                 raw=_raw("outlet", key),
                 port=(start,),
-                cable=plan.wanted.cable,
+                cable=plan.request.cable,
                 poe=poe,
                 via=(way,) if way else (),
             )
@@ -273,7 +275,7 @@ def _raw(kind: str, key: str) -> Raw:
     return Raw(kind, key, {}, "(proposed)", scalar_at(key, 1, 1))
 
 
-def merged(lines: Iterable[Purchase]) -> tuple[Purchase, ...]:
+def merge_purchases(lines: Iterable[Purchase]) -> tuple[Purchase, ...]:
     """Each thing once, with the sum of its counts, in the order first met."""
     counts: dict[tuple[str, str], float] = {}
     for line in lines:

@@ -12,7 +12,7 @@ from asbuilt.changes.log import UNCOMMITTED, Entry
 from asbuilt.changes.log_lines import lines_of_changes
 from asbuilt.changes.parsed_file import ParsedFile
 from asbuilt.changes.state import State
-from asbuilt.facts.trend import COUNTED, Counts, TrendPoint, counts_of
+from asbuilt.facts.trend import COUNTED_KINDS, SiteCounts, TrendPoint, count_site
 from asbuilt.history.commits import CommitsBySite, SiteCommit
 from asbuilt.history.replay import HistoryView, SiteReplay
 from asbuilt.io import git
@@ -29,7 +29,7 @@ class HistoryPart:
 
 
 def entries_of_commits(
-    walk: SiteReplay, steps: Sequence[SiteCommit], contents: git.Contents, counts: Counts | None
+    walk: SiteReplay, steps: Sequence[SiteCommit], contents: git.Contents, counts: SiteCounts | None
 ) -> HistoryPart:
     """The entries of these steps, newest first, from where the walk stands."""
     entries: list[Entry] = []
@@ -42,8 +42,8 @@ def entries_of_commits(
         if entry:
             entries.append(entry)
             touched = {change.kind for told in entry.lines for change in told.changes}
-            if walk.view.internal and not COUNTED.isdisjoint(touched):
-                now = counts_of(after)
+            if walk.view.internal and not COUNTED_KINDS.isdisjoint(touched):
+                now = count_site(after)
                 if now != counts:
                     points.append(TrendPoint(step.commit.id, step.commit.when, now))
                 counts = now

@@ -14,7 +14,7 @@ from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import PortedItem
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Backbone, Outlet
-from asbuilt.trade.fill import DIAMETERS
+from asbuilt.trade.fill import CABLE_DIAMETERS
 
 #: How thick patch cords are, which records don't say (common practice). Millimetres.
 COPPER_CORD_DIAMETER: Final = 6.0
@@ -59,7 +59,7 @@ def faceplate_labels(site: Site) -> Iterator[Label]:
 def cable_labels(site: Site) -> Iterator[Label]:
     """Two a cable: at the jack and at the panel; at both ends of a backbone."""
     for outlet in _in_service(site.outlets.values()):
-        around = DIAMETERS.get(outlet.cable or "unknown", DIAMETERS["unknown"])
+        around = CABLE_DIAMETERS.get(outlet.cable or "unknown", CABLE_DIAMETERS["unknown"])
         at_jack = (site.label_of(outlet), f"to {_port_range(outlet.port)}" if outlet.port else "")
         room = site.room_name(outlet.room) if outlet.room else ""
         at_panel = (site.panel_label_of(outlet), f"to {room}" if room else "")
@@ -67,7 +67,7 @@ def cable_labels(site: Site) -> Iterator[Label]:
             shown = tuple(line for line in lines if line)
             yield Label("outlet", outlet.key, shown, end, around)
     for backbone in _in_service(site.backbones.values()):
-        around = DIAMETERS.get(backbone.cable or "unknown", DIAMETERS["unknown"])
+        around = CABLE_DIAMETERS.get(backbone.cable or "unknown", CABLE_DIAMETERS["unknown"])
         name = backbone.label or backbone.key
         for end, far in (("from", backbone.to), ("to", backbone.from_)):
             yield Label("backbone", backbone.key, (name, f"to {_port_range(far)}"), end, around)

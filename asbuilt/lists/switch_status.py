@@ -6,7 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from asbuilt.facts.switch_status import SwitchPortStatus, named, names_of, port_number
+from asbuilt.facts.switch_status import (
+    SwitchPortStatus,
+    devices_by_name,
+    find_device,
+    trailing_port_number,
+)
 from asbuilt.lists.cells import Cell, CellPosition, ListProblem
 from asbuilt.lists.columns import NOT_USED, TitledList
 from asbuilt.model.site import Site
@@ -46,7 +51,7 @@ def read_switch_status(site: Site, titled: TitledList, switch: Item | None) -> S
             found.wrong.append(ListProblem(CellPosition(), f"no column holds “{name}”", hint))
     if found.wrong:
         return found
-    names = names_of(site)
+    names = devices_by_name(site)
     told: dict[PortId, int] = {}
     for cells in titled.rows:
         row: dict[str, Cell] = {}
@@ -91,7 +96,7 @@ def _switch(
                 ListProblem(CellPosition(number), "it isn't said which switch this is of", hint)
             )
         return switch
-    item = named(names, cell.text)
+    item = find_device(names, cell.text)
     if item is None:
         several = names.get(cell.text.casefold(), item) is None and cell.text.casefold() in names
         message = f"“{cell.text}” is no switch of these records"
@@ -116,7 +121,7 @@ def _port(
     exact = PortId(item.key, port_name(cell.text))
     if exact in site.ports:
         return exact
-    trailing = port_number(cell.text)
+    trailing = trailing_port_number(cell.text)
     port = PortId(item.key, trailing or "")
     if trailing is None or port not in site.ports:
         hint = (

@@ -21,8 +21,8 @@ _ANSWERS: Final = {"yes": True, "y": True, "x": True, "✓": True, "no": False, 
 def walk_table(walk: WalkRound) -> Table:
     rows = (
         (
-            stop.kind, stop.key, stop.name, stop.room or "", stop.words, str(stop.seen or ""),
-            str(stop.changes), ", ".join(stop.why), "", "",
+            stop.kind, stop.key, stop.name, stop.room or "", stop.details, str(stop.seen or ""),
+            str(stop.changes_since_seen), ", ".join(stop.reasons), "", "",
         )
         for stop in walk.stops
     )  # fmt: skip

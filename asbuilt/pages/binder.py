@@ -25,7 +25,7 @@ from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Enclosure, Item
 from asbuilt.records.fields import PortId
 from asbuilt.records.links import Outlet
-from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS, DISCLAIMER
 
 RECENT_ENTRIES = 20  # changes printed where no binder was handed over; all of them are on the site
 STYLE_PATH = "binder.css"
@@ -84,13 +84,13 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page | Asset]:
         lately=book.history.entries[:RECENT_ENTRIES],
         since=since,
         changed=_entries_by_job(book.history.since(since)) if since else {},
-        customary=CUSTOMARY,
+        customary=CUSTOMARY_CAUTIONS,
         doors=[
             door_sheet_of(book, enclosure, pictures.front(key, path, "-door"))
             for key, enclosure in site.enclosures.items()
         ],
         hazards=list(dict.fromkeys(caution.hazard for caution in site.cautions.values())),
-        deference=DEFERENCE,
+        deference=DISCLAIMER,
     )
     yield Page(path, "Binder", html, nav="Binder")
     yield Asset(STYLE_PATH, _print_style(book).encode())
@@ -119,9 +119,7 @@ def _test_states_by_enclosure(
     found: dict[str, Counter[LinkTestStatus]] = {key: Counter() for key in book.site.enclosures}
     for outlet in book.visible_outlets():
         for key in {port.enclosure for port in outlet.port}:
-            found.setdefault(key, Counter())[
-                check_link_results(book.site, outlet.key).standing
-            ] += 1
+            found.setdefault(key, Counter())[check_link_results(book.site, outlet.key).status] += 1
     return {key: (sum(counts.values()), counts) for key, counts in found.items() if counts}
 
 

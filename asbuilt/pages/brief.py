@@ -15,7 +15,7 @@ from asbuilt.pages.floor_plans import floor_name, floors_in_order
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import PageView, render
 from asbuilt.records.people import Contact
-from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS, DISCLAIMER
 
 RECENT_LINES = 6  # sentences of change shown; the rest is one tap away
 
@@ -28,14 +28,14 @@ def pages(book: PageContext) -> Iterator[Page]:
         for key in site.circuits
     }
     visit = last_visit(site)
-    since = book.history.since(visit.on) if visit else book.history.entries
+    since = book.history.since(visit.date) if visit else book.history.entries
     lately = newest_lines(since or book.history.entries[:1], RECENT_LINES)
     html = render(
         "brief.html",
         PageView(book, path),
-        customary=CUSTOMARY,
+        customary=CUSTOMARY_CAUTIONS,
         hazards=list(dict.fromkeys(caution.hazard for caution in site.cautions.values())),
-        deference=DEFERENCE,
+        deference=DISCLAIMER,
         call=first_contact(site),
         visit=visit,
         since=since,

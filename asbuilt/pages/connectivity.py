@@ -11,7 +11,7 @@ from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.page_drawings import PageDrawings
 from asbuilt.pages.view import PageView, render
-from asbuilt.trade.cautions import CUSTOMARY
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS
 
 
 def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
@@ -38,7 +38,7 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
         backbones=backbones,
         circuits=circuits,
         cables_in=Counter(way for ways in runs for way in ways),
-        customary=CUSTOMARY,
+        customary=CUSTOMARY_CAUTIONS,
     )
     entries = tuple(
         SearchEntry(

@@ -10,10 +10,10 @@ from functools import cached_property
 from asbuilt.changes.log import Entry, History
 from asbuilt.drawings.photo import PublishedPhoto
 from asbuilt.drawings.picture import Picture
-from asbuilt.facts.gaps import Gap, gaps_of
-from asbuilt.facts.headroom import Headroom, headroom_of, whole_site
+from asbuilt.facts.headroom import Headroom, headroom_by_enclosure, total_headroom
+from asbuilt.facts.missing_facts import MissingFact, missing_facts
 from asbuilt.facts.photos import photos_on_record
-from asbuilt.growth.answers import Growth, growth_table
+from asbuilt.growth.answers import GrowthAnswer, growth_table
 from asbuilt.model.paths import CablePath, CablingGraph, Part, loses_service, paths_of, via
 from asbuilt.model.site import Site
 from asbuilt.problem import Problem
@@ -74,20 +74,22 @@ class PageContext:
     @cached_property
     def headroom_by_enclosure(self) -> Mapping[str, Headroom]:
         """Headroom by enclosure."""
-        return {room.enclosure.key: room for room in headroom_of(self.site) if room.enclosure}
+        return {
+            room.enclosure.key: room for room in headroom_by_enclosure(self.site) if room.enclosure
+        }
 
     @cached_property
     def headroom(self) -> Headroom:
-        return whole_site(self.headroom_by_enclosure.values())
+        return total_headroom(self.headroom_by_enclosure.values())
 
     @cached_property
-    def growth(self) -> tuple[Growth, ...]:
+    def growth(self) -> tuple[GrowthAnswer, ...]:
         """Whether 12, 24, 48, 96 more drops go in, and the most that do without an outage."""
         return growth_table(self.site, self.net)
 
     @cached_property
-    def gaps(self) -> tuple[Gap, ...]:
-        return gaps_of(self.site)
+    def gaps(self) -> tuple[MissingFact, ...]:
+        return missing_facts(self.site)
 
     @cached_property
     def paths(self) -> Mapping[str, tuple[CablePath, ...]]:

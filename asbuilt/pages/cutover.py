@@ -7,14 +7,18 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from asbuilt.cutover.sheet import TICKS, CutoverSheet
-from asbuilt.cutover.sheet_output import clock, persons_of, rooms_of
+from asbuilt.cutover.sheet import VERIFICATION_CHECKS, CutoverSheet
+from asbuilt.cutover.sheet_output import (
+    format_minutes,
+    people_without_service,
+    rooms_without_service,
+)
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.sheet import TitleBlock
 from asbuilt.escape import fingerprint
 from asbuilt.model.site import Site, natural
 from asbuilt.pages.view import environment
-from asbuilt.trade.cautions import DEFERENCE, EMERGENCY_CALLS
+from asbuilt.trade.cautions import DISCLAIMER, EMERGENCY_CALL_CAUTION
 
 _DARK_SCHEME = re.compile(r'\[data-md-color-scheme="slate"\] \{([^{}<]*--ink:[^{}<]*)\}')
 
@@ -31,15 +35,15 @@ def cutover_page(sheet: CutoverSheet, style: str, script: str) -> str:
         w=sheet.window,
         before=sheet.plan.before,
         blocks=blocks,
-        ticks=TICKS,
-        clock=clock,
-        persons_of=persons_of,
-        rooms_of=rooms_of,
+        ticks=VERIFICATION_CHECKS,
+        clock=format_minutes,
+        persons_of=people_without_service,
+        rooms_of=rooms_without_service,
         labels=labels,
         words=lambda keys: ", ".join(labels.get(key, key) for key in keys),
         drawings=_drawings(sheet),
-        emergency=EMERGENCY_CALLS,
-        deference=DEFERENCE,
+        emergency=EMERGENCY_CALL_CAUTION,
+        deference=DISCLAIMER,
         style=Markup(style.replace("</", "<\\/")),  # noqa: S704 - ours
         script=Markup(script),  # noqa: S704 - ours
         fingerprint=fingerprint(script),
@@ -57,7 +61,7 @@ def _labels(sheet: CutoverSheet) -> dict[str, str]:
 
 def _drawings(sheet: CutoverSheet) -> list[tuple[str, Markup | None, Markup | None]]:
     """Each enclosure in which something is mounted otherwise, as it stands and as planned."""
-    keys = sorted({key.partition("/")[0] for key in sheet.touched}, key=natural)
+    keys = sorted({key.partition("/")[0] for key in sheet.equipment_changes}, key=natural)
     sides = ((sheet.plan.before, sheet.base), (sheet.plan.after, sheet.target))
     return [(key, *(_elevation(sheet, site, key, name) for site, name in sides)) for key in keys]  # type: ignore[misc]
 
@@ -74,5 +78,5 @@ def _elevation(sheet: CutoverSheet, site: Site, key: str, revision: str) -> Mark
         drawn_by="asbuilt, from the records",
         scale="1 : 5 on paper",
     )
-    marked = frozenset(sheet.touched)
+    marked = frozenset(sheet.equipment_changes)
     return Markup(draw_elevation(site, key, "front", title, highlight=marked))  # noqa: S704

@@ -23,7 +23,7 @@ from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Enclosure, Item, Reserve
 from asbuilt.records.people import Caution, Contact
 from asbuilt.records.services import Circuit
-from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS, DISCLAIMER
 
 MAX_CONTACTS = 5
 MAX_CAUTIONS = 5
@@ -50,7 +50,11 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
         path = links.door(enclosure.key)
         sheet = door_sheet_of(book, enclosure, pictures.front(enclosure.key, path))
         html = render(
-            "door.html", PageView(book, path), sheet=sheet, customary=CUSTOMARY, deference=DEFERENCE
+            "door.html",
+            PageView(book, path),
+            sheet=sheet,
+            customary=CUSTOMARY_CAUTIONS,
+            deference=DISCLAIMER,
         )
         title = f"Sheet for the door of {sheet.name}"
         yield Page(path, title, html, parent=links.enclosure(enclosure.key))

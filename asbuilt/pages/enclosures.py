@@ -15,7 +15,7 @@ from asbuilt.pages.photos import photos_of
 from asbuilt.pages.view import PageView, render
 from asbuilt.records.enclosures import Enclosure
 from asbuilt.records.fields import PortId
-from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS, DISCLAIMER
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +63,8 @@ def _enclosure_page(
         cords=[c for c in site.cords.values() if c.from_.enclosure == enclosure.key],
         paths=list(_paths_through(book, enclosure.key)),
         states=list(PortState),
-        customary=CUSTOMARY,
-        deference=DEFERENCE,
+        customary=CUSTOMARY_CAUTIONS,
+        deference=DISCLAIMER,
     )
     words = f"{enclosure.kind or 'enclosure'} {site.room_name(enclosure.room)}"
     yield Page(

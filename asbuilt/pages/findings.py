@@ -10,7 +10,7 @@ from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.photos import photos_of
 from asbuilt.pages.view import PageView, render
 from asbuilt.records.work import Finding
-from asbuilt.trade.cautions import DEFERENCE
+from asbuilt.trade.cautions import DISCLAIMER
 
 SEVERITY_ORDER = ("hazard", "deficient", "incomplete", "untidy", None)
 
@@ -20,7 +20,7 @@ def pages(book: PageContext) -> Iterator[Page]:
     found = sorted(book.site.findings.values(), key=by_severity)
     photos = {finding.key: photos_of(book, "finding", finding.key) for finding in found}
     html = render(
-        "findings.html", PageView(book, path), findings=found, photos=photos, deference=DEFERENCE
+        "findings.html", PageView(book, path), findings=found, photos=photos, deference=DISCLAIMER
     )
     entries = tuple(
         SearchEntry(f.what, f.advice or "", links.finding(f.key).partition("#")[2]) for f in found

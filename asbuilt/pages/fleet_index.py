@@ -9,8 +9,8 @@ from typing import Final
 from markupsafe import Markup
 
 from asbuilt.drawings.trend import draw_trend
-from asbuilt.facts.fleet import together
-from asbuilt.facts.projection import Projection, project
+from asbuilt.facts.fleet import sum_trends
+from asbuilt.facts.projection import Projection, project_usage
 from asbuilt.pages.page import Page
 from asbuilt.pages.site_summary import ASKED_DROPS, SiteSummary
 from asbuilt.pages.view import environment
@@ -52,10 +52,10 @@ def fleet_page(summaries: Iterable[SiteSummary]) -> Page:
 
 def _trends(sites: Sequence[SiteSummary]) -> Iterable[tuple[str, Projection, Markup]]:
     for what, words in _TREND_NAMES.items():
-        trend = together(dict(site.trends).get(what, ()) for site in sites)
+        trend = sum_trends(dict(site.trends).get(what, ()) for site in sites)
         if len(trend) > 1 and any(total for _, _, total in trend):
             drawing = Markup(draw_trend(trend, f"{words} of all sites"))  # noqa: S704
-            yield words, project(trend), drawing
+            yield words, project_usage(trend), drawing
 
 
 def search_script(summaries: Iterable[SiteSummary], finds: Callable[[str], str]) -> Iterator[bytes]:

@@ -12,7 +12,7 @@ from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import PageView, render
 from asbuilt.records.links import DEVICE
 from asbuilt.records.work import Job
-from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS, DISCLAIMER
 
 TITLE = "Your network at a glance"
 #: Cautions for whoever opens a ceiling or a cabinet, on every site whatever is recorded there.
@@ -36,8 +36,8 @@ def pages(book: PageContext) -> Iterator[Page]:
         fullness=fullness,
         done=recently_done(book),
         authorise=_who_may_order(book),
-        hazards=[CUSTOMARY[hazard] for hazard in hazards],
-        deference=DEFERENCE,
+        hazards=[CUSTOMARY_CAUTIONS[hazard] for hazard in hazards],
+        deference=DISCLAIMER,
     )
     search = (
         SearchEntry(TITLE, "overview in plain words"),

@@ -8,13 +8,14 @@ from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import PageView, render
-from asbuilt.trade.terms import TERMS
+from asbuilt.trade.glossary import TERMS
 
 
 def pages(book: PageContext) -> Iterator[Page]:
     html = render("glossary.html", PageView(book, links.GLOSSARY_PATH), terms=TERMS)
     entries = (
-        SearchEntry(", ".join((term.name, *term.also)), term.meaning, term.anchor) for term in TERMS
+        SearchEntry(", ".join((term.name, *term.synonyms)), term.meaning, term.anchor)
+        for term in TERMS
     )
     search = (SearchEntry("Words explained", "glossary of the trade's terms"), *entries)
     yield Page(links.GLOSSARY_PATH, "Words explained", html, nav="Words explained", search=search)

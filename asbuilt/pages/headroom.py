@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from asbuilt.drawings.trend import draw_trend
-from asbuilt.facts.headroom import by_space, spares_of
-from asbuilt.facts.pathways import pathways_of
-from asbuilt.facts.projection import Projection, project
-from asbuilt.facts.trend import by_day, readings
+from asbuilt.facts.headroom import headroom_by_space, spare_requirements
+from asbuilt.facts.pathways import pathway_headroom
+from asbuilt.facts.projection import Projection, project_usage
+from asbuilt.facts.trend import last_point_of_each_day, usage_points
 from asbuilt.model.site import PortState
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
@@ -41,9 +41,9 @@ def pages(book: PageContext) -> Iterator[Page]:
         "room_left.html",
         PageView(book, path),
         states=list(PortState),
-        spaces=by_space(rooms),
-        spares=spares_of(book.site, book.headroom),
-        pathways=pathways_of(book.site) if book.internal else (),
+        spaces=headroom_by_space(rooms),
+        spares=spare_requirements(book.site, book.headroom),
+        pathways=pathway_headroom(book.site) if book.internal else (),
         trends=list(_trends(book)),
     )
     yield Page(path, "Headroom", html, nav="Headroom", search=(SearchEntry("Headroom"),))
@@ -51,9 +51,9 @@ def pages(book: PageContext) -> Iterator[Page]:
 
 def _trends(book: PageContext) -> Iterator[Trend]:
     """What history tells of; nothing of what was never there."""
-    points = by_day(book.history.points)
+    points = last_point_of_each_day(book.history.points)
     for what, words, unit in _TREND_FIGURES:
-        found = readings(points, what)
+        found = usage_points(points, what)
         if len(found) > 1 and any(capacity for _, _, capacity in found):
             drawing = Markup(draw_trend(found, words, unit))  # noqa: S704
-            yield Trend(words, unit, project(found), drawing)
+            yield Trend(words, unit, project_usage(found), drawing)

@@ -14,7 +14,7 @@ from asbuilt.pages.page_drawings import PageDrawings
 from asbuilt.pages.photos import photos_of
 from asbuilt.pages.view import PageView, render
 from asbuilt.records.work import JOB_STATES, Job
-from asbuilt.trade.cautions import EMERGENCY_CALLS
+from asbuilt.trade.cautions import EMERGENCY_CALL_CAUTION
 
 
 def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
@@ -43,7 +43,7 @@ def _job_page(book: PageContext, pictures: PageDrawings, job: Job) -> Page:
         entries=book.entries_of(("job", job.key)),
         findings=[f for f in book.site.findings.values() if f.job == job.key],
         photos=photos_of(book, "job", job.key),
-        emergency=EMERGENCY_CALLS,
+        emergency=EMERGENCY_CALL_CAUTION,
     )
     search = (SearchEntry(f"Job {job.key}", f"{job.title} {job.asked_by or ''}"),)
     return Page(path, f"Job {job.key}", html, parent="jobs.html", search=search)

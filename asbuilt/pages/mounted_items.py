@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from asbuilt.facts.test_results import without_valid_test
+from asbuilt.facts.test_results import links_without_valid_test
 from asbuilt.model.describe import describe_item
 from asbuilt.model.paths import DEAD, nodes_of, outlets_through, outlets_without_service
 from asbuilt.model.site import PortUse, Site
@@ -46,7 +46,7 @@ def _item_page(book: PageContext, pictures: PageDrawings, item: Item) -> Page:
         switch=switch,
         is_switch=isinstance(item, Switch),
         tested=sum(link.state not in DEAD for link in ends),
-        untested=without_valid_test(site, ends),
+        untested=links_without_valid_test(site, ends),
         findings=[f for f in site.findings.values() if f.item == item.key],
         entries=book.entries_of(*things),
     )

@@ -14,7 +14,7 @@ from asbuilt.pages.page_drawings import PageDrawings
 from asbuilt.pages.path_steps import steps_of
 from asbuilt.pages.view import PageView, render
 from asbuilt.records.links import Outlet
-from asbuilt.trade.cautions import CUSTOMARY, DEFERENCE, EMERGENCY_CALLS
+from asbuilt.trade.cautions import CUSTOMARY_CAUTIONS, DISCLAIMER, EMERGENCY_CALL_CAUTION
 
 
 def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
@@ -82,9 +82,9 @@ def _outlet_page(book: PageContext, outlet: Outlet, diagram: str) -> Page:
         held=check_link_results(site, outlet.key),
         findings=[f for f in site.findings.values() if outlet.key in f.outlet],
         entries=book.entries_of(("outlet", outlet.key), *cords),
-        customary=CUSTOMARY,
-        emergency=EMERGENCY_CALLS,
-        deference=DEFERENCE,
+        customary=CUSTOMARY_CAUTIONS,
+        emergency=EMERGENCY_CALL_CAUTION,
+        deference=DISCLAIMER,
     )
     other = outlet.label_at_panel or ""
     text = " ".join(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from asbuilt.facts.test_results import without_valid_test
+from asbuilt.facts.test_results import links_without_valid_test
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.view import PageView, render
@@ -15,7 +15,7 @@ def pages(book: PageContext) -> Iterator[Page]:
         return
     path = "state-of-records.html"
     html = render(
-        "records_state.html", PageView(book, path), untested=without_valid_test(book.site)
+        "records_state.html", PageView(book, path), untested=links_without_valid_test(book.site)
     )
     title = "State of the records"
     yield Page(path, title, html, nav=title, search=(SearchEntry(title),))

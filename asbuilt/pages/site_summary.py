@@ -13,10 +13,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Final
 
-from asbuilt.facts.test_results import without_valid_test
-from asbuilt.facts.trend import readings
-from asbuilt.facts.walk_round import stops_of
-from asbuilt.growth.answers import Growth, GrowthVerdict
+from asbuilt.facts.test_results import links_without_valid_test
+from asbuilt.facts.trend import usage_points
+from asbuilt.facts.walk_round import stops_at
+from asbuilt.growth.answers import GrowthAnswer, GrowthVerdict
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Asset, Page
 
@@ -69,23 +69,23 @@ def summary_of(book: PageContext) -> SiteSummary:
         outlets=len(book.site.outlets),
         max_drops=_max_drops(book.growth),
         verdict=str(asked.verdict or "") if asked else "",
-        limit=str(asked.bottleneck.what) if asked and asked.bottleneck else "",
+        limit=str(asked.bottleneck.resource) if asked and asked.bottleneck else "",
         units_free=room.units.free,
         units=room.units.total,
         panel_ports_free=room.panel_ports.free,
         panel_ports=room.panel_ports.total,
         open_findings=len(book.open_findings),
         open_jobs=len(book.open_jobs),
-        untested=sum(map(len, without_valid_test(book.site).values())),
+        untested=sum(map(len, links_without_valid_test(book.site).values())),
         last_change=entries[0].when.date() if entries else None,
         last_verified=max(
-            (stop.seen.on for stop in stops_of(book.site, {}) if stop.seen), default=None
+            (stop.seen.on for stop in stops_at(book.site, {}) if stop.seen), default=None
         ),
-        trends=tuple((what, readings(book.history.points, what)) for what in TREND_FIGURES),
+        trends=tuple((what, usage_points(book.history.points, what)) for what in TREND_FIGURES),
     )
 
 
-def _max_drops(answers: Iterable[Growth]) -> int:
+def _max_drops(answers: Iterable[GrowthAnswer]) -> int:
     fits = (growth.drops for growth in answers if growth.verdict == GrowthVerdict.WITHOUT_OUTAGE)
     return max(fits, default=0)
 

@@ -28,7 +28,7 @@ from asbuilt.records.fields import PortId
 from asbuilt.records.kinds import REFERABLE
 from asbuilt.records.links import DEVICE
 from asbuilt.records.quantity import Quantity
-from asbuilt.trade.terms import BY_NAME
+from asbuilt.trade.glossary import TERMS_BY_NAME
 
 #: A sign for each state, so that it is told by shape and word as well as colour.
 STATE_SYMBOLS = {
@@ -191,7 +191,7 @@ class PageView:
     def term(self, name: str, text: str = "") -> Markup:
         """A term of the trade in our own words: where it first stands on a page of the client's,
         it leads to what it means."""
-        term = BY_NAME[name]
+        term = TERMS_BY_NAME[name]
         if self.book.internal or name in self._explained:
             return self.link(None, text or name)
         self._explained.add(name)

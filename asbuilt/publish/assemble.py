@@ -9,7 +9,7 @@ from pathlib import Path
 
 from asbuilt.changes.job_scope import scope_of
 from asbuilt.changes.log import History
-from asbuilt.facts.job_history import jobs_against_history
+from asbuilt.facts.job_history import compare_jobs_with_history
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.history.at_revision import files_at
 from asbuilt.history.packed import LazyHistory, load_histories
@@ -212,7 +212,7 @@ def revision_of(history: History) -> Revision:
 
 def job_remarks(site: Site, history: History) -> list[Problem]:
     """What the jobs say was done and what history says, where the two don't agree."""
-    return jobs_against_history(site, history.entries, complete=not history.notices)
+    return compare_jobs_with_history(site, history.entries, complete=not history.notices)
 
 
 def before_and_after_jobs(

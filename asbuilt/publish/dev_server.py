@@ -13,7 +13,7 @@ from mkdocs.exceptions import Abort, MkDocsException
 from mkdocs.plugins import get_plugin_logger
 
 from asbuilt import escape
-from asbuilt.checks.report import line_of
+from asbuilt.checks.report import problem_line
 from asbuilt.io.files import explain_os_errors
 from asbuilt.io.swap import overlay_tree, remove_tree
 from asbuilt.problem import Level, Problem, WorldError
@@ -58,7 +58,7 @@ def keep_serving(server: LiveReloadServer, problems: Callable[[], Iterable[Probl
     said: list[str] = []
 
     def wrong() -> list[str]:
-        errors = [line_of(problem) for problem in problems() if problem.level is Level.ERROR]
+        errors = [problem_line(problem) for problem in problems() if problem.level is Level.ERROR]
         return errors or said
 
     def rebuild_or_tell(*args: Any) -> None:

@@ -33,7 +33,7 @@ from mkdocs.structure.pages import Page as MkDocsPage
 from mkdocs.utils import write_file
 from mkdocs.utils.templates import TemplateContext
 
-from asbuilt.checks.report import line_of
+from asbuilt.checks.report import problem_line
 from asbuilt.drawings.sheet import CSS_RULES
 from asbuilt.io.files import explain_os_errors, find_top
 from asbuilt.pages.page import Asset, Page
@@ -182,7 +182,7 @@ class AsbuiltPlugin(BasePlugin[AsbuiltConfig]):  # type: ignore[no-untyped-call]
         self._problems = done.problems
         for problem in done.problems:
             if problem.level is Level.ERROR:
-                log.error(line_of(problem))
+                log.error(problem_line(problem))
         if done.broken:
             sites = ", ".join(done.broken)
             raise PluginError(f"nothing was built: the records of {sites} have errors")

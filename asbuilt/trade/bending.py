@@ -11,26 +11,28 @@ from typing import Final
 from asbuilt.trade.limit import Limit
 
 #: Least inside radius as a multiple of the cable's outside diameter.
-RADII: Final = {
+BEND_RADIUS_FACTORS: Final = {
     "four-pair cable": 4.0,
     "four-pair cord": 1.0,
     "multi-pair backbone": 10.0,
     "fibre, pulled": 20.0,
     "fibre, at rest": 10.0,
 }
-CORD_LEAST: Final = 6.4  # 0.25 in
+MIN_CORD_RADIUS: Final = 6.4  # 0.25 in
 #: The inside diameter up to which a conduit counts as small: trade size 2.
-SMALL_CONDUIT: Final = 53.0
-PULL: Final = Limit("pulling a four-pair cable", 110, "N", "ANSI/TIA-568.0-D")
-PULL_FIBRE: Final = Limit("pulling a horizontal fibre cable", 222, "N", "ANSI/TIA-568.0-D")
+MAX_SMALL_CONDUIT: Final = 53.0
+PULLING_TENSION: Final = Limit("pulling a four-pair cable", 110, "N", "ANSI/TIA-568.0-D")
+FIBRE_PULLING_TENSION: Final = Limit(
+    "pulling a horizontal fibre cable", 222, "N", "ANSI/TIA-568.0-D"
+)
 
 
-def least_radius(kind: str, diameter: float) -> float:
+def min_bend_radius(kind: str, diameter: float) -> float:
     """The least inside radius of a bend in a cable: `kind` is one of RADII."""
-    radius = RADII[kind] * diameter
-    return max(radius, CORD_LEAST) if kind == "four-pair cord" else radius
+    radius = BEND_RADIUS_FACTORS[kind] * diameter
+    return max(radius, MIN_CORD_RADIUS) if kind == "four-pair cord" else radius
 
 
-def conduit_radius(bore: float, fibre: bool = False) -> float:
+def min_conduit_radius(bore: float, fibre: bool = False) -> float:
     """The least inside radius of a conduit's bend."""
-    return (10 if fibre or bore > SMALL_CONDUIT else 6) * bore
+    return (10 if fibre or bore > MAX_SMALL_CONDUIT else 6) * bore

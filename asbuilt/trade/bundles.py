@@ -15,20 +15,20 @@ from dataclasses import dataclass
 from typing import Final
 
 from asbuilt.trade.limit import Limit
-from asbuilt.trade.power import CLASSES, current_per_conductor
+from asbuilt.trade.poe import POWER_CLASSES, current_per_conductor
 
-BUNDLE: Final = 24
-POWERED_BUNDLE: Final = Limit("cables in a powered bundle", BUNDLE, "cables", "TIA TSB-184-A")
+BUNDLE_SIZE: Final = 24
+POWERED_BUNDLE: Final = Limit("cables in a powered bundle", BUNDLE_SIZE, "cables", "TIA TSB-184-A")
 #: Up to here no table applies: sources of so many watts, and wire this thick at this current.
 EXEMPT_WATTS: Final = 60.0
 EXEMPT_GAUGE: Final = 24
 EXEMPT_AMPERES: Final = 0.3
 
 
-def bundles_of(cables: int) -> tuple[int, int]:
+def count_bundles(cables: int) -> tuple[int, int]:
     """So many cables as bundles: how many are begun, and the room left in the last."""
-    begun = math.ceil(cables / BUNDLE)
-    return begun, begun * BUNDLE - cables
+    begun = math.ceil(cables / BUNDLE_SIZE)
+    return begun, begun * BUNDLE_SIZE - cables
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +37,17 @@ class AmpacityTable:
     (the most cables of each column)."""
 
     edition: str
-    known: str  # how the numbers are known
-    sizes: tuple[int, ...]
-    ratings: tuple[int, ...]
+    provenance: str  # how the numbers are known
+    bundle_sizes: tuple[int, ...]
+    temperature_ratings: tuple[int, ...]
     amperes: Mapping[int, tuple[tuple[float, ...], ...]]
 
 
 NEC_2017: Final = AmpacityTable(
     edition="NEC 2017, table 725.144",
-    known="recalled, not read: hold it against the edition in force",
-    sizes=(1, 7, 19, 37, 61, 91, 192),
-    ratings=(60, 75, 90),
+    provenance="recalled, not read: hold it against the edition in force",
+    bundle_sizes=(1, 7, 19, 37, 61, 91, 192),
+    temperature_ratings=(60, 75, 90),
     amperes={
         26: ((1, 1, 1), (1, 1, 1), (0.7, 0.8, 1), (0.5, 0.6, 0.7), (0.4, 0.5, 0.6),
              (0.4, 0.5, 0.6)),
@@ -61,15 +61,15 @@ NEC_2017: Final = AmpacityTable(
 )  # fmt: skip
 
 
-def table_applies(power_class: int, gauge: int) -> bool:
+def ampacity_table_applies(power_class: int, gauge: int) -> bool:
     """Whether the NEC's table is asked at all for a class of power on wire of this AWG number."""
-    if CLASSES[power_class].pse <= EXEMPT_WATTS:
+    if POWER_CLASSES[power_class].pse <= EXEMPT_WATTS:
         return False
     thick = gauge <= EXEMPT_GAUGE
     return not (thick and current_per_conductor(power_class) <= EXEMPT_AMPERES)
 
 
-def warmer_around(rating: int, celsius: float) -> float:
+def ambient_correction(rating: int, celsius: float) -> float:
     """How much of the table's current is left where it is warmer than 30 °C around the bundle:
     √((rating − ambient) / (rating − 30)), as NEC 310.15 rounds it to two digits."""
     if celsius <= 30:
@@ -79,18 +79,18 @@ def warmer_around(rating: int, celsius: float) -> float:
     return round(math.sqrt((rating - celsius) / (rating - 30)), 2)
 
 
-def amperes_allowed(
+def ampacity(
     table: AmpacityTable, gauge: int, rating: int, cables: int, celsius: float = 30.0
 ) -> float | None:
     """The table's current for a conductor; None outside the table, where it refers to
     engineering supervision."""
     columns = table.amperes.get(gauge)
-    if columns is None or rating not in table.ratings or cables < 1:
+    if columns is None or rating not in table.temperature_ratings or cables < 1:
         return None
-    row = table.ratings.index(rating)
-    for size, column in zip(table.sizes, columns, strict=False):
+    row = table.temperature_ratings.index(rating)
+    for size, column in zip(table.bundle_sizes, columns, strict=False):
         if cables <= size:
-            return column[row] * warmer_around(rating, celsius)
+            return column[row] * ambient_correction(rating, celsius)
     return None
 
 
@@ -100,7 +100,7 @@ def largest_bundle(
     """The most cables of a bundle whose conductors all carry `amperes`, by this table."""
     fitting = [
         size
-        for size in table.sizes
-        if (amperes_allowed(table, gauge, rating, size, celsius) or 0.0) >= amperes
+        for size in table.bundle_sizes
+        if (ampacity(table, gauge, rating, size, celsius) or 0.0) >= amperes
     ]
     return max(fitting, default=0)

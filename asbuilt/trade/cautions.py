@@ -8,7 +8,7 @@ competent or licensed people decide.
 
 from typing import Final
 
-CUSTOMARY: Final[dict[str, str]] = {
+CUSTOMARY_CAUTIONS: Final[dict[str, str]] = {
     "asbestos": (
         "Ask for the asbestos register before lifting a ceiling tile or drilling. "
         "“Not known” is not “none”; a building's age proves nothing."
@@ -30,10 +30,10 @@ CUSTOMARY: Final[dict[str, str]] = {
     "other": "Ask the site before you start.",
 }
 
-DEFERENCE: Final = (
+DISCLAIMER: Final = (
     "This is a record of what was seen or reported on the dates shown. It is no design, "
     "inspection, approval or instruction. Verify on site; competent or licensed people, local "
     "codes and the authority having jurisdiction decide."
 )
 
-EMERGENCY_CALLS: Final = "Moving a phone can break the location its emergency calls give."
+EMERGENCY_CALL_CAUTION: Final = "Moving a phone can break the location its emergency calls give."

@@ -10,8 +10,8 @@ from typing import Final
 
 from asbuilt.trade.limit import Limit
 
-CONNECTION: Final = 2.5
-QUOTED_AT: Final = 10.0
+CONNECTION_DELAY: Final = 2.5
+REFERENCE_FREQUENCY: Final = 10.0
 
 CHANNEL_DELAY: Final = Limit("a channel’s delay", 555, "ns", "ANSI/TIA-568.2-D")
 LINK_DELAY: Final = Limit("a permanent link’s delay", 498, "ns", "ANSI/TIA-568.2-D")
@@ -28,12 +28,12 @@ def cable_delay(frequency: float, length: float = 100.0) -> float:
 
 def channel_delay(frequency: float, length: float = 100.0, connections: int = 4) -> float:
     """The most a channel of this length with so many connections may take."""
-    return cable_delay(frequency, length) + connections * CONNECTION
+    return cable_delay(frequency, length) + connections * CONNECTION_DELAY
 
 
 def link_delay(frequency: float, length: float = 90.0, connections: int = 3) -> float:
     """The most a permanent link of this length with so many connections may take."""
-    return cable_delay(frequency, length) + connections * CONNECTION
+    return cable_delay(frequency, length) + connections * CONNECTION_DELAY
 
 
 def cable_skew(length: float) -> float:

@@ -18,103 +18,105 @@ from asbuilt.trade.limit import Limit
 
 #: Outside diameter by kind of cable (common practice: makers differ by a millimetre; a cable
 #: nobody has named is taken to be as thick as a category 6A one).
-DIAMETERS: Final = {
+CABLE_DIAMETERS: Final = {
     "cat3": 5.0, "cat5": 5.2, "cat5e": 5.3, "cat6": 6.1, "cat6A": 7.6, "cat7": 7.8, "cat7A": 8.0,
     "cat8": 8.2, "OM1": 6.0, "OM2": 6.0, "OM3": 6.0, "OM4": 6.0, "OM5": 6.0, "OS1": 6.0,
     "OS2": 6.0, "coax": 6.9, "unknown": 7.6,
 }  # fmt: skip
 
 #: Inside diameter of electrical metallic tubing by trade size in inches (NEC chapter 9, table 4).
-EMT: Final = {
+EMT_DIAMETERS: Final = {
     "1/2": 15.80, "3/4": 20.93, "1": 26.64, "1 1/4": 35.05, "1 1/2": 40.89, "2": 52.50,
     "2 1/2": 69.37, "3": 85.24, "3 1/2": 97.38, "4": 110.08,
 }  # fmt: skip
 
 CONDUIT_SOURCE: Final = "NEC chapter 9, table 1"
 DESIGN_SOURCE: Final = "ANSI/TIA-569"
-TRAY_SHARE: Final = 0.50
-TRAY_DEPTH: Final = 150.0
-DESIGN_SHARE: Final = 0.40
+TRAY_FILL_RATIO: Final = 0.50
+MAX_TRAY_DEPTH: Final = 150.0
+DESIGN_FILL_RATIO: Final = 0.40
 PULL_LENGTH: Final = Limit("a run between pull points", 30, "m", DESIGN_SOURCE)
 PULL_BENDS: Final = Limit("90° bends between pull points", 2, "bends", DESIGN_SOURCE)
 _ROUNDING: Final = 1e-9
 
 
-def conduit_share(cables: int) -> float:
+def conduit_fill_ratio(cables: int) -> float:
     """The share of a conduit's inside that so many cables may take."""
     return {0: 0.53, 1: 0.53, 2: 0.31}.get(cables, 0.40)
 
 
-def circle(diameter: float) -> float:
+def circle_area(diameter: float) -> float:
     """The area of a round thing: π/4 · d²."""
     return math.pi / 4 * diameter**2
 
 
 @dataclass(frozen=True, slots=True)
-class Inside:
+class CrossSection:
     """The inside of a pathway: its area, and the share of it to be taken by cables; a conduit's
     share (`share` None) goes with the number of cables."""
 
     area: float
-    share: float | None
+    fill_ratio: float | None
     source: str
 
-    def allowed(self, cables: int) -> float:
+    def allowed_area(self, cables: int) -> float:
         """The area so many cables may take together."""
-        return self.area * (conduit_share(cables) if self.share is None else self.share)
+        return self.area * (
+            conduit_fill_ratio(cables) if self.fill_ratio is None else self.fill_ratio
+        )
 
 
-def conduit(bore: float) -> Inside:
+def conduit_section(bore: float) -> CrossSection:
     """A conduit or sleeve of this inside diameter."""
-    return Inside(circle(bore), None, CONDUIT_SOURCE)
+    return CrossSection(circle_area(bore), None, CONDUIT_SOURCE)
 
 
-def tray(width: float, depth: float) -> Inside:
+def tray_section(width: float, depth: float) -> CrossSection:
     """A tray or basket; what is deeper than 150 mm is not counted."""
-    return Inside(width * min(depth, TRAY_DEPTH), TRAY_SHARE, DESIGN_SOURCE)
+    return CrossSection(width * min(depth, MAX_TRAY_DEPTH), TRAY_FILL_RATIO, DESIGN_SOURCE)
 
 
-def duct(width: float, height: float) -> Inside:
+def duct_section(width: float, height: float) -> CrossSection:
     """Trunking or a duct with straight sides."""
-    return Inside(width * height, DESIGN_SHARE, DESIGN_SOURCE)
+    return CrossSection(width * height, DESIGN_FILL_RATIO, DESIGN_SOURCE)
 
 
-def taken(diameters: Sequence[float]) -> float:
+def cables_area(diameters: Sequence[float]) -> float:
     """The area of cables of these diameters."""
-    return sum(circle(diameter) for diameter in diameters)
+    return sum(circle_area(diameter) for diameter in diameters)
 
 
-def keeps(inside: Inside, diameters: Sequence[float]) -> bool:
+def is_within_fill(inside: CrossSection, diameters: Sequence[float]) -> bool:
     """Whether these cables keep within the share allowed to so many."""
-    return taken(diameters) <= inside.allowed(len(diameters)) + _ROUNDING
+    return cables_area(diameters) <= inside.allowed_area(len(diameters)) + _ROUNDING
 
 
-def more_that_fit(inside: Inside, diameters: Sequence[float], diameter: float) -> int:
+def max_more_cables(inside: CrossSection, diameters: Sequence[float], diameter: float) -> int:
     """How many more cables of this diameter keep within the share, beside those there are."""
-    present, each, there = taken(diameters), circle(diameter), len(diameters)
-    more = math.floor((inside.allowed(3) - present) / each + _ROUNDING)
+    present, each, there = cables_area(diameters), circle_area(diameter), len(diameters)
+    more = math.floor((inside.allowed_area(3) - present) / each + _ROUNDING)
     if there + more >= 3:
         return max(0, more)
     # One or two cables in all have shares of their own.
     for total in (2, 1):
-        if total > there and keeps(inside, [*diameters, *[diameter] * (total - there)]):
+        if total > there and is_within_fill(inside, [*diameters, *[diameter] * (total - there)]):
             return total - there
     return 0
 
 
-def most_cables(inside: Inside, diameter: float) -> int:
+def max_cables(inside: CrossSection, diameter: float) -> int:
     """How many cables of one diameter an empty pathway takes."""
-    return more_that_fit(inside, (), diameter)
+    return max_more_cables(inside, (), diameter)
 
 
-def emt_for(cables: int, diameter: float) -> str | None:
+def smallest_emt(cables: int, diameter: float) -> str | None:
     """The smallest trade size of tubing that takes so many; None when none does."""
-    for size, bore in EMT.items():
-        if keeps(conduit(bore), [diameter] * cables):
+    for size, bore in EMT_DIAMETERS.items():
+        if is_within_fill(conduit_section(bore), [diameter] * cables):
             return size
     return None
 
 
-def easier_to_pull(cables: int) -> int:
+def reduced_for_long_run(cables: int) -> int:
     """What is left of a conduit's count for a run of 15 to 30 m: 15 % less (common practice)."""
     return math.floor(cables * 0.85)

@@ -41,16 +41,16 @@ class LinkId:
 class BackboneId:
     """A backbone cable between two spaces, or one pair or strand of it."""
 
-    one: str
-    other: str
+    first_space: str
+    second_space: str
     number: int
     strand: int | None = None
 
     @property
     def ordered(self) -> BackboneId:
         """The same with the lower space first, as it is written."""
-        if _space_order(self.other) < _space_order(self.one):
-            return BackboneId(self.other, self.one, self.number, self.strand)
+        if _space_order(self.second_space) < _space_order(self.first_space):
+            return BackboneId(self.second_space, self.first_space, self.number, self.strand)
         return self
 
 
@@ -100,20 +100,20 @@ def administration_class(spaces: int, buildings: int, sites: int = 1) -> int:
 
 
 #: What a site's own pattern may name.
-PARTS: Final = ("enclosure", "panel", "port", "room", "floor")
-_HOLE = re.compile(r"\{([^{}]*)\}")
+PATTERN_PARTS: Final = ("enclosure", "panel", "port", "room", "floor")
+_PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
 _DIGITS = re.compile(r"0([1-4])")
 
 
 @dataclass(frozen=True, slots=True)
-class Pattern:
+class LabelPattern:
     """A site's own label pattern: plain texts and, after each but the last, a part with the
     digits a number is filled to (0: as it is)."""
 
     texts: tuple[str, ...]
     parts: tuple[tuple[str, int], ...]
 
-    def names(self, part: str) -> bool:
+    def has_part(self, part: str) -> bool:
         return any(name == part for name, _ in self.parts)
 
     def fill(self, values: Mapping[str, str]) -> str | None:
@@ -128,9 +128,9 @@ class Pattern:
         return label
 
 
-def read_pattern(text: str) -> Pattern | str:
+def read_label_pattern(text: str) -> LabelPattern | str:
     """The pattern `text` says, or a sentence on what is wrong with it."""
-    texts = _HOLE.split(text)
+    texts = _PLACEHOLDER.split(text)
     holes, texts = texts[1::2], texts[::2]
     if any("{" in plain or "}" in plain for plain in texts):
         return "a brace is open or stands alone"
@@ -138,11 +138,11 @@ def read_pattern(text: str) -> Pattern | str:
     for hole in holes:
         name, colon, width = hole.partition(":")
         digits = _DIGITS.fullmatch(width)
-        if name not in PARTS:
+        if name not in PATTERN_PARTS:
             return f"“{{{hole}}}” is none of the parts of a label"
         if colon and not digits:
             return f"“{width}” in “{{{hole}}}” is no number of digits"
         parts.append((name, int(digits[1]) if digits else 0))
     if not parts:
         return "it names no part of a label, so every label would be the same"
-    return Pattern(tuple(texts), tuple(parts))
+    return LabelPattern(tuple(texts), tuple(parts))

@@ -16,24 +16,24 @@ class Limit:
     value: float
     unit: str
     source: str
-    least: bool = False
+    is_minimum: bool = False
 
     def margin(self, figure: float) -> float:
         """How far a figure keeps away from the limit; below zero it is past it."""
-        return figure - self.value if self.least else self.value - figure
+        return figure - self.value if self.is_minimum else self.value - figure
 
-    def keeps(self, figure: float) -> bool:
+    def is_met_by(self, figure: float) -> bool:
         return self.margin(figure) >= -_ROUNDING
 
-    def words(self, figure: float) -> str:
+    def comparison_text(self, figure: float) -> str:
         """`88.3 m: within the 90 m of ANSI/TIA-568.2-D for the permanent link`."""
-        of = f"the {_figure(self.value, self.unit)} of {self.source} for {self.what}"
-        shown = _figure(figure, self.unit)
-        if self.keeps(figure):
+        of = f"the {_figure_text(self.value, self.unit)} of {self.source} for {self.what}"
+        shown = _figure_text(figure, self.unit)
+        if self.is_met_by(figure):
             return f"{shown}: within {of}"
-        past = "under" if self.least else "over"
-        return f"{shown}: {_figure(-self.margin(figure), self.unit)} {past} {of}"
+        past = "under" if self.is_minimum else "over"
+        return f"{shown}: {_figure_text(-self.margin(figure), self.unit)} {past} {of}"
 
 
-def _figure(value: float, unit: str) -> str:
+def _figure_text(value: float, unit: str) -> str:
     return f"{round(value, 3):g} {unit}" if unit else f"{round(value, 3):g}"

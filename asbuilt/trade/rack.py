@@ -7,32 +7,32 @@ two units. Units count from the bottom, from 1. All lengths are in millimetres.
 
 from typing import Final
 
-UNIT: Final = 44.45
-HOLES: Final = (6.35, 22.225, 38.1)  # centres above the lower edge of a unit
+RACK_UNIT: Final = 44.45
+HOLE_OFFSETS: Final = (6.35, 22.225, 38.1)  # centres above the lower edge of a unit
 PANEL_WIDTH: Final = 482.6  # 19 in
 HOLE_CENTRES: Final = 465.1  # across, from the left column of holes to the right one
-OPENING: Final = 450.0  # the least clear width between the rails
+MIN_RAIL_OPENING: Final = 450.0  # the least clear width between the rails
 PANEL_GAP: Final = 0.79  # a panel is 1/32 in lower than the units it fills
 
 
-def height_of(units: int) -> float:
+def height_of_units(units: int) -> float:
     """The height of so many units."""
-    return round(units * UNIT, 2)
+    return round(units * RACK_UNIT, 2)
 
 
 def panel_height(units: int) -> float:
     """The height of a front panel that fills so many units."""
-    return round(units * UNIT - PANEL_GAP, 2)
+    return round(units * RACK_UNIT - PANEL_GAP, 2)
 
 
 def lower_edge(unit: int) -> float:
     """The lower edge of a unit, above the lower edge of unit 1."""
-    return round((unit - 1) * UNIT, 2)
+    return round((unit - 1) * RACK_UNIT, 2)
 
 
-def holes_of(unit: int) -> tuple[float, float, float]:
+def hole_centres(unit: int) -> tuple[float, float, float]:
     """The hole centres of a unit, above the lower edge of unit 1."""
-    low, middle, high = (round(lower_edge(unit) + hole, 3) for hole in HOLES)
+    low, middle, high = (round(lower_edge(unit) + hole, 3) for hole in HOLE_OFFSETS)
     return low, middle, high
 
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from asbuilt.trade.limit import Limit
 
-CONDUCTOR: Final = 9.38  # in 100 m
+MAX_CONDUCTOR_RESISTANCE: Final = 9.38  # in 100 m
 CHANNEL_LOOP: Final = Limit("a channel’s loop resistance", 25, "Ω", "ANSI/TIA-568.2-D")
 LINK_LOOP: Final = Limit("a permanent link’s loop resistance", 21, "Ω", "ANSI/TIA-568.2-D")
 _PER_DEGREE: Final = 0.00393
@@ -17,7 +17,7 @@ _PER_DEGREE: Final = 0.00393
 
 def conductor_resistance(length: float, celsius: float = 20.0) -> float:
     """The most one conductor of this length may have."""
-    return CONDUCTOR * length / 100 * (1 + _PER_DEGREE * (celsius - 20))
+    return MAX_CONDUCTOR_RESISTANCE * length / 100 * (1 + _PER_DEGREE * (celsius - 20))
 
 
 def loop_resistance(length: float, celsius: float = 20.0) -> float:
@@ -25,7 +25,7 @@ def loop_resistance(length: float, celsius: float = 20.0) -> float:
     return 2 * conductor_resistance(length, celsius)
 
 
-def powered_loop(length: float, pairs: int, celsius: float = 20.0) -> float:
+def powered_loop_resistance(length: float, pairs: int, celsius: float = 20.0) -> float:
     """The loop that powers a device over two pairs or four: in each direction the current has the
     conductors of half of the pairs side by side."""
     return 2 * conductor_resistance(length, celsius) / pairs

@@ -16,39 +16,39 @@ CONTINUOUS_SOURCE: Final = "NEC 210.20(A)"
 _ROUNDING: Final = 1e-9
 
 
-def breaker_needed(continuous: float, other: float = 0.0) -> float:
+def min_breaker_rating(continuous: float, other: float = 0.0) -> float:
     """The least rating of a breaker for these loads."""
     return 1.25 * continuous + other
 
 
-def continuous_amperes(rating: float, share: float = CONTINUOUS_SHARE) -> float:
+def max_continuous_amperes(rating: float, share: float = CONTINUOUS_SHARE) -> float:
     """What a breaker may carry for three hours and more."""
     return rating * share
 
 
-def watts(amperes: float, volts: float, phases: int = 1) -> float:
+def load_watts(amperes: float, volts: float, phases: int = 1) -> float:
     """The power of a load with a power factor of 1; between three phases √3 times as much."""
     return amperes * volts * (math.sqrt(3) if phases == 3 else 1)
 
 
-def continuous_watts(rating: float, volts: float, share: float = CONTINUOUS_SHARE) -> float:
+def max_continuous_watts(rating: float, volts: float, share: float = CONTINUOUS_SHARE) -> float:
     """What a circuit may carry for three hours and more."""
-    return watts(continuous_amperes(rating, share), volts)
+    return load_watts(max_continuous_amperes(rating, share), volts)
 
 
-def each_feed_carries_all(
+def one_feed_carries_all(
     loads: Sequence[float], rating: float, share: float = CONTINUOUS_SHARE
 ) -> bool:
     """Whether one of several feeds of a rating may carry what all of them carry now."""
-    return sum(loads) <= continuous_amperes(rating, share) + _ROUNDING
+    return sum(loads) <= max_continuous_amperes(rating, share) + _ROUNDING
 
 
-def apparent_to_watts(apparent: float, power_factor: float) -> float:
+def real_power(apparent: float, power_factor: float) -> float:
     """W = VA × power factor."""
     return apparent * power_factor
 
 
-def run_time(
+def battery_run_time(
     ampere_hours: float, volts: float, load: float, efficiency: float = 0.9
 ) -> float | None:
     """Minutes by the battery's label: Ah · V · η / P · 60. An upper bound: a lead battery gives
@@ -56,7 +56,7 @@ def run_time(
     return ampere_hours * volts * efficiency / load * 60 if load > 0 else None
 
 
-def run_time_by_table(table: Sequence[tuple[float, float]], load: float) -> float | None:
+def battery_run_time_by_table(table: Sequence[tuple[float, float]], load: float) -> float | None:
     """Minutes by a maker's table of (load, minutes), between two of its lines along the power law
     that joins them. None outside the table: run times must not be extended beyond it."""
     lines = sorted(table)

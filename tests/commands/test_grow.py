@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from asbuilt.cli import main
 from asbuilt.drawings.trend import draw_trend
-from asbuilt.growth.answers import grow
+from asbuilt.growth.answers import growth_answer
 from tests.books import PRACTICE, book_of, pages_of
 
 
@@ -42,9 +42,9 @@ def test_ports_that_are_free_suffice(ask: Any) -> None:
 def test_the_answer_for_machines_is_the_answer(ask: Any) -> None:
     told = json.loads(ask("harbour", "--drops", "48", "--format", "json").stdout)
     book = book_of()
-    growth = grow(book.site, book.net, 48)
+    growth = growth_answer(book.site, book.net, 48)
     assert told["verdict"] == growth.verdict
-    assert told["tiers"] == [{"tier": t.verdict, "takes": t.takes} for t in growth.tiers]
+    assert told["tiers"] == [{"tier": t.verdict, "takes": t.max_drops} for t in growth.tiers]
     assert growth.plan is not None
     assert [p["key"] for p in told["placements"]] == [p.key for p in growth.plan.placements]
 
@@ -76,7 +76,7 @@ def test_the_page_gives_the_same_verdicts() -> None:
     book = book_of()
     page = pages_of(book)["growth.html"].html
     for drops in (12, 24, 48, 96):
-        assert f"{drops} more drops: {grow(book.site, book.net, drops).verdict}" in page
+        assert f"{drops} more drops: {growth_answer(book.site, book.net, drops).verdict}" in page
     for word in ("compliant", "is safe"):
         assert word not in page
 

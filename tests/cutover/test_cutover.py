@@ -25,16 +25,16 @@ from asbuilt.changes.compare import compare
 from asbuilt.changes.state import state_of
 from asbuilt.cli import main
 from asbuilt.cutover import sheet_output
-from asbuilt.cutover.materials import cord_length
-from asbuilt.cutover.minutes import PRACTICE, with_own
+from asbuilt.cutover.materials import cord_stock_length
+from asbuilt.cutover.minutes import DEFAULT_MINUTES, override_minutes
 from asbuilt.cutover.sequence import (
     Downtime,
     OutageGroup,
-    SequenceWork,
+    SequenceInput,
     best_step_sequence,
-    dark_of,
+    downtime_of,
 )
-from asbuilt.cutover.sheet import CutoverSheet, sheet_of
+from asbuilt.cutover.sheet import CutoverSheet, cutover_sheet
 from asbuilt.io.sources import theme_folder
 from asbuilt.model.paths import Edge, Node, cabling_graph, outlets_without_service, paths_of
 from asbuilt.model.site import Site, site_of
@@ -53,7 +53,7 @@ SITES = range(30)
 # The order of steps
 
 
-def small_work(seed: int) -> SequenceWork:
+def small_work(seed: int) -> SequenceInput:
     """A few steps as they occur: things taken out and put back, cords re-patched, between them."""
     rng = Random(seed)
     count = rng.randint(2, 6)
@@ -65,10 +65,10 @@ def small_work(seed: int) -> SequenceWork:
         steps = (rng.randrange(count),) if rng.random() < 0.6 else ()
         some = [tuple(span for span in spans if rng.random() < 0.4) for _ in range(2)]
         lots.append(OutageGroup(steps, steps, some[0], some[1], rng.randint(1, 3)))
-    return SequenceWork(minutes, waits, tuple(lots))
+    return SequenceInput(minutes, waits, tuple(lots))
 
 
-def dark_by_the_clock(work: SequenceWork, order: tuple[int, ...]) -> float:
+def dark_by_the_clock(work: SequenceInput, order: tuple[int, ...]) -> float:
     """Outlet minutes, from when each step starts and ends."""
     starts: dict[int, float] = {}
     ends: dict[int, float] = {}
@@ -78,22 +78,26 @@ def dark_by_the_clock(work: SequenceWork, order: tuple[int, ...]) -> float:
         ends[step] = now
 
     def up(span: Downtime, at: float) -> bool:
-        uncut = not span.fresh and all(starts[cut] > at for cut in span.cuts)
-        return uncut or (bool(span.mends) and all(ends[mend] <= at for mend in span.mends))
+        uncut = not span.down_at_start and all(starts[cut] > at for cut in span.down_from)
+        return uncut or (bool(span.up_after) and all(ends[mend] <= at for mend in span.up_after))
 
     dark = 0.0
     for step in order:
         at = starts[step]
-        for lot in work.lots:
-            old = all(starts[s] > at for s in lot.begin) and all(up(s, at) for s in lot.before)
-            new = all(ends[s] <= at for s in lot.end) and all(up(s, at) for s in lot.after)
-            dark += 0 if old or new else lot.weight * work.minutes[step]
+        for lot in work.outage_groups:
+            old = all(starts[s] > at for s in lot.leaving_steps) and all(
+                up(s, at) for s in lot.before
+            )
+            new = all(ends[s] <= at for s in lot.arriving_steps) and all(
+                up(s, at) for s in lot.after
+            )
+            dark += 0 if old or new else lot.outlet_count * work.minutes[step]
     return dark
 
 
-def allowed(work: SequenceWork) -> Iterator[tuple[int, ...]]:
+def allowed(work: SequenceInput) -> Iterator[tuple[int, ...]]:
     for order in itertools.permutations(range(len(work.minutes))):
-        if all(order.index(w) < order.index(s) for s in order for w in work.waits[s]):
+        if all(order.index(w) < order.index(s) for s in order for w in work.waits_for[s]):
             yield order
 
 
@@ -101,11 +105,11 @@ def allowed(work: SequenceWork) -> Iterator[tuple[int, ...]]:
 def test_no_order_of_all_has_less_dark_time(seed: int) -> None:
     work = small_work(seed)
     found = best_step_sequence(work)
-    assert found.least
+    assert found.proved_least
     assert found.steps in set(allowed(work))
-    assert found.dark == pytest.approx(dark_by_the_clock(work, found.steps))
-    assert found.dark == pytest.approx(dark_of(work, found.steps))
-    assert found.dark == pytest.approx(min(dark_by_the_clock(work, o) for o in allowed(work)))
+    assert found.downtime == pytest.approx(dark_by_the_clock(work, found.steps))
+    assert found.downtime == pytest.approx(downtime_of(work, found.steps))
+    assert found.downtime == pytest.approx(min(dark_by_the_clock(work, o) for o in allowed(work)))
 
 
 @pytest.mark.parametrize("seed", SMALL[:40])
@@ -116,29 +120,29 @@ def test_no_way_through_the_sets_of_done_steps_is_shorter(seed: int) -> None:
     ways: Any = nx.DiGraph()
     for size in range(len(every)):
         for done in map(frozenset, itertools.combinations(sorted(every), size)):
-            if not all(work.waits[step] <= done for step in done):
+            if not all(work.waits_for[step] <= done for step in done):
                 continue
             for step in sorted(every - done):
-                if work.waits[step] <= done:
+                if work.waits_for[step] <= done:
                     weight = work.minutes[step] * dark_during(work, done, step)
                     ways.add_edge(done, done | {step}, weight=weight)
     length = nx.dijkstra_path_length(ways, frozenset(), every)
-    assert best_step_sequence(work).dark == pytest.approx(length)
+    assert best_step_sequence(work).downtime == pytest.approx(length)
 
 
-def dark_during(work: SequenceWork, done: frozenset[int], step: int) -> int:
+def dark_during(work: SequenceInput, done: frozenset[int], step: int) -> int:
     """The outlets dark while a step is done after these."""
     begun = done | {step}
 
     def up(span: Downtime) -> bool:
-        uncut = not span.fresh and begun.isdisjoint(span.cuts)
-        return uncut or (bool(span.mends) and done.issuperset(span.mends))
+        uncut = not span.down_at_start and begun.isdisjoint(span.down_from)
+        return uncut or (bool(span.up_after) and done.issuperset(span.up_after))
 
     return sum(
-        lot.weight
-        for lot in work.lots
-        if not (begun.isdisjoint(lot.begin) and all(map(up, lot.before)))
-        and not (done.issuperset(lot.end) and all(map(up, lot.after)))
+        lot.outlet_count
+        for lot in work.outage_groups
+        if not (begun.isdisjoint(lot.leaving_steps) and all(map(up, lot.before)))
+        and not (done.issuperset(lot.arriving_steps) and all(map(up, lot.after)))
     )
 
 
@@ -151,9 +155,9 @@ def test_a_switch_of_48_is_proved_though_nobody_could_try_all_orders() -> None:
             (Downtime((out,), (up,)), Downtime((out,), (plug,))))
         for plug in plugs
     )  # fmt: skip
-    found = best_step_sequence(SequenceWork((8.0, 16.0, *(1.0 for _ in plugs)), waits, lots))
-    assert found.least
-    assert found.dark == 48 * 24 + 48 * 49 / 2
+    found = best_step_sequence(SequenceInput((8.0, 16.0, *(1.0 for _ in plugs)), waits, lots))
+    assert found.proved_least
+    assert found.downtime == 48 * 24 + 48 * 49 / 2
 
 
 def test_the_cord_that_many_depend_on_comes_first() -> None:
@@ -163,10 +167,10 @@ def test_the_cord_that_many_depend_on_comes_first() -> None:
         OutageGroup((), (), (Downtime((0,), (2,)),), (Downtime((0,), (2,)),), 10),
     )
     found = best_step_sequence(
-        SequenceWork((1.0, 1.0, 2.0), (frozenset(), frozenset({0}), frozenset({0})), lots)
+        SequenceInput((1.0, 1.0, 2.0), (frozenset(), frozenset({0}), frozenset({0})), lots)
     )
     assert found.steps == (0, 2, 1)
-    assert found.least
+    assert found.proved_least
 
 
 def test_a_search_cut_short_does_not_claim_a_proof() -> None:
@@ -174,16 +178,16 @@ def test_a_search_cut_short_does_not_claim_a_proof() -> None:
     for seed in SMALL:
         work = small_work(seed)
         short, whole = best_step_sequence(work, most_sets=0), best_step_sequence(work)
-        assert short.dark >= whole.dark - 1e-9
-        if short.dark > whole.dark + 1e-9:
+        assert short.downtime >= whole.downtime - 1e-9
+        if short.downtime > whole.downtime + 1e-9:
             worse += 1
-            assert not short.least
+            assert not short.proved_least
     assert worse, "no case shows what the search is for"
 
 
 def test_steps_that_wait_for_each_other_are_refused() -> None:
     with pytest.raises(ValueError, match="circle"):
-        best_step_sequence(SequenceWork((1.0, 1.0), (frozenset({1}), frozenset({0})), ()))
+        best_step_sequence(SequenceInput((1.0, 1.0), (frozenset({1}), frozenset({0})), ()))
 
 
 # Sheets
@@ -200,10 +204,10 @@ def site(found: Records) -> Site:
 
 
 def sheet_between(
-    old: Records, new: Records, minutes: Mapping[str, float] = PRACTICE
+    old: Records, new: Records, minutes: Mapping[str, float] = DEFAULT_MINUTES
 ) -> CutoverSheet:
     states = state_of(old.raw), state_of(new.raw)
-    return sheet_of(site(old), site(new), states, compare(*states), "main", "plan", minutes)
+    return cutover_sheet(site(old), site(new), states, compare(*states), "main", "plan", minutes)
 
 
 def planned(*changed: tuple[str, str, str], **own: float) -> CutoverSheet:
@@ -214,7 +218,7 @@ def planned(*changed: tuple[str, str, str], **own: float) -> CutoverSheet:
         texts[path] = texts[path].replace(text, new)
     found = records(texts)
     assert not found.problems, found.problems
-    return sheet_between(records(BEGIN), found, {**PRACTICE, **own})
+    return sheet_between(records(BEGIN), found, {**DEFAULT_MINUTES, **own})
 
 
 CABINET = "enclosures/1A.yml"
@@ -234,40 +238,42 @@ CROSSED = (
 
 
 def words(sheet: CutoverSheet) -> list[str]:
-    return [step.operation.words for step in sheet.window.steps]
+    return [step.operation.text for step in sheet.window.steps]
 
 
 def test_a_new_panel_and_its_drop_touch_no_live_link() -> None:
     sheet = planned(*PANEL_B)
     assert sheet.window.steps == ()
-    assert [o.kind for o in sheet.early] == ["item", "pull", "terminate", "cord"]
+    assert [o.kind for o in sheet.before_window] == ["item", "pull", "terminate", "cord"]
     assert [(link.outlet, link.phase) for link in sheet.links] == [("1A-B01", 1)]
-    assert [(test.key, test.result) for test in sheet.tests] == [("1A-B01", "no result on record")]
+    assert [(test.key, test.result) for test in sheet.links_to_test] == [
+        ("1A-B01", "no result on record")
+    ]
     assert sheet.notices == ()
-    assert sheet.pictures == ("1A",)
+    assert sheet.enclosures_to_photograph == ("1A",)
 
 
 def test_what_is_plugged_into_a_swapped_switch_waits_for_it() -> None:
     """The drop is built beforehand; its cord is plugged when everybody is back."""
     sheet = planned(*PANEL_B, SWAP, UPLINK)
-    assert {o.kind for o in sheet.early} == {"item", "pull", "terminate"}
+    assert {o.kind for o in sheet.before_window} == {"item", "pull", "terminate"}
     assert words(sheet)[-1] == "Plug a cord into 1A/B/01 → 1A/SW1/05"
-    assert sheet.window.steps[-1].dark == ()
+    assert sheet.window.steps[-1].without_service == ()
     assert {link.outlet: link.phase for link in sheet.links}["1A-B01"] == 2
 
 
 def test_a_swapped_switch_darkens_all_its_ports_at_once() -> None:
     sheet = planned(SWAP, UPLINK)
     out, up, uplink, *plugs = sheet.window.steps
-    assert out.operation.words == "Unplug 4 cords, take 24-port switch SW1 out of 1A U11"
-    assert out.goes == ("1A-A01", "1A-A02", "1A-A03")
-    assert up.operation.minutes == PRACTICE["mount"] + PRACTICE["start"]
+    assert out.operation.text == "Unplug 4 cords, take 24-port switch SW1 out of 1A U11"
+    assert out.loses_service == ("1A-A01", "1A-A02", "1A-A03")
+    assert up.operation.minutes == DEFAULT_MINUTES["mount"] + DEFAULT_MINUTES["start"]
     assert uplink.operation.old == "1A/SW1/25 – 1A/R1/01"
     assert uplink.operation.new == "1A/SW1/49 – 1A/R1/01"
-    assert [step.comes for step in plugs] == [("1A-A01",), ("1A-A02",), ("1A-A03",)]
+    assert [step.regains_service for step in plugs] == [("1A-A01",), ("1A-A02",), ("1A-A03",)]
     # 10 min out, 16 in, 1 for the uplink, then one a minute: 3 × 27 + 1 + 2 + 3
-    assert sheet.window.dark_total == 3 * 27 + 6
-    assert sheet.window.least
+    assert sheet.window.total_downtime == 3 * 27 + 6
+    assert sheet.window.proved_least
     assert {step.block for step in sheet.window.steps} == {1}
 
 
@@ -278,7 +284,9 @@ def test_who_is_told_of_an_outage() -> None:
         ("104", (), ("1A-A03",)),
     ]
     assert [contact.name for contact in sheet.contacts] == ["Iris Quill"]
-    assert sheet.phones == ()  # it is dark for a while, but neither moves nor changes its port
+    assert (
+        sheet.phone_outlets == ()
+    )  # it is dark for a while, but neither moves nor changes its port
 
 
 def test_two_cords_that_change_ports_are_unplugged_before_one_is_plugged() -> None:
@@ -289,28 +297,28 @@ def test_two_cords_that_change_ports_are_unplugged_before_one_is_plugged() -> No
         o = step.operation
         if o.new:
             port = o.new.rpartition(" – ")[2]
-            assert free[port], f"{port} is taken when {o.words}"
+            assert free[port], f"{port} is taken when {o.text}"
             free[port] = False
         else:
             free[o.old.rpartition(" – ")[2]] = True
     # Unplug, unplug, plug, plug: the first is dark for 0.5 + 0.5 + 1, the other 0.5 + 1 + 1.
-    assert sheet.window.dark_total == 4.5
-    assert sheet.window.least
-    assert sheet.phones == ("1A-A02",)
+    assert sheet.window.total_downtime == 4.5
+    assert sheet.window.proved_least
+    assert sheet.phone_outlets == ("1A-A02",)
 
 
 def test_a_re_patch_darkens_one_for_as_long_as_it_takes() -> None:
     sheet = planned((CABINET, "A/01: {to: SW1/01", "A/01: {to: SW1/07"), plug=2.0)
     (step,) = sheet.window.steps
-    assert (step.dark, step.comes) == (("1A-A01",), ("1A-A01",))
-    assert sheet.window.dark_minutes == {"1A-A01": 2.5}
+    assert (step.without_service, step.regains_service) == (("1A-A01",), ("1A-A01",))
+    assert sheet.window.downtime_minutes == {"1A-A01": 2.5}
     assert "the desk works" in step.operation.check
-    assert step.operation.back == "plug 1A/A/01 – 1A/SW1/01 again"
+    assert step.operation.way_back == "plug 1A/A/01 – 1A/SW1/01 again"
 
 
 def test_a_re_racked_panel_darkens_what_is_patched_on_it_and_no_more() -> None:
     sheet = planned((CABINET, "  12: {panel: A", "  10: {panel: A"))
-    assert {key for step in sheet.window.steps for key in step.dark} == {
+    assert {key for step in sheet.window.steps for key in step.without_service} == {
         "1A-A01", "1A-A02", "1A-A03",
     }  # fmt: skip
     assert "1A-A04" not in {link.outlet for link in sheet.links}  # ends there, patched to nothing
@@ -322,8 +330,8 @@ def test_a_ups_takes_down_all_it_feeds() -> None:
     moved = fed.replace("  1-2: {ups", "  3-4: {ups")
     sheet = sheet_between(records({**BEGIN, CABINET: fed}), records({**BEGIN, CABINET: moved}))
     out, up = sheet.window.steps
-    assert out.operation.words.startswith("Shut down what UPS1 feeds (SW1, R1)")
-    assert out.dark == up.dark == ("1A-A01", "1A-A02", "1A-A03")
+    assert out.operation.text.startswith("Shut down what UPS1 feeds (SW1, R1)")
+    assert out.without_service == up.without_service == ("1A-A01", "1A-A02", "1A-A03")
     assert any("batteries" in caution.casefold() for caution in sheet.cautions)
     assert any("licensed people" in caution for caution in sheet.cautions)
 
@@ -337,16 +345,16 @@ def test_a_thing_waits_for_the_unit_another_one_leaves() -> None:
     assert order.index("Mount 24-port panel B in 1A U11") > next(
         place for place, text in enumerate(order) if "SW1 out of 1A U11" in text
     )
-    assert sheet.early == ()
+    assert sheet.before_window == ()
 
 
 def test_a_drop_pulled_back_to_another_room_has_no_quick_way_back() -> None:
     sheet = planned(("outlets.yml", '1A-A02: {room: "101"', '1A-A02: {room: "104"'))
     (step,) = sheet.window.steps
-    assert step.operation.final
-    assert sheet.window.no_return == 1
-    assert sheet.phones == ("1A-A02",)  # a phone moves
-    assert [test.key for test in sheet.tests] == ["1A-A02"]
+    assert step.operation.is_irreversible
+    assert sheet.window.point_of_no_return == 1
+    assert sheet.phone_outlets == ("1A-A02",)  # a phone moves
+    assert [test.key for test in sheet.links_to_test] == ["1A-A02"]
     assert any("asbestos register" in caution for caution in sheet.cautions)
 
 
@@ -355,8 +363,8 @@ def test_what_is_only_written_down_is_only_on_paper() -> None:
         ("outlets.yml", "person: Nils Ferro", "person: Ada Brook"),
         ("site.yml", "name: gym", "name: weights"),
     )
-    assert sheet.early == () and sheet.window.steps == () and sheet.links == ()
-    assert len(sheet.paper) == 2
+    assert sheet.before_window == () and sheet.window.steps == () and sheet.links == ()
+    assert len(sheet.record_only_changes) == 2
     assert sheet.materials == ()
 
 
@@ -365,9 +373,9 @@ def test_what_goes_for_good_is_told_apart() -> None:
     texts["outlets.yml"] = texts["outlets.yml"].replace("1A-A02:", "#")
     texts[CABINET] = texts[CABINET].replace("  A/02:", "  #")
     sheet = sheet_between(records(BEGIN), records(texts))
-    assert sheet.gone == ("1A-A02",)
+    assert sheet.removed_outlets == ("1A-A02",)
     assert "1A-A02" not in {link.outlet for link in sheet.links}
-    assert sheet.window.dark_minutes == {}
+    assert sheet.window.downtime_minutes == {}
 
 
 @pytest.mark.parametrize("seed", SITES)
@@ -403,11 +411,11 @@ def test_what_the_plan_does_not_touch_is_not_on_the_sheet(seed: int) -> None:
             *outlets_without_service(net, nodes),
             *outlets_without_service(net, edges=edges),
         }
-    dark = {key for step in sheet.window.steps for key in step.dark}
-    named = {link.outlet for link in sheet.links} | set(sheet.gone)
+    dark = {key for step in sheet.window.steps for key in step.without_service}
+    named = {link.outlet for link in sheet.links} | set(sheet.removed_outlets)
     assert named <= touched | dark
     assert len(sheet.links) == len({link.outlet for link in sheet.links})
-    early = {k for o in sheet.early for k in o.outlets}
+    early = {k for o in sheet.before_window for k in o.outlets}
     late = dark | {k for step in sheet.window.steps for k in step.operation.outlets}
     assert {link.outlet for link in sheet.links if link.phase == 2} == late & {
         link.outlet for link in sheet.links
@@ -431,7 +439,7 @@ def of_demonstration(text: str, new: str) -> CutoverSheet:
 
 
 def named_on(sheet: CutoverSheet) -> set[str]:
-    return {link.outlet for link in sheet.links} | set(sheet.gone)
+    return {link.outlet for link in sheet.links} | set(sheet.removed_outlets)
 
 
 def test_one_that_is_re_patched_is_all_the_sheet_names() -> None:
@@ -463,31 +471,35 @@ def test_everybody_is_back_when_the_window_closes(seed: int) -> None:
     dark: set[str] = set()
     total = 0.0
     for step in sheet.window.steps:
-        assert set(step.goes) <= set(step.dark) and set(step.comes) <= set(step.dark)
-        dark |= set(step.goes)
-        assert dark == set(step.dark), f"step {step.number} doesn't follow from those before"
-        total += step.operation.minutes * len(step.dark)
-        dark -= set(step.comes)
-        lit |= set(step.comes)
+        assert set(step.loses_service) <= set(step.without_service) and set(
+            step.regains_service
+        ) <= set(step.without_service)
+        dark |= set(step.loses_service)
+        assert dark == set(step.without_service), (
+            f"step {step.number} doesn't follow from those before"
+        )
+        total += step.operation.minutes * len(step.without_service)
+        dark -= set(step.regains_service)
+        lit |= set(step.regains_service)
     assert dark == set()
-    assert total == pytest.approx(sheet.window.dark_total)
-    assert lit == set(sheet.window.dark_minutes)
+    assert total == pytest.approx(sheet.window.total_downtime)
+    assert lit == set(sheet.window.downtime_minutes)
 
 
 @pytest.mark.parametrize("seed", SITES)
 def test_nothing_is_done_before_what_it_waits_for(seed: int) -> None:
     sheet = sheet_between(random_records(seed), random_records(seed + 9))
-    order = [*sheet.early, *(step.operation for step in sheet.window.steps)]
+    order = [*sheet.before_window, *(step.operation for step in sheet.window.steps)]
     place = {operation: number for number, operation in enumerate(order)}
     for operation in order:
-        assert all(place[other] < place[operation] for other in operation.waits)
-    assert not any(operation.live for operation in sheet.early)
+        assert all(place[other] < place[operation] for other in operation.waits_for)
+    assert not any(operation.is_live for operation in sheet.before_window)
 
 
 def test_the_same_records_change_nothing_with_hands() -> None:
     for seed in SITES[:10]:
         sheet = sheet_between(random_records(seed), random_records(seed))
-        assert sheet.early == () and sheet.window.steps == () and sheet.links == ()
+        assert sheet.before_window == () and sheet.window.steps == () and sheet.links == ()
 
 
 def test_the_way_back_is_a_plan_too() -> None:
@@ -497,15 +509,15 @@ def test_the_way_back_is_a_plan_too() -> None:
     for path, text, new in (SWAP, UPLINK):
         texts[path] = texts[path].replace(text, new)
     back = sheet_between(records(texts), records(BEGIN))
-    assert back.window.dark_minutes.keys() == there.window.dark_minutes.keys()
-    assert back.window.dark_total == there.window.dark_total
+    assert back.window.downtime_minutes.keys() == there.window.downtime_minutes.keys()
+    assert back.window.total_downtime == there.window.total_downtime
 
 
 # Materials
 
 
 def counted(sheet: CutoverSheet) -> dict[str, float]:
-    return {material.what: material.count for material in sheet.materials}
+    return {material.name: material.count for material in sheet.materials}
 
 
 def test_materials_of_a_panel_and_a_drop() -> None:
@@ -528,7 +540,7 @@ def test_a_length_nobody_recorded_is_that_of_its_neighbours() -> None:
     sheet = planned(*PANEL_B[:2], (*PANEL_B[2][:2], PANEL_B[2][2].replace("length: 31.5 m, ", "")))
     (cable,) = [m for m in sheet.materials if m.unit]
     assert (cable.count, cable.unit) == (25, "m")
-    assert "as long as others to the same room" in cable.how
+    assert "as long as others to the same room" in cable.basis
 
 
 def test_a_length_nobody_can_tell_is_not_counted_and_said_so() -> None:
@@ -537,7 +549,7 @@ def test_a_length_nobody_can_tell_is_not_counted_and_said_so() -> None:
         m for m in planned(*PANEL_B[:2], (*PANEL_B[2][:2], lone)).materials if m.unit
     ]  # fmt: skip
     assert cable.count == 0
-    assert "NOT counted" in cable.how
+    assert "NOT counted" in cable.basis
 
 
 def test_cords_are_counted_by_what_they_have_to_reach() -> None:
@@ -550,7 +562,7 @@ def test_cords_are_counted_by_what_they_have_to_reach() -> None:
     assert counted(sheet)["cord of 1 m"] == 1  # 7 × 44.45 + 670 = 0.98 m
     assert counted(sheet)["cord to look at"] == 1
     cord = sheet.plan.after.cords["1A/B/01"]
-    assert cord_length(sheet.plan.after, cord) == 1.0
+    assert cord_stock_length(sheet.plan.after, cord) == 1.0
 
 
 def test_a_cord_that_still_reaches_is_not_bought_again() -> None:
@@ -561,7 +573,7 @@ def test_a_cord_that_still_reaches_is_not_bought_again() -> None:
 
 
 def test_own_minutes() -> None:
-    assert with_own({"plug": "1.5"})["plug"] == 1.5
+    assert override_minutes({"plug": "1.5"})["plug"] == 1.5
     sheet = planned(SWAP, UPLINK, mount=30.0)
     assert any("given for this sheet: mount" in line for line in sheet.assumptions)
     assert sheet.window.minutes == planned(SWAP, UPLINK).window.minutes + 20
@@ -578,7 +590,7 @@ def test_own_minutes() -> None:
 )
 def test_minutes_nobody_can_mean(said: dict[str, str], told: str) -> None:
     with pytest.raises(WorldError, match=told.replace("?", r"\?")):
-        with_own(said)
+        override_minutes(said)
 
 
 # Page, list, lines
@@ -595,7 +607,7 @@ def test_the_page_is_whole_and_asks_nothing_of_anybody() -> None:
     assert f"script-src &#39;sha256-{digest}&#39;" in page.replace("'", "&#39;")
     assert "http://" not in page.replace("http://www.w3.org/", "")
     for step in sheet.window.steps:
-        assert str(step.operation.back).replace("'", "&#39;") in page
+        assert str(step.operation.way_back).replace("'", "&#39;") in page
     assert page.count('<span class="box">') >= 3 * len(sheet.links)
     told = page.partition("<body")[2].casefold()
     assert "safe" not in told and "compliant" not in told
@@ -632,7 +644,7 @@ def test_lines_steer_no_terminal() -> None:
     texts = {**BEGIN, CABINET: BEGIN[CABINET].replace(*SWAP[1:])}
     old, new = records(BEGIN), records(texts)
     states = state_of(old.raw), state_of(new.raw)
-    sheet = sheet_of(site(old), site(new), states, compare(*states), "ma\x1b[2Jin", "plan\n")
+    sheet = cutover_sheet(site(old), site(new), states, compare(*states), "ma\x1b[2Jin", "plan\n")
     assert not any("\x1b" in line or "\n" in line for line in sheet_output.lines(sheet))
 
 
@@ -640,7 +652,7 @@ def test_lines_steer_no_terminal() -> None:
     ("minutes", "clock"), [(0, "0:00"), (0.5, "0:00.5"), (67, "1:07"), (59.5, "0:59.5")]
 )
 def test_minutes_as_a_clock(minutes: float, clock: str) -> None:
-    assert sheet_output.clock(minutes) == clock
+    assert sheet_output.format_minutes(minutes) == clock
 
 
 # The command

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from asbuilt.changes import History
-from asbuilt.facts.job_history import MOST, jobs_against_history
+from asbuilt.facts.job_history import MAX_REMARKS, compare_jobs_with_history
 from asbuilt.history.at_revision import files_at
 from asbuilt.history.read import read_history
 from asbuilt.io import git_write
@@ -45,7 +45,7 @@ def told(tmp_path: Path, *steps: Step) -> tuple[History, list[Problem]]:
     site = site_of(read_folder("a", files_at(top, "sites/a", "HEAD"), "sites/a"))
     assert site is not None
     history = read_history(top, "sites/a")
-    problems = jobs_against_history(site, history.entries)
+    problems = compare_jobs_with_history(site, history.entries)
     assert all(problem.level is Level.REMARK for problem in problems)
     return history, problems
 
@@ -96,7 +96,7 @@ def test_a_history_cut_short_accuses_nobody(tmp_path: Path) -> None:
     files = files_at(tmp_path / "records", "sites/a", "HEAD")
     site = site_of(read_folder("a", files))
     assert site is not None
-    assert jobs_against_history(site, history.entries, complete=False) == []
+    assert compare_jobs_with_history(site, history.entries, complete=False) == []
 
 
 def test_recorded_and_no_job(tmp_path: Path) -> None:
@@ -203,14 +203,14 @@ def test_a_site_without_jobs_is_not_held_to_them(tmp_path: Path) -> None:
     )  # fmt: skip
     site = site_of(read_folder("a", files_at(top, "sites/a", "HEAD")))
     assert site is not None
-    assert jobs_against_history(site, read_history(top, "sites/a").entries) == []
+    assert compare_jobs_with_history(site, read_history(top, "sites/a").entries) == []
 
 
 def test_many_are_counted(tmp_path: Path) -> None:
     steps = [
         (number, "Moved", {"outlets.yml": MOVED if number % 2 else OUTLETS})
-        for number in range(1, MOST + 6)
+        for number in range(1, MAX_REMARKS + 6)
     ]
     _, problems = told(tmp_path, *steps)
-    assert codes(problems) == ["change-without-job"] * (MOST + 1)
+    assert codes(problems) == ["change-without-job"] * (MAX_REMARKS + 1)
     assert any("5 older revisions hold work" in problem.message for problem in problems)

@@ -11,19 +11,19 @@ import pytest
 from scipy import optimize, stats  # type: ignore[import-untyped]
 
 from asbuilt.facts.projection import (
-    HORIZON,
-    Reading,
-    changes_of,
+    MAX_YEARS,
+    UsagePoint,
+    count_changes,
     crossing_limits,
     fit_line,
-    project,
+    project_usage,
     student_t,
 )
 
 START = dt.date(2021, 3, 1)
 
 
-def _readings(used: list[float], capacity: float = 48, every: int = 91) -> list[Reading]:
+def _readings(used: list[float], capacity: float = 48, every: int = 91) -> list[UsagePoint]:
     return [(START + dt.timedelta(days=every * n), u, capacity) for n, u in enumerate(used)]
 
 
@@ -44,7 +44,7 @@ def test_the_line_against_numpy(seed: int) -> None:
     assert fit.slope == pytest.approx(slope, rel=1e-9, abs=1e-12)
     assert fit.value(0) == pytest.approx(start, rel=1e-9, abs=1e-9)
     left = float(np.sum((y - np.polyval([slope, start], x)) ** 2))
-    assert fit.deviation == pytest.approx(math.sqrt(left / (len(points) - 2)), rel=1e-6)
+    assert fit.standard_deviation == pytest.approx(math.sqrt(left / (len(points) - 2)), rel=1e-6)
 
 
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 8, 13, 30, 61, 200])
@@ -73,7 +73,9 @@ def test_limits_are_where_the_band_of_the_line_meets_the_capacity(seed: int) -> 
 
     def gap(day: float, sign: int) -> float:
         """The upper (1) or lower (-1) border of the band about the line, less the capacity."""
-        error = fit.deviation * math.sqrt(1 / fit.count + (day - fit.mean) ** 2 / fit.spread)
+        error = fit.standard_deviation * math.sqrt(
+            1 / fit.count + (day - fit.mean_day) ** 2 / fit.sum_of_squares
+        )
         return fit.value(day) + sign * float(t) * error - value
 
     earliest, latest = crossing_limits(fit, value, 0.9)
@@ -82,16 +84,16 @@ def test_limits_are_where_the_band_of_the_line_meets_the_capacity(seed: int) -> 
         assert gap(1e7, -1) < 0
     else:
         assert latest == pytest.approx(optimize.brentq(gap, 2500, 1e7, args=(-1,)), rel=1e-6)
-    if gap(fit.mean, 1) < 0:
-        expected = optimize.brentq(gap, fit.mean, 2500, args=(1,))
+    if gap(fit.mean_day, 1) < 0:
+        expected = optimize.brentq(gap, fit.mean_day, 2500, args=(1,))
         assert earliest == pytest.approx(expected, rel=1e-6)
     else:
-        assert earliest <= fit.mean
+        assert earliest <= fit.mean_day
 
 
 def test_a_straight_line_runs_out_where_it_points() -> None:
     # two more each quarter from 10: 48 are taken 19 quarters after the first reading
-    found = project(_readings([10, 12, 14, 16, 18, 20, 22]))
+    found = project_usage(_readings([10, 12, 14, 16, 18, 20, 22]))
     assert found.reason == ""
     assert found.runs_out == START + dt.timedelta(days=19 * 91)
     assert found.earliest == found.latest == found.runs_out
@@ -99,16 +101,16 @@ def test_a_straight_line_runs_out_where_it_points() -> None:
 
 
 def test_scatter_opens_the_interval() -> None:
-    found = project(_readings([10, 11, 15, 15, 17, 21, 22, 23]))
+    found = project_usage(_readings([10, 11, 15, 15, 17, 21, 22, 23]))
     assert found.earliest and found.runs_out and found.latest
     assert found.earliest < found.runs_out < found.latest
-    wider = project(_readings([10, 11, 15, 15, 17, 21, 22, 23]), level=0.99)
+    wider = project_usage(_readings([10, 11, 15, 15, 17, 21, 22, 23]), level=0.99)
     assert wider.earliest and wider.latest
     assert wider.earliest < found.earliest and found.latest < wider.latest
 
 
 def test_no_later_bound_where_the_pace_may_be_nothing() -> None:
-    found = project(_readings([20, 26, 21, 27, 22, 25, 24, 26], capacity=48))
+    found = project_usage(_readings([20, 26, 21, 27, 22, 25, 24, 26], capacity=48))
     assert found.runs_out is not None
     assert found.latest is None
     assert found.earliest is not None and found.earliest <= found.runs_out
@@ -128,15 +130,15 @@ def test_no_later_bound_where_the_pace_may_be_nothing() -> None:
         (_readings([10, 10, 10, 10, 10, 10]), "use never changed"),
         (_readings([20, 18, 16, 14, 12, 10]), "use isn't growing"),
         (_readings([38, 40, 42, 44, 46, 48]), "it is full already"),
-        (_readings([1, 2, 1, 2, 1, 2, 1, 2], capacity=4000), f"not within {HORIZON} years"),
+        (_readings([1, 2, 1, 2, 1, 2, 1, 2], capacity=4000), f"not within {MAX_YEARS} years"),
         (
             _readings([10, 40, 40, 47, 46, 47, 46]),
             "at the pace seen it would be full already: use has slowed",
         ),
     ],
 )
-def test_silent_with_a_reason(readings: list[Reading], reason: str) -> None:
-    found = project(readings)
+def test_silent_with_a_reason(readings: list[UsagePoint], reason: str) -> None:
+    found = project_usage(readings)
     assert found.runs_out is None and found.earliest is None and found.latest is None
     assert found.reason.startswith(reason)
 
@@ -144,20 +146,20 @@ def test_silent_with_a_reason(readings: list[Reading], reason: str) -> None:
 def test_a_year_and_five_changes_are_enough() -> None:
     days = [0, 73, 146, 219, 292, 365]
     readings = [(START + dt.timedelta(days=d), 10.0 + n, 48.0) for n, d in enumerate(days)]
-    assert changes_of(readings) == 5
-    assert project(readings).runs_out is not None
-    assert project(readings[1:]).runs_out is None
+    assert count_changes(readings) == 5
+    assert project_usage(readings).runs_out is not None
+    assert project_usage(readings[1:]).runs_out is None
 
 
 def test_order_doesn_t_matter_and_the_last_of_a_day_counts() -> None:
     readings = _readings([10, 12, 14, 16, 18, 20, 22])
     first = (readings[3][0], 99.0, 48.0)
     shuffled = [readings[5], first, *readings[:5], readings[6]]
-    assert project(shuffled) == project(readings)
+    assert project_usage(shuffled) == project_usage(readings)
 
 
 def test_capacity_is_that_of_the_last_reading() -> None:
     readings = _readings([10, 12, 14, 16, 18, 20, 22], capacity=24)
     grown = [*readings[:-1], (readings[-1][0], 22, 96)]
-    late, soon = project(grown).runs_out, project(readings).runs_out
+    late, soon = project_usage(grown).runs_out, project_usage(readings).runs_out
     assert late and soon and late > soon

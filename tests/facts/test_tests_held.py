@@ -12,17 +12,17 @@ from click.testing import CliRunner
 
 from asbuilt.cli import FrontDoor
 from asbuilt.commands import edits, lists
-from asbuilt.facts.test_results import LinkTestStatus, check_link_results, without_valid_test
+from asbuilt.facts.test_results import LinkTestStatus, check_link_results, links_without_valid_test
 from asbuilt.lists.columns import read_columns, under_titles
 from asbuilt.lists.csv_file import read_csv
 from asbuilt.lists.results import Results, results_bytes, take_results
 from asbuilt.model.site import Site, site_of
 from asbuilt.records.reading import read_folder
-from asbuilt.trade.certifying import (
-    calibration_ends,
-    graded,
+from asbuilt.trade.certification import (
+    category_of_limit,
+    last_calibrated_day,
+    length_from_delay,
     lengths_agree,
-    speed_of_light_length,
 )
 from tests.books import PRACTICE, book_of, pages_of
 from tests.small_site import write_site
@@ -44,8 +44,8 @@ def _site(outlets: str, results: str, backbones: str = "") -> Site:
 def test_the_last_result_speaks_for_a_link() -> None:
     site = _site("o1: {state: spare}\n", "o1,2025-03-07,fail,\no1,2025-03-09,pass,\n")
     link = check_link_results(site, "o1")
-    assert link.standing is LinkTestStatus.PASS
-    assert [(held.test.result, held.counts, held.speaks) for held in link.tests] == [
+    assert link.status is LinkTestStatus.PASS
+    assert [(held.test.result, held.is_valid, held.is_current) for held in link.tests] == [
         ("fail", True, False),
         ("pass", True, True),
     ]
@@ -53,15 +53,15 @@ def test_the_last_result_speaks_for_a_link() -> None:
 
 def test_of_two_tries_on_one_day_the_second_speaks() -> None:
     site = _site("o1: {state: spare}\n", "o1,2025-03-07,fail,\no1,2025-03-07,pass,\n")
-    assert check_link_results(site, "o1").valid
+    assert check_link_results(site, "o1").passes
 
 
 def test_a_link_terminated_anew_has_no_result_that_counts() -> None:
     """A test before the last termination tells of another jack or another panel port."""
     site = _site("o1: {state: spare, terminated: 2025-03-08}\n", "o1,2025-03-07,pass,\n")
     link = check_link_results(site, "o1")
-    assert link.standing is LinkTestStatus.NO_LONGER
-    assert not link.valid
+    assert link.status is LinkTestStatus.NO_VALID_RESULT
+    assert not link.passes
     assert [doubt.code for doubt in link.tests[0].remarks] == ["test-outdated"]
 
 
@@ -70,8 +70,8 @@ def test_an_older_result_speaks_when_the_newer_doesnt_count() -> None:
         "o1: {state: spare}\n", "o1,2025-03-07,pass,2025-01-01\no1,2025-06-01,fail,2023-01-01\n"
     )
     link = check_link_results(site, "o1")
-    assert link.standing is LinkTestStatus.PASS
-    assert [held.speaks for held in link.tests] == [True, False]
+    assert link.status is LinkTestStatus.PASS
+    assert [held.is_current for held in link.tests] == [True, False]
 
 
 def test_the_links_without_a_valid_result_are_told_by_reason() -> None:
@@ -80,16 +80,16 @@ def test_the_links_without_a_valid_result_are_told_by_reason() -> None:
         "o4: {state: spare, terminated: 2026-01-01}\no10: {state: spare}\n",
         "o1,2025-03-07,pass,\no2,2025-03-07,fail,\no4,2025-03-07,pass,\n",
     )
-    assert without_valid_test(site) == {
+    assert links_without_valid_test(site) == {
         LinkTestStatus.FAIL: ("o2",),
-        LinkTestStatus.NO_LONGER: ("o4",),
-        LinkTestStatus.NEVER: ("o10",),
+        LinkTestStatus.NO_VALID_RESULT: ("o4",),
+        LinkTestStatus.NEVER_TESTED: ("o10",),
     }
 
 
 def test_a_calibration_holds_to_the_same_day_a_year_on() -> None:
-    assert calibration_ends(dt.date(2024, 3, 7)) == dt.date(2025, 3, 7)
-    assert calibration_ends(dt.date(2024, 2, 29)) == dt.date(2025, 2, 28)
+    assert last_calibrated_day(dt.date(2024, 3, 7)) == dt.date(2025, 3, 7)
+    assert last_calibrated_day(dt.date(2024, 2, 29)) == dt.date(2025, 2, 28)
 
 
 @pytest.mark.parametrize(
@@ -113,7 +113,7 @@ def test_a_calibration_holds_to_the_same_day_a_year_on() -> None:
     ],
 )
 def test_a_limit_tells_its_category(limit: str, category: str | None) -> None:
-    assert graded(limit) == category
+    assert category_of_limit(limit) == category
 
 
 def test_how_far_a_tester_and_a_tape_may_differ() -> None:
@@ -129,9 +129,9 @@ def test_length_from_delay_and_velocity() -> None:
     """By definition of the metre (BIPM): 1 s at the speed of light is 299 792 458 m. Worked: 100 m
     of cable of 69 % take 483.4 ns; the 534 ns for 100 m of ANSI/TIA-568 at high
     frequency are 62.5 %."""
-    assert speed_of_light_length(1e9, 1.0) == 299_792_458
-    assert math.isclose(speed_of_light_length(483.4, 0.69), 100.0, rel_tol=1e-3)
-    assert math.isclose(speed_of_light_length(534, 0.625), 100.0, rel_tol=1e-3)
+    assert length_from_delay(1e9, 1.0) == 299_792_458
+    assert math.isclose(length_from_delay(483.4, 0.69), 100.0, rel_tol=1e-3)
+    assert math.isclose(length_from_delay(534, 0.625), 100.0, rel_tol=1e-3)
 
 
 # Taken in from a tester's list

@@ -9,7 +9,7 @@ import pytest
 
 from asbuilt.changes.log import Entry, History
 from asbuilt.changes.log_lines import LogLine, Piece
-from asbuilt.facts.last_visit import Visit, WorkDone, last_visit
+from asbuilt.facts.last_visit import Visit, VisitActivity, last_visit
 from asbuilt.pages.brief import RECENT_LINES
 from asbuilt.records.edition import Edition
 from tests.books import PRACTICE, book_of, pages_of, site_from
@@ -24,7 +24,10 @@ def test_the_last_visit_is_the_latest_day_somebody_was_there() -> None:
     assert last_visit(site_from(PRACTICE)) == Visit(
         dt.date(2025, 3, 7),
         (),
-        (WorkDone("cleared", "finding", ("F2",)), WorkDone("tested", "link", ("1A-A01",))),
+        (
+            VisitActivity("cleared", "finding", ("F2",)),
+            VisitActivity("tested", "link", ("1A-A01",)),
+        ),
     )
 
 
@@ -32,19 +35,19 @@ def test_the_last_visit_is_the_latest_day_somebody_was_there() -> None:
     ("path", "text", "deeds"),
     [
         ("jobs/J2.yml", "title: x\nstate: done\ndone by: Bo\ndone on: 2025-04-01\n",
-         WorkDone("did", "job", ("J2",))),
+         VisitActivity("did", "job", ("J2",))),
         ("jobs/J2.yml", "title: x\nstate: verified\ndone by: Al\ndone on: 2025-03-30\n"
-         "verified by: Bo\nverified on: 2025-04-01\n", WorkDone("verified", "job", ("J2",))),
+         "verified by: Bo\nverified on: 2025-04-01\n", VisitActivity("verified", "job", ("J2",))),
         ("findings.yml", "F3: {what: x, found on: 2025-04-01, found by: Bo}\n",
-         WorkDone("found", "finding", ("F3",))),
+         VisitActivity("found", "finding", ("F3",))),
         ("photos.yml", "P1: {file: photos/x.jpg, taken: 2025-04-01, by: Bo}\n",
-         WorkDone("took", "photo", ("P1",))),
+         VisitActivity("took", "photo", ("P1",))),
         ("outlets/more.yml", "X1: {seen: 2025-04-01 by Bo}\nX2: {seen: 2025-04-01 by Bo}\n",
-         WorkDone("saw", "thing", ("X1", "X2"))),
+         VisitActivity("saw", "thing", ("X1", "X2"))),
     ],
 )  # fmt: skip
 def test_whatever_only_somebody_on_site_can_do_is_a_visit(
-    path: str, text: str, deeds: WorkDone
+    path: str, text: str, deeds: VisitActivity
 ) -> None:
     visit = last_visit(site_from({**BARE, path: text}))
     assert visit == Visit(dt.date(2025, 4, 1), ("Bo",), (deeds,))

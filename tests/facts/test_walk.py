@@ -25,12 +25,17 @@ from asbuilt.facts.walk_round import (
     plan_walk_round,
     random_sample,
     sample_statement,
-    stops_of,
+    stops_at,
 )
 from asbuilt.lists.csv_file import csv_bytes, read_csv
 from asbuilt.lists.walk_round import WalkAnswers, read_answers, walk_table
 from asbuilt.pages.walk_sheet import walk_sheet
-from asbuilt.trade.sampling import chance_of_so_few, most_wrong, sample_for, sample_for_many
+from asbuilt.trade.sampling import (
+    max_wrong_records,
+    probability_of_at_most,
+    sample_size,
+    sample_size_of_many,
+)
 from tests.books import PRACTICE, site_from
 from tests.gitrepo import GitRepo
 from tests.small_site import write_site
@@ -57,7 +62,7 @@ def test_the_chance_is_the_hypergeometric_distributions(data: st.DataObject) -> 
     bad = data.draw(st.integers(0, total))
     seen = data.draw(st.integers(0, total))
     wrong = data.draw(st.integers(0, seen))
-    ours = chance_of_so_few(total, bad, seen, wrong)
+    ours = probability_of_at_most(total, bad, seen, wrong)
     assert ours == pytest.approx(hypergeom.cdf(wrong, total, bad, seen), rel=1e-6, abs=1e-12)
 
 
@@ -68,7 +73,7 @@ def test_the_most_that_may_be_wrong_is_the_last_that_isnt_unlikely(data: st.Data
     total = data.draw(st.integers(1, 300))
     seen = data.draw(st.integers(1, total))
     wrong = data.draw(st.integers(0, min(seen, 5)))
-    most = most_wrong(total, seen, wrong)
+    most = max_wrong_records(total, seen, wrong)
     assert wrong <= most <= total - (seen - wrong)
     if most > wrong:
         assert hypergeom.cdf(wrong, total, most, seen) > 0.05 - 1e-9
@@ -79,7 +84,7 @@ def test_the_most_that_may_be_wrong_is_the_last_that_isnt_unlikely(data: st.Data
 @settings(max_examples=60, derandomize=True, deadline=None)
 @given(st.integers(10, 400), st.sampled_from([0.01, 0.05, 0.1, 0.25]))
 def test_the_sample_needed_is_the_least_that_would_have_shown_it(total: int, share: float) -> None:
-    needed = sample_for(total, share)
+    needed = sample_size(total, share)
     bad = -int(-share * total // 1)
     assert hypergeom.cdf(0, total, bad, needed) <= 0.05 + 1e-9
     assert hypergeom.cdf(0, total, bad, needed - 1) > 0.05 - 1e-9
@@ -88,9 +93,9 @@ def test_the_sample_needed_is_the_least_that_would_have_shown_it(total: int, sha
 @pytest.mark.parametrize(("share", "needed"), [(0.05, 59), (0.10, 29), (0.01, 299)])
 def test_the_sample_of_a_large_total_is_the_binomial_tables(share: float, needed: int) -> None:
     """59 out of 59 for 95/95 is the classical figure (Wilks 1941); the others by scipy's binomial."""
-    assert sample_for_many(share) == needed
+    assert sample_size_of_many(share) == needed
     assert binom.cdf(0, needed, share) <= 0.05 < binom.cdf(0, needed - 1, share)
-    assert abs(sample_for(100_000, share) - needed) <= 1
+    assert abs(sample_size(100_000, share) - needed) <= 1
 
 
 def test_what_a_sample_says_is_said_in_a_sentence() -> None:
@@ -108,9 +113,9 @@ def test_what_a_sample_says_is_said_in_a_sentence() -> None:
 
 def test_what_was_never_seen_comes_first_then_what_was_seen_longest_ago() -> None:
     site = site_from(SEEN)
-    never = sum(stop.seen is None for stop in stops_of(site, {}))
+    never = sum(stop.seen is None for stop in stops_at(site, {}))
     walk = plan_walk_round(site, {}, oldest=never + 1, changed=0, sample=0, seed="x")
-    by_key = {stop.key: stop.why for stop in walk.stops}
+    by_key = {stop.key: stop.reasons for stop in walk.stops}
     assert by_key["1A-A03"] == (NEVER,)
     assert by_key["1A-A02"] == (OLDEST,)
     assert "1A-A01" not in by_key
@@ -125,11 +130,16 @@ def test_changes_count_from_the_day_a_thing_was_seen() -> None:
         ("panel", "1A/A"): days[:1],
     }
     walk = plan_walk_round(site_from(SEEN), changed_on, oldest=0, changed=2, sample=0, seed="x")
-    assert [(stop.key, stop.changes, stop.why) for stop in walk.stops] == [
+    assert [(stop.key, stop.changes_since_seen, stop.reasons) for stop in walk.stops] == [
         ("1A-A02", 3, (CHANGED,)),
         ("1A/A", 1, (CHANGED,)),
     ]
-    assert next(s for s in stops_of(site_from(SEEN), changed_on) if s.key == "1A-A01").changes == 1
+    assert (
+        next(
+            s for s in stops_at(site_from(SEEN), changed_on) if s.key == "1A-A01"
+        ).changes_since_seen
+        == 1
+    )
 
 
 def test_the_list_goes_room_by_room() -> None:
@@ -148,7 +158,7 @@ def test_a_seed_draws_the_same_sample_again() -> None:
         for n in range(20)
     }
     assert len(others) > 5
-    assert all(SAMPLE in stop.why for stop in one.stops)
+    assert all(SAMPLE in stop.reasons for stop in one.stops)
 
 
 def test_each_record_is_as_likely_to_be_drawn_as_any_other() -> None:
@@ -191,7 +201,7 @@ def _answered(
         row[-2:] = edit.get(row[1], ("", ""))
     out = io.StringIO()
     csv.writer(out).writerows(rows)
-    stops = {(stop.kind, stop.key): stop for stop in stops_of(site, {})}
+    stops = {(stop.kind, stop.key): stop for stop in stops_at(site, {})}
     return read_answers(read_csv(out.getvalue().encode()), stops)
 
 
@@ -205,7 +215,7 @@ def test_a_list_filled_in_is_read_back() -> None:
         "1A-A02": (False, "a printer"),
         "1A/A": (False, "24 → 48"),
     }
-    assert len(found.open) == len(stops_of(site_from(SEEN), {})) - 3
+    assert len(found.open) == len(stops_at(site_from(SEEN), {})) - 3
 
 
 def test_what_isnt_understood_is_told_by_row_and_column() -> None:
@@ -217,7 +227,7 @@ def test_what_isnt_understood_is_told_by_row_and_column() -> None:
     grid = read_csv(
         b"kind,key,why,as recorded\noutlet,1A-A09,,yes\noutlet,1A-A01,,yes\noutlet,1A-A01,,yes\n"
     )
-    stops = {(stop.kind, stop.key): stop for stop in stops_of(site_from(SEEN), {})}
+    stops = {(stop.kind, stop.key): stop for stop in stops_at(site_from(SEEN), {})}
     assert [str(one) for one in read_answers(grid, stops).wrong] == [
         "row 2, column B: there is no outlet “1A-A09”; did you mean “1A-A03”?",
         "row 4, column B: outlet 1A-A01 stands here twice; keep one of the two",

@@ -13,8 +13,8 @@ from asbuilt.facts.switch_status import (
     SwitchPortStatus,
     compare_with_records,
     far_ends,
-    port_number,
     ports_without_status,
+    trailing_port_number,
 )
 from asbuilt.lists.columns import read_columns, under_titles
 from asbuilt.lists.csv_file import read_csv
@@ -115,8 +115,8 @@ def test_another_neighbour(where: str, neighbour: str, at: str) -> None:
     (one,) = compare_with_records(
         site_from(TEXTS), [SwitchPortStatus(port(where), True, neighbour, at)]
     )
-    assert one.contrast is Mismatch.NEIGHBOUR
-    assert one.heard == " ".join(filter(None, (neighbour, at)))
+    assert one.mismatch is Mismatch.NEIGHBOUR
+    assert one.reported == " ".join(filter(None, (neighbour, at)))
 
 
 def test_the_way_leads_through_panels_and_backbones() -> None:
@@ -143,7 +143,7 @@ def test_what_the_list_leaves_out_is_known() -> None:
     ],
 )
 def test_a_ports_name_ends_in_its_number(text: str, number: str | None) -> None:
-    assert port_number(text) == number
+    assert trailing_port_number(text) == number
 
 
 # From a list

@@ -11,24 +11,24 @@ import pytest
 from asbuilt.checks import check_site
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.sheet import TitleBlock
-from asbuilt.facts.headroom import headroom_of, whole_site
-from asbuilt.facts.pathways import pathways_of
+from asbuilt.facts.headroom import headroom_by_enclosure, total_headroom
+from asbuilt.facts.pathways import pathway_headroom
 from asbuilt.growth.answers import (
-    TABLE,
-    Growth,
+    TABLE_DROPS,
+    GrowthAnswer,
     GrowthVerdict,
-    after_that,
-    grow,
+    growth_answer,
     growth_table,
-    largest_without_outage,
+    max_drops_without_outage,
+    remaining_capacity,
 )
+from asbuilt.growth.bottleneck import LimitingResource
 from asbuilt.growth.enclosure_capacity import (
     DropRequest,
+    allowed_steps,
     enclosure_capacity,
     serves_drops,
-    steps_of,
 )
-from asbuilt.growth.limits import Shortage
 from asbuilt.growth.rearrange import RackAction, RackRules
 from asbuilt.model.paths import cabling_graph, nodes_of, outlets_without_service, paths_of
 from asbuilt.model.site import Site
@@ -87,8 +87,8 @@ def _full() -> Site:
     return site_from(site=SITE, e_1A=FULL, outlets=FULL_OUTLETS)
 
 
-def ask(site: Site, drops: int, poe: int | None = None, at: str | None = None) -> Growth:
-    return grow(site, cabling_graph(site), drops, poe, at)
+def ask(site: Site, drops: int, poe: int | None = None, at: str | None = None) -> GrowthAnswer:
+    return growth_answer(site, cabling_graph(site), drops, poe, at)
 
 
 # Without an outage
@@ -97,17 +97,19 @@ def ask(site: Site, drops: int, poe: int | None = None, at: str | None = None) -
 def test_free_ports_are_enough(roomy: Site) -> None:
     growth = ask(roomy, 12)
     assert growth.verdict is GrowthVerdict.WITHOUT_OUTAGE
-    assert growth.as_mounted == 12
-    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.PANEL_PORTS
+    assert growth.fits_as_mounted == 12
+    assert (
+        growth.bottleneck is not None and growth.bottleneck.resource is LimitingResource.PANEL_PORTS
+    )
     plan = growth.plan
     assert plan is not None
     assert plan.drops == 12
-    assert plan.placements == () and plan.moves == () and plan.interrupted == ()
+    assert plan.placements == () and plan.moves == () and plan.interrupted_outlets == ()
     (patch,) = plan.patches
     assert (patch.panel, patch.switch, patch.cord) == ("1A/A", "1A/SW1", 0.3)
     assert patch.ports[0] == (PortId("1A/A", "13"), PortId("1A/SW1", "13"))
     # twelve short cords, and cable for twelve drops as long as those there
-    assert [str(line) for line in plan.buy] == [
+    assert [str(line) for line in plan.purchases] == [
         "12 × 0.3 m cord",
         "240 × m of cat6 cable (12 × the median of the 12 lengths recorded at 1A)",
     ]
@@ -122,30 +124,30 @@ def test_one_more_needs_a_panel_and_a_switch(roomy: Site) -> None:
     assert abs(panel.at[0] - switch.at[0]) == 1
     assert panel.at[0] > switch.at[0] > 4  # within the free units, away from the UPS
     assert sum(len(patch.ports) for patch in plan.patches) == 13
-    (feed,) = plan.feeds
+    (feed,) = plan.uplinks
     assert (str(feed.uplink), str(feed.to)) == ("1A/SW2/25", "1A/SW1/26")
-    bought = [str(line) for line in plan.buy]
+    bought = [str(line) for line in plan.purchases]
     assert "1 × 24-port panel, Cat 6" in bought
     assert "1 × 24-port switch" in bought
 
 
 def test_the_largest_fits_and_one_more_does_not(roomy: Site) -> None:
-    most = largest_without_outage(roomy)
+    most = max_drops_without_outage(roomy)
     # units 4 to 10 are free: three panels and three switches of 48 in six of them, and a fourth
     # panel for the twelve switch ports there are
     assert most == 12 + 3 * 48
     assert ask(roomy, most).verdict is GrowthVerdict.WITHOUT_OUTAGE
     beyond = ask(roomy, most + 1)
     assert beyond.verdict is not GrowthVerdict.WITHOUT_OUTAGE
-    assert beyond.tiers[0].takes == most
+    assert beyond.tiers[0].max_drops == most
 
 
 def test_power_runs_out_before_ports(roomy: Site) -> None:
     # 370 W are 12 devices of class 4 (30 W each, IEEE 802.3); 6 of class 5 (45 W) and up fewer
-    assert ask(roomy, 1, 4).as_mounted == 12
+    assert ask(roomy, 1, 4).fits_as_mounted == 12
     growth = ask(roomy, 9, 5)
-    assert growth.as_mounted == 8
-    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.POWER
+    assert growth.fits_as_mounted == 8
+    assert growth.bottleneck is not None and growth.bottleneck.resource is LimitingResource.POWER
     plan = growth.plan
     assert plan is not None
     (switch,) = [placed for placed in plan.placements if placed.kind == "switch"]
@@ -156,7 +158,7 @@ def test_power_runs_out_before_ports(roomy: Site) -> None:
 def test_a_new_switch_gives_so_much_and_no_more(roomy: Site) -> None:
     # class 8 is 90 W at the switch: 1440 W are 16 devices
     wanted = DropRequest(poe_class=8)
-    assert wanted.per_switch == 16
+    assert wanted.drops_per_switch == 16
     plan = ask(roomy, 4 + 17, 8).plan
     assert plan is not None
     assert sum(placed.kind == "switch" for placed in plan.placements) == 2
@@ -164,9 +166,9 @@ def test_a_new_switch_gives_so_much_and_no_more(roomy: Site) -> None:
 
 
 def test_a_category_too_low_is_not_counted(roomy: Site) -> None:
-    growth = grow(roomy, cabling_graph(roomy), 12, cable="cat6A")
-    assert growth.as_mounted == 0
-    assert any("category too low for cat6A" in remark.words for remark in growth.remarks)
+    growth = growth_answer(roomy, cabling_graph(roomy), 12, cable="cat6A")
+    assert growth.fits_as_mounted == 0
+    assert any("category too low for cat6A" in remark.text for remark in growth.remarks)
     assert growth.proposed is not None
     assert growth.proposed.items["1A/B"].category == "6A"  # type: ignore[attr-defined]
 
@@ -175,14 +177,14 @@ def test_only_free_ports_count(roomy: Site) -> None:
     bad = "dead: [13], abandoned: [14], reserved: [15-18], unknown: [19-24]"
     cabinet = ROOMY.replace("{panel: A,", f"{{panel: A, {bad},")
     site = site_from(site=SITE, e_1A=cabinet, outlets=ROOMY_OUTLETS)
-    assert ask(site, 1).as_mounted == 0
+    assert ask(site, 1).fits_as_mounted == 0
 
 
 def test_a_camera_that_says_no_class_takes_its_share() -> None:
     outlets = ROOMY_OUTLETS.replace("serves: desk", "serves: camera", 1)
     site = site_from(site=SITE, e_1A=ROOMY.replace("370 W", "46 W"), outlets=outlets)
     # 46 W less the 15.4 W of class 0: one more of class 3 (15.4 W), not two
-    assert ask(site, 1, 3).as_mounted == 1
+    assert ask(site, 1, 3).fits_as_mounted == 1
 
 
 def test_neighbours_in_one_room_are_patched_to_each_other() -> None:
@@ -193,7 +195,7 @@ def test_neighbours_in_one_room_are_patched_to_each_other() -> None:
         e_2A='room: "210"\nheight: 1 U\nfront:\n  1: {switch: SW1, ports: 24}\n',
     )
     growth = ask(site, 24)
-    assert growth.as_mounted == 24
+    assert growth.fits_as_mounted == 24
     assert growth.plan is not None
     (patch,) = growth.plan.patches
     assert (patch.panel, patch.switch, patch.cord) == ("1A/A", "1B/SW1", 3.0)
@@ -208,9 +210,9 @@ def test_at_a_room_or_an_enclosure() -> None:
         e_2A=small.format("210", 24),
         outlets=outlets,
     )
-    assert ask(site, 1).as_mounted == 12 + 24
-    assert ask(site, 1, at="210").as_mounted == 24
-    assert ask(site, 1, at="1A").as_mounted == 12
+    assert ask(site, 1).fits_as_mounted == 12 + 24
+    assert ask(site, 1, at="210").fits_as_mounted == 24
+    assert ask(site, 1, at="1A").fits_as_mounted == 12
 
 
 def test_a_core_switch_takes_no_drops() -> None:
@@ -232,10 +234,10 @@ patching:
     )
     core = site.items["1A/CORE"]
     assert isinstance(core, Switch) and not serves_drops(site, core)
-    assert ask(site, 1).as_mounted == 7
+    assert ask(site, 1).fits_as_mounted == 7
     # it feeds the new one
     bay = enclosure_capacity(site, site.enclosures["1A"], DropRequest())
-    assert bay.feeds[0] == PortId("1A/CORE", "2")
+    assert bay.upstream_ports[0] == PortId("1A/CORE", "2")
 
 
 def test_units_are_told_as_they_are_printed(roomy: Site) -> None:
@@ -258,14 +260,14 @@ def test_the_smallest_re_racking(full: Site) -> None:
     # over it run the cords of all 20 patched drops; so does putting the panel onto one unit,
     # which has 24 ports more itself. The shelf can be moved nowhere.
     assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW
-    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.UNITS
+    assert growth.bottleneck is not None and growth.bottleneck.resource is LimitingResource.UNITS
     plan = growth.plan
     assert plan is not None
-    assert plan.proved
+    assert plan.proved_smallest
     (move,) = plan.moves
-    assert len(plan.interrupted) == 20
-    assert move.act in (RackAction.ONE_UNIT, RackAction.TAKE_OUT)
-    assert plan.interrupted == outlets_without_service(
+    assert len(plan.interrupted_outlets) == 20
+    assert move.action in (RackAction.TO_ONE_UNIT, RackAction.TAKE_OUT)
+    assert plan.interrupted_outlets == outlets_without_service(
         cabling_graph(full), nodes=nodes_of(full, full.items["1A/A"])
     )
 
@@ -291,10 +293,15 @@ patching:
     growth = ask(site, 24)
     assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW
     plan = growth.plan
-    assert plan is not None and plan.proved
+    assert plan is not None and plan.proved_smallest
     (move,) = plan.moves
-    assert (move.act, move.key, move.was, move.to) == (RackAction.MOVE, "1A/SH1", (10, 10), (4, 4))
-    assert plan.interrupted == ()
+    assert (move.action, move.key, move.from_units, move.to_units) == (
+        RackAction.MOVE,
+        "1A/SH1",
+        (10, 10),
+        (4, 4),
+    )
+    assert plan.interrupted_outlets == ()
     assert [placed.at for placed in plan.placements] == [(10, 10)]
 
 
@@ -316,9 +323,9 @@ patching:
     plan = growth.plan
     assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW and plan is not None
     (move,) = plan.moves
-    assert (move.act, move.key) == (RackAction.SWAP, "1A/SW1")
-    assert len(plan.interrupted) == 23
-    assert "1 × 48-port switch (in place of SW1 of 1A)" in [str(line) for line in plan.buy]
+    assert (move.action, move.key) == (RackAction.SWAP, "1A/SW1")
+    assert len(plan.interrupted_outlets) == 23
+    assert "1 × 48-port switch (in place of SW1 of 1A)" in [str(line) for line in plan.purchases]
     after = growth.proposed
     assert after is not None
     # Uplinks are numbered on after the access ports: the cord to the router moved with them.
@@ -333,7 +340,7 @@ def test_what_is_somebody_else_s_is_left_alone(full: Site) -> None:
     text = text.replace("{panel: A,", "{panel: A, owner: Northmere Telecom,")
     site = site_from(site=SITE, e_1A=text, outlets=FULL_OUTLETS)
     bay = enclosure_capacity(site, site.enclosures["1A"], DropRequest())
-    assert {step.key for step in steps_of(site, bay, None)} == {
+    assert {step.key for step in allowed_steps(site, bay, None)} == {
         "1A/SW1",
         "1A/SH1",
         "1A/R1",
@@ -347,7 +354,11 @@ def test_a_ups_takes_down_what_it_feeds() -> None:
     site = site_from(site=SITE, e_1A=fed, outlets=FULL_OUTLETS)
     net = cabling_graph(site)
     bay = enclosure_capacity(site, site.enclosures["1A"], DropRequest())
-    dark = {step.key: step.dark for step in steps_of(site, bay, net) if step.act is RackAction.MOVE}
+    dark = {
+        step.key: step.interrupts
+        for step in allowed_steps(site, bay, net)
+        if step.action is RackAction.MOVE
+    }
     assert len(dark["1A/UPS1"]) == 20
     assert dark["1A/SH1"] == frozenset()
     assert dark["1A/R1"] == frozenset(
@@ -363,10 +374,10 @@ def test_cords_over_a_manager_are_changed_for_short_ones(full: Site) -> None:
     site = site_from(site=SITE, e_1A=text.replace("1A/A", "1A/A"), outlets=FULL_OUTLETS)
     plan = ask(site, 24).plan
     assert plan is not None
-    bought = [str(line) for line in plan.buy]
-    if plan.moves[0].act is RackAction.TAKE_OUT:
+    bought = [str(line) for line in plan.purchases]
+    if plan.moves[0].action is RackAction.TAKE_OUT:
         assert any("in place of those over M1" in line for line in bought)
-    assert len(plan.interrupted) == 20
+    assert len(plan.interrupted_outlets) == 20
 
 
 # Only by a new enclosure
@@ -380,7 +391,7 @@ def test_what_is_missing(full: Site) -> None:
     # seven panels and seven switches of 48 ports, two units for a UPS: 16 U
     assert lines[0] == "1 × enclosure of 18 U (16 U are needed)"
     assert "6 × 48-port panel" in lines and "1 × 24-port panel" in lines
-    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.UNITS
+    assert growth.bottleneck is not None and growth.bottleneck.resource is LimitingResource.UNITS
 
 
 def test_a_full_pathway_is_no_matter_of_units(roomy: Site) -> None:
@@ -392,14 +403,14 @@ def test_a_full_pathway_is_no_matter_of_units(roomy: Site) -> None:
         pathways="C1: {kind: conduit, bore: 40.89 mm}\n",  # 1½ in: 17 of 6.1 mm in all
     )
     growth = ask(site, 12)
-    assert [tier.takes for tier in growth.tiers] == [5, 5, None]
+    assert [tier.max_drops for tier in growth.tiers] == [5, 5, None]
     assert growth.verdict is GrowthVerdict.NEW_PATHWAY
-    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.PATHWAY
+    assert growth.bottleneck is not None and growth.bottleneck.resource is LimitingResource.PATHWAY
     assert [str(line) for line in growth.missing] == ["7 × place in a pathway for cat6"]
     five = ask(site, 5)
-    assert five.plan is not None and five.plan.ways == (("C1", 5),)
+    assert five.plan is not None and five.plan.cables_by_pathway == (("C1", 5),)
     assert five.proposed is not None
-    assert pathways_of(five.proposed)[0].more("cat6") == 0
+    assert pathway_headroom(five.proposed)[0].max_more_cables("cat6") == 0
 
 
 def test_too_shallow_for_a_switch() -> None:
@@ -409,7 +420,7 @@ def test_too_shallow_for_a_switch() -> None:
     site = site_from(site=SITE, e_1A=text, outlets=ROOMY_OUTLETS)
     growth = ask(site, 60)
     assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
-    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.DEPTH
+    assert growth.bottleneck is not None and growth.bottleneck.resource is LimitingResource.DEPTH
 
 
 def test_nothing_to_feed_a_new_switch_from() -> None:
@@ -422,9 +433,9 @@ def test_nothing_to_feed_a_new_switch_from() -> None:
         outlets=jacks("1A/A", 1, 24),
     )
     growth = ask(site, 1)
-    assert growth.tiers[0].takes == 0
-    end = growth.tiers[0].ends_by
-    assert end is not None and end.what is Shortage.UPLINK
+    assert growth.tiers[0].max_drops == 0
+    end = growth.tiers[0].bottleneck
+    assert end is not None and end.resource is LimitingResource.UPLINK
     # A larger switch in the place of the one there has ports to feed from and to spare.
     assert growth.verdict is GrowthVerdict.OUTAGE_WINDOW
 
@@ -447,11 +458,11 @@ def test_nothing_to_feed_a_new_switch_from() -> None:
 def test_questions_without_an_answer(
     roomy: Site, drops: int, poe: int | None, at: str | None, cable: str, refused: str, hint: str
 ) -> None:
-    growth = grow(roomy, cabling_graph(roomy), drops, poe, at, cable)
-    assert growth.refused.startswith(refused)
+    growth = growth_answer(roomy, cabling_graph(roomy), drops, poe, at, cable)
+    assert growth.refusal.startswith(refused)
     assert growth.hint.startswith(hint)
     assert growth.verdict is None and growth.tiers == () and growth.plan is None
-    assert growth.missing == () and growth.proposed is None and after_that(growth) is None
+    assert growth.missing == () and growth.proposed is None and remaining_capacity(growth) is None
 
 
 def test_ten_thousand(roomy: Site) -> None:
@@ -463,10 +474,12 @@ def test_ten_thousand(roomy: Site) -> None:
 def test_no_enclosure() -> None:
     growth = ask(site_from(), 24)
     assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
-    assert growth.bottleneck is not None and growth.bottleneck.what is Shortage.ENCLOSURE
-    assert [remark.words for remark in growth.remarks] == ["no enclosure is recorded here"]
+    assert (
+        growth.bottleneck is not None and growth.bottleneck.resource is LimitingResource.ENCLOSURE
+    )
+    assert [remark.text for remark in growth.remarks] == ["no enclosure is recorded here"]
     assert str(growth.missing[0]) == "1 × enclosure of 6 U (4 U are needed)"
-    assert largest_without_outage(site_from()) == 0
+    assert max_drops_without_outage(site_from()) == 0
     assert [g.verdict for g in growth_table(site_from(), cabling_graph(site_from()))] == [
         GrowthVerdict.NEW_ENCLOSURE
     ] * 4
@@ -475,33 +488,33 @@ def test_no_enclosure() -> None:
 def test_a_room_without_an_enclosure(roomy: Site) -> None:
     growth = ask(roomy, 24, at="101")
     assert growth.verdict is GrowthVerdict.NEW_ENCLOSURE
-    assert growth.refused == ""
+    assert growth.refusal == ""
 
 
 def test_no_switch_recorded() -> None:
     site = site_from(e_1A="height: 6 U\nfront:\n  6: {panel: A, ports: 24}\n")
     growth = ask(site, 24)
     assert growth.verdict is GrowthVerdict.WITHOUT_OUTAGE
-    words = " ".join(remark.words for remark in growth.remarks)
+    words = " ".join(remark.text for remark in growth.remarks)
     assert "no switch or router is recorded near 1A" in words
     assert "category not recorded, taken to suit cat6" in words
     assert "usable depth of 1A not recorded" in words
     assert growth.plan is not None
-    (feed,) = growth.plan.feeds
+    (feed,) = growth.plan.uplinks
     assert feed.to is None
-    assert "1 × backbone link (feeds SW1 of 1A)" in [str(line) for line in growth.plan.buy]
+    assert "1 × backbone link (feeds SW1 of 1A)" in [str(line) for line in growth.plan.purchases]
 
 
 def test_no_lengths_recorded(full: Site) -> None:
     plan = ask(full, 24).plan
     assert plan is not None
-    assert not any("cable" in line.what for line in plan.buy)
+    assert not any("cable" in line.what for line in plan.purchases)
 
 
 def test_nothing_with_a_recorded_unit() -> None:
     text = "height: 6 U\nwithout U:\n  - {panel: A, ports: 24}\n  - {switch: SW1, ports: 24}\n"
     growth = ask(site_from(e_1A=text), 10)
-    assert growth.as_mounted == 24
+    assert growth.fits_as_mounted == 24
     assert growth.plan is not None and growth.plan.patches[0].cord == 1.0
     more = ask(site_from(e_1A=text), 60)
     assert more.verdict is GrowthVerdict.WITHOUT_OUTAGE
@@ -510,12 +523,12 @@ def test_nothing_with_a_recorded_unit() -> None:
 def test_the_table(roomy: Site) -> None:
     rows = growth_table(roomy, cabling_graph(roomy))
     assert [row.drops for row in rows] == [12, 24, 48, 96, 156]
-    assert rows == tuple(ask(roomy, drops) for drops in (*TABLE, 156))
+    assert rows == tuple(ask(roomy, drops) for drops in (*TABLE_DROPS, 156))
 
 
 def test_everything_counted_on_is_said(roomy: Site) -> None:
     growth = ask(roomy, 13, 3)
-    words = " ".join(assumption.words for assumption in growth.assumptions)
+    words = " ".join(assumption.text for assumption in growth.assumptions)
     for said in ("6 units", "0.5 m", "weight low", "330 mm", "closed doors", "15.4 W", "for air"):
         assert said in words
     assert {a.source for a in growth.assumptions} == {"common practice", "IEEE 802.3"}
@@ -525,8 +538,8 @@ def test_everything_counted_on_is_said(roomy: Site) -> None:
 
 def test_other_rules_give_other_answers(roomy: Site) -> None:
     net = cabling_graph(roomy)
-    deep = grow(roomy, net, 60, rules=replace(RackRules(), switch_depth=460))
-    assert deep.tiers[0].takes == 24 - 12
+    deep = growth_answer(roomy, net, 60, rules=replace(RackRules(), switch_depth=460))
+    assert deep.tiers[0].max_drops == 24 - 12
 
 
 # Once more, and the site as it would stand
@@ -534,22 +547,22 @@ def test_other_rules_give_other_answers(roomy: Site) -> None:
 
 def test_once_more(roomy: Site) -> None:
     growth = ask(roomy, 13)
-    left = after_that(growth)
+    left = remaining_capacity(growth)
     assert left is not None
     # 24 more panel ports, one of them taken; 24 more switch ports, one taken; the first uplink
     # hangs on the router, the second feeds the new switch, which has four of its own
-    assert left.room.panel_ports.free == 23
-    assert left.room.access_ports.free == 23
-    assert left.room.uplink_ports.free == 2 + 3
-    assert left.as_mounted == 23
+    assert left.headroom.panel_ports.free == 23
+    assert left.headroom.access_ports.free == 23
+    assert left.headroom.uplink_ports.free == 2 + 3
+    assert left.fits_as_mounted == 23
     # five units are left: two panels with their switches
-    assert left.without_outage == 23 + 2 * 48
+    assert left.fits_without_outage == 23 + 2 * 48
 
 
 def test_power_left_after(roomy: Site) -> None:
-    left = after_that(ask(roomy, 10, 4))
-    assert left is not None and left.room.poe is not None
-    assert left.room.poe.free == pytest.approx(70)
+    left = remaining_capacity(ask(roomy, 10, 4))
+    assert left is not None and left.headroom.poe is not None
+    assert left.headroom.poe.free == pytest.approx(70)
 
 
 def _title() -> TitleBlock:
@@ -560,7 +573,9 @@ def _title() -> TitleBlock:
 def test_the_proposed_elevation_is_drawn(roomy: Site, drops: int) -> None:
     growth = ask(roomy, drops)
     assert growth.proposed is not None and growth.plan is not None
-    svg = draw_elevation(growth.proposed, "1A", "front", _title(), highlight=growth.plan.touched)
+    svg = draw_elevation(
+        growth.proposed, "1A", "front", _title(), highlight=growth.plan.changed_items
+    )
     for placed in growth.plan.placements:
         assert f">{placed.name}" in svg
 
@@ -653,15 +668,15 @@ def test_answers_hold_together(seed: int) -> None:
     site = random_cabinets(seed)
     net = cabling_graph(site)
     poe = (None, 3, 8)[seed % 3]
-    most = largest_without_outage(site, poe)
+    most = max_drops_without_outage(site, poe)
     for growth in growth_table(site, net, poe):
         now, later, last = growth.tiers
-        assert now.takes == most
-        assert now.takes is not None and later.takes is not None
-        assert growth.as_mounted <= now.takes <= later.takes
-        assert (growth.verdict is GrowthVerdict.WITHOUT_OUTAGE) == (growth.drops <= now.takes)
+        assert now.max_drops == most
+        assert now.max_drops is not None and later.max_drops is not None
+        assert growth.fits_as_mounted <= now.max_drops <= later.max_drops
+        assert (growth.verdict is GrowthVerdict.WITHOUT_OUTAGE) == (growth.drops <= now.max_drops)
         assert (growth.verdict is GrowthVerdict.OUTAGE_WINDOW) == (
-            now.takes < growth.drops <= later.takes
+            now.max_drops < growth.drops <= later.max_drops
         )
         assert bool(last.missing) == (growth.plan is None)
         if growth.plan is None:
@@ -670,7 +685,7 @@ def test_answers_hold_together(seed: int) -> None:
         _plan_holds(site, growth)
 
 
-def _plan_holds(site: Site, growth: Growth) -> None:
+def _plan_holds(site: Site, growth: GrowthAnswer) -> None:
     plan, after = growth.plan, growth.proposed
     assert plan is not None and after is not None
     net = cabling_graph(site)
@@ -679,12 +694,12 @@ def _plan_holds(site: Site, growth: Growth) -> None:
     assert len(ports) == len(set(ports))
     # nobody is interrupted but by a thing that is touched
     dark = {key for move in plan.moves for key in move.interrupts}
-    assert set(plan.interrupted) == dark
+    assert set(plan.interrupted_outlets) == dark
     if growth.verdict is GrowthVerdict.WITHOUT_OUTAGE:
         assert not plan.moves and not dark
     for move in plan.moves:
         item = site.items[move.key]
-        if move.act in (RackAction.ONE_UNIT, RackAction.SWAP):
+        if move.action in (RackAction.TO_ONE_UNIT, RackAction.SWAP):
             assert set(move.interrupts) == set(
                 outlets_without_service(net, nodes=nodes_of(site, item))
             )
@@ -693,22 +708,24 @@ def _plan_holds(site: Site, growth: Growth) -> None:
     before = [p for p in check_site(site, net) if p.level is Level.ERROR]
     assert {p.code for p in errors} <= {p.code for p in before}
     # everything that was there and isn't taken out is there still, patched as it was
-    gone = {move.key for move in plan.moves if move.to is None}
+    gone = {move.key for move in plan.moves if move.to_units is None}
     assert set(site.items) - gone <= set(after.items)
     assert len(after.cords) == len(site.cords) + plan.drops + sum(
-        feed.to is not None for feed in plan.feeds
+        feed.to is not None for feed in plan.uplinks
     )
     assert len(after.outlets) == len(site.outlets) + plan.drops
-    room = whole_site(headroom_of(after))
+    room = total_headroom(headroom_by_enclosure(after))
     assert room.poe is None or all(
-        switch.poe is None or switch.poe.set_aside <= switch.poe.budget + 1e-6
+        switch.poe is None or switch.poe.allocated <= switch.poe.budget + 1e-6
         for switch in room.switches
         if any(patch.switch == switch.item.key for patch in plan.patches)
-        and growth.wanted.poe_class is not None
+        and growth.request.poe_class is not None
     )
-    for pathway in pathways_of(after):
-        held = next(room for room in pathways_of(site) if room.record.key == pathway.record.key)
-        assert not pathway.over or held.over
+    for pathway in pathway_headroom(after):
+        held = next(
+            room for room in pathway_headroom(site) if room.record.key == pathway.record.key
+        )
+        assert not pathway.is_overfull or held.is_overfull
 
 
 @pytest.mark.parametrize("seed", range(0, 40, 4))

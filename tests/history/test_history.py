@@ -22,8 +22,8 @@ import pytest
 
 from asbuilt.changes import Entry, History, apply, compare, state_of
 from asbuilt.changes.serialise import from_plain, to_plain
-from asbuilt.facts.headroom import headroom_of, whole_site
-from asbuilt.facts.trend import Counts, Usage, by_day, counts_of, readings
+from asbuilt.facts.headroom import headroom_by_enclosure, total_headroom
+from asbuilt.facts.trend import SiteCounts, Usage, count_site, last_point_of_each_day, usage_points
 from asbuilt.history import commits as commits_by_site
 from asbuilt.history.at_revision import files_at, state_at
 from asbuilt.history.packed import load_histories
@@ -981,9 +981,9 @@ def test_counts_are_those_of_headroom(seed: int) -> None:
     files = typed(plan, draw)
     site = site_of(read_folder("x", files))
     assert site is not None
-    whole = whole_site(headroom_of(site))
+    whole = total_headroom(headroom_by_enclosure(site))
     raws, _ = take_folder_apart(files)
-    found = counts_of(state_of(raws))
+    found = count_site(state_of(raws))
     assert found.outlets == len(site.outlets)
     units = whole.units
     assert found.units == Usage(units.total, units.used, units.free)
@@ -995,7 +995,7 @@ def test_counts_are_those_of_headroom(seed: int) -> None:
         assert mine == Usage(theirs.total, theirs.used, theirs.free)
     poe = whole.poe
     assert found.poe_budget == (poe.budget if poe else 0)
-    assert found.poe_set_aside == pytest.approx(poe.set_aside if poe else 0)
+    assert found.poe_allocated == pytest.approx(poe.allocated if poe else 0)
 
 
 def test_points_follow_the_commits_that_alter_them(git: GitRepo) -> None:
@@ -1006,8 +1006,8 @@ def test_points_follow_the_commits_that_alter_them(git: GitRepo) -> None:
     )
     points = read_history(git.path, "sites/a").points
     assert [(point.commit, point.counts.outlets) for point in points] == [(first, 2), (third, 3)]
-    assert [point.commit for point in by_day(points)] == [third]
-    assert points[0].counts == replace(Counts(), outlets=2)
+    assert [point.commit for point in last_point_of_each_day(points)] == [third]
+    assert points[0].counts == replace(SiteCounts(), outlets=2)
 
 
 def test_readings_are_used_and_total_by_day(git: GitRepo) -> None:
@@ -1026,10 +1026,10 @@ def test_readings_are_used_and_total_by_day(git: GitRepo) -> None:
     )
     points = read_history(git.path, "sites/a").points
     april, may = dt.date(2024, 4, 1), dt.date(2024, 5, 1)
-    assert readings(points, "panel_ports")[1:] == ((april, 0, 24), (may, 1, 24))
-    assert readings(points, "access_ports")[1:] == ((april, 0, 8), (may, 1, 8))
-    assert readings(points, "units")[1:] == ((april, 2, 6), (may, 2, 6))
-    assert readings(points, "poe")[1:] == ((april, 0, 60), (may, 30, 60))
+    assert usage_points(points, "panel_ports")[1:] == ((april, 0, 24), (may, 1, 24))
+    assert usage_points(points, "access_ports")[1:] == ((april, 0, 8), (may, 1, 8))
+    assert usage_points(points, "units")[1:] == ((april, 2, 6), (may, 2, 6))
+    assert usage_points(points, "poe")[1:] == ((april, 0, 60), (may, 30, 60))
 
 
 def test_a_commit_of_many_sites_is_taken_apart_once(monkeypatch: pytest.MonkeyPatch) -> None:

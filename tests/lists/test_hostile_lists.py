@@ -14,7 +14,7 @@ import pytest
 from click.testing import CliRunner
 from openpyxl import Workbook
 
-from asbuilt.checks.report import line_of
+from asbuilt.checks.report import problem_line
 from asbuilt.cli import main
 from asbuilt.commands.lists import TAKEN_IN
 from asbuilt.lists.columns import folded, read_columns
@@ -54,7 +54,7 @@ def test_nor_is_the_name_of_a_file_that_is_a_key(folder: str, text: str) -> None
 def _refused(texts: dict[str, str], path: str) -> None:
     wrong = [p for p in _read(texts).problems if p.code == "bad-key"]
     assert [(p.place.path, p.hint) for p in wrong] == [(path, KEY_RULE)], (texts, wrong)
-    assert not CONTROL.search(line_of(wrong[0]))
+    assert not CONTROL.search(problem_line(wrong[0]))
 
 
 def test_a_column_of_test_results_that_is_a_payload_is_told() -> None:
@@ -65,7 +65,7 @@ def test_a_column_of_test_results_that_is_a_payload_is_told() -> None:
         reading = _read({**PRACTICE, "tests/new.csv": sheet.getvalue()})
         wrong = [p for p in reading.problems if p.place.path.endswith("tests/new.csv")]
         assert [p.code for p in wrong] == ["unknown-key"], (payload, wrong)
-        assert not CONTROL.search(line_of(wrong[0]))
+        assert not CONTROL.search(problem_line(wrong[0]))
 
 
 def _read(texts: dict[str, str]) -> LoadedSite:

@@ -12,7 +12,7 @@ import pytest
 from asbuilt.pages.context import Revision
 from asbuilt.pages.glance import fullness, recently_done
 from asbuilt.records.edition import Edition
-from asbuilt.trade.terms import TERMS
+from asbuilt.trade.glossary import TERMS
 from tests.books import PRACTICE, book_of, pages_of
 
 JOBS = {

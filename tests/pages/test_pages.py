@@ -99,7 +99,7 @@ def test_ports_not_known_to_be_free_do_not_count_as_free() -> None:
     """24 ports: 4 cabled (3 of them patched), 1 dead, 2 abandoned; 17 are left."""
     book = book_of()
     panel = book.headroom_by_enclosure["1A"].panels[0].ports
-    assert (panel.total, panel.used, panel.lost, panel.free) == (24, 4, 3, 17)
+    assert (panel.total, panel.used, panel.unavailable, panel.free) == (24, 4, 3, 17)
     assert "17 of 24" in text_of(pages_of(book)["headroom.html"])
 
 
@@ -107,14 +107,14 @@ def test_units_left() -> None:
     """12 units; 12, 11, 8, 2 and 1 are taken: 3–7 and 9–10 are free, the largest run is five."""
     units = book_of().headroom_by_enclosure["1A"].units
     assert (units.used, units.free, units.largest_run) == (5, 7, 5)
-    assert units.runs == ((3, 7), (9, 10))
+    assert units.free_runs == ((3, 7), (9, 10))
 
 
 def test_power_set_aside_by_class() -> None:
     """A phone of class 2 and a camera of class 3 on the switch: 7.0 W + 15.4 W (IEEE 802.3)."""
     poe = book_of().headroom.poe
     assert poe is not None
-    assert round(poe.by_class, 1) == 22.4
+    assert round(poe.allocated_by_class, 1) == 22.4
     assert poe.powered == 2
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from asbuilt.facts.fleet import together
+from asbuilt.facts.fleet import sum_trends
 from asbuilt.pages.fleet_index import fleet_page, search_script
 from asbuilt.pages.page import Asset, Page, SearchEntry
 from asbuilt.pages.site_summary import (
@@ -137,12 +137,12 @@ def day(text: str) -> dt.date:
 def test_the_trend_of_all_is_the_sum_of_each_at_every_moment() -> None:
     harbour = [(day("2024-01-01"), 10.0, 24.0), (day("2024-03-01"), 12.0, 24.0)]
     mill = [(day("2024-02-01"), 5.0, 48.0), (day("2024-03-01"), 4.0, 48.0)]
-    assert together([harbour, mill]) == (
+    assert sum_trends([harbour, mill]) == (
         (day("2024-01-01"), 10, 24),
         (day("2024-02-01"), 15, 72),
         (day("2024-03-01"), 16, 72),
     )
-    assert together([]) == ()
+    assert sum_trends([]) == ()
 
 
 def front_html(*sites: SiteSummary) -> str:

@@ -18,20 +18,20 @@ from asbuilt.trade import bending
     ],
 )
 def test_cable(kind: str, diameter: float, radius: float) -> None:
-    assert bending.least_radius(kind, diameter) == pytest.approx(radius)
+    assert bending.min_bend_radius(kind, diameter) == pytest.approx(radius)
 
 
 def test_conduit() -> None:
     # 2 in EMT: 315 mm; 4 in: 1101 mm (arithmetic from 6 × and 10 ×)
-    assert bending.conduit_radius(52.5) == pytest.approx(315)
-    assert bending.conduit_radius(110.1) == pytest.approx(1101)
-    assert bending.conduit_radius(52.5, fibre=True) == pytest.approx(525)
+    assert bending.min_conduit_radius(52.5) == pytest.approx(315)
+    assert bending.min_conduit_radius(110.1) == pytest.approx(1101)
+    assert bending.min_conduit_radius(52.5, fibre=True) == pytest.approx(525)
 
 
 def test_pull() -> None:
     # 110 N, in print as 25 lbf, which is 111.2 N: the metric figure is the rounded one
-    assert bending.PULL.keeps(110)
-    assert not bending.PULL.keeps(111)
+    assert bending.PULLING_TENSION.is_met_by(110)
+    assert not bending.PULLING_TENSION.is_met_by(111)
     pounds = 25 * 4.4482216
     assert pounds == pytest.approx(111.2, abs=0.01)
-    assert bending.PULL_FIBRE.value == 222
+    assert bending.FIBRE_PULLING_TENSION.value == 222

@@ -10,19 +10,19 @@ import pytest
 
 from asbuilt.trade import bundles
 from asbuilt.trade.bundles import NEC_2017
-from asbuilt.trade.power import current_per_conductor
+from asbuilt.trade.poe import current_per_conductor
 
 
 def test_a_bundle_is_a_row_of_a_panel() -> None:
     # 24 or fewer (common practice, seen; TSB-184-A: memory)
-    assert bundles.bundles_of(24) == (1, 0)
-    assert bundles.bundles_of(25) == (2, 23)
-    assert bundles.bundles_of(0) == (0, 0)
-    assert not bundles.POWERED_BUNDLE.keeps(25)
+    assert bundles.count_bundles(24) == (1, 0)
+    assert bundles.count_bundles(25) == (2, 23)
+    assert bundles.count_bundles(0) == (0, 0)
+    assert not bundles.POWERED_BUNDLE.is_met_by(25)
 
 
 def _allowed(gauge: int, rating: int, cables: int) -> float:
-    return bundles.amperes_allowed(NEC_2017, gauge, rating, cables) or 0.0
+    return bundles.ampacity(NEC_2017, gauge, rating, cables) or 0.0
 
 
 @pytest.mark.parametrize(
@@ -50,11 +50,11 @@ def test_edges_of_the_columns(last: int, first: int) -> None:
 
 
 def test_outside_the_table() -> None:
-    assert bundles.amperes_allowed(NEC_2017, 24, 60, 193) is None
-    assert bundles.amperes_allowed(NEC_2017, 28, 60, 1) is None
-    assert bundles.amperes_allowed(NEC_2017, 24, 85, 1) is None
-    assert bundles.amperes_allowed(NEC_2017, 24, 60, 0) is None
-    assert bundles.amperes_allowed(NEC_2017, 26, 60, 92) is None
+    assert bundles.ampacity(NEC_2017, 24, 60, 193) is None
+    assert bundles.ampacity(NEC_2017, 28, 60, 1) is None
+    assert bundles.ampacity(NEC_2017, 24, 85, 1) is None
+    assert bundles.ampacity(NEC_2017, 24, 60, 0) is None
+    assert bundles.ampacity(NEC_2017, 26, 60, 92) is None
 
 
 @pytest.mark.parametrize("gauge", (22, 23))
@@ -77,20 +77,20 @@ def test_largest_bundle_of_class_8(gauge: int, rating: int, cables: int) -> None
     [(60, 0.71), (75, 0.82), (90, 0.87)],  # NEC 310.15(B)(1) at 41 to 45 °C (memory)
 )
 def test_warmer_around_the_bundle(rating: int, left: float) -> None:
-    assert bundles.warmer_around(rating, 45) == left
-    assert bundles.warmer_around(rating, 30) == bundles.warmer_around(rating, 20) == 1
-    assert bundles.warmer_around(rating, rating) == 0
+    assert bundles.ambient_correction(rating, 45) == left
+    assert bundles.ambient_correction(rating, 30) == bundles.ambient_correction(rating, 20) == 1
+    assert bundles.ambient_correction(rating, rating) == 0
     # 24 AWG, 60 °C, 20 to 37 cables: 0.6 × 0.71 = 0.426 A (arithmetic)
-    assert bundles.amperes_allowed(NEC_2017, 24, 60, 37, 45) == pytest.approx(0.426)
+    assert bundles.ampacity(NEC_2017, 24, 60, 37, 45) == pytest.approx(0.426)
 
 
 def test_when_the_table_is_asked() -> None:
     # sources over 60 W (seen), and not 24 AWG at 0.3 A or less (memory)
-    assert not bundles.table_applies(6, 26)  # exactly 60 W
-    assert bundles.table_applies(7, 24)
-    assert bundles.table_applies(8, 23)
+    assert not bundles.ampacity_table_applies(6, 26)  # exactly 60 W
+    assert bundles.ampacity_table_applies(7, 24)
+    assert bundles.ampacity_table_applies(8, 23)
 
 
 def test_the_edition_says_how_it_is_known() -> None:
     assert "2017" in NEC_2017.edition
-    assert "recalled" in NEC_2017.known
+    assert "recalled" in NEC_2017.provenance

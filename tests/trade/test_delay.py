@@ -29,15 +29,15 @@ def test_cable(frequency: float, nanoseconds: float) -> None:
 def test_channel_and_link() -> None:
     # 548 ns at 100 MHz (seen); 555 ns and 498 ns at 10 MHz (memory)
     assert round(delay.channel_delay(100)) == 548
-    assert round(delay.channel_delay(delay.QUOTED_AT)) == 555 == delay.CHANNEL_DELAY.value
-    assert round(delay.link_delay(delay.QUOTED_AT)) == 498 == delay.LINK_DELAY.value
+    assert round(delay.channel_delay(delay.REFERENCE_FREQUENCY)) == 555 == delay.CHANNEL_DELAY.value
+    assert round(delay.link_delay(delay.REFERENCE_FREQUENCY)) == 498 == delay.LINK_DELAY.value
 
 
 def test_skew() -> None:
     # cable 45 ns and channel 50 ns (seen), permanent link 44 ns (memory)
     assert delay.cable_skew(100) == 45
-    assert delay.CHANNEL_SKEW.keeps(49)
-    assert not delay.CHANNEL_SKEW.keeps(51)
+    assert delay.CHANNEL_SKEW.is_met_by(49)
+    assert not delay.CHANNEL_SKEW.is_met_by(51)
     assert delay.LINK_SKEW.value == 44
 
 

@@ -31,30 +31,30 @@ TABLE_4 = {
 @pytest.mark.parametrize("size", TABLE_4)
 def test_table_4(size: str) -> None:
     inches, whole, two, many, one = TABLE_4[size]
-    assert fill.EMT[size] == pytest.approx(inches * INCH, abs=0.006)
-    inside = fill.conduit(inches * INCH)
+    assert fill.EMT_DIAMETERS[size] == pytest.approx(inches * INCH, abs=0.006)
+    inside = fill.conduit_section(inches * INCH)
     for area, printed in (
         (inside.area, whole),
-        (inside.allowed(2), two),
-        (inside.allowed(3), many),
-        (inside.allowed(1), one),
+        (inside.allowed_area(2), two),
+        (inside.allowed_area(3), many),
+        (inside.allowed_area(1), one),
     ):
         assert round(area / _SQUARE_INCH, 3) == pytest.approx(printed, abs=0.00051)
 
 
 def test_table_1() -> None:
     # One cable of 0.40 in in ½ EMT takes 41.3 %, within 53 %; two of 0.28 in take 40.5 %, over 31 %
-    half = fill.conduit(0.622 * INCH)
-    assert fill.taken([0.40 * INCH]) / half.area == pytest.approx(0.413, abs=0.0007)
-    assert fill.keeps(half, [0.40 * INCH])
-    assert fill.taken([0.28 * INCH] * 2) / half.area == pytest.approx(0.405, abs=0.0007)
-    assert not fill.keeps(half, [0.28 * INCH] * 2)
+    half = fill.conduit_section(0.622 * INCH)
+    assert fill.cables_area([0.40 * INCH]) / half.area == pytest.approx(0.413, abs=0.0007)
+    assert fill.is_within_fill(half, [0.40 * INCH])
+    assert fill.cables_area([0.28 * INCH] * 2) / half.area == pytest.approx(0.405, abs=0.0007)
+    assert not fill.is_within_fill(half, [0.28 * INCH] * 2)
 
 
 def test_area_of_a_cable() -> None:
     # 6.1 mm: 29.22 mm² or 0.0453 in² (seen as × 0.7854)
-    assert fill.circle(6.1) == pytest.approx(29.22, abs=0.005)
-    assert fill.circle(6.1) / _SQUARE_INCH == pytest.approx(0.0453, abs=0.00005)
+    assert fill.circle_area(6.1) == pytest.approx(29.22, abs=0.005)
+    assert fill.circle_area(6.1) / _SQUARE_INCH == pytest.approx(0.0453, abs=0.00005)
 
 
 @pytest.mark.parametrize(
@@ -68,14 +68,17 @@ def test_area_of_a_cable() -> None:
     ],
 )
 def test_most_cables_in_tubing(diameter: float, counts: tuple[int, ...]) -> None:
-    found = tuple(fill.most_cables(fill.conduit(bore), diameter) for bore in fill.EMT.values())
+    found = tuple(
+        fill.max_cables(fill.conduit_section(bore), diameter)
+        for bore in fill.EMT_DIAMETERS.values()
+    )
     assert found == counts
 
 
 def test_six_cables_want_one_inch() -> None:
     # MIL-HDBK-1012/3: six cables of 6.1 mm, a 1 in conduit (seen)
-    assert fill.emt_for(6, 6.1) == "1"
-    assert fill.emt_for(1000, 6.1) is None
+    assert fill.smallest_emt(6, 6.1) == "1"
+    assert fill.smallest_emt(1000, 6.1) is None
 
 
 def test_wires_of_several_sizes() -> None:
@@ -84,8 +87,8 @@ def test_wires_of_several_sizes() -> None:
     together = 0.0399 + 0.0844 + 0.2928
     fitting = [
         size
-        for size, bore in fill.EMT.items()
-        if together * _SQUARE_INCH <= fill.conduit(bore).allowed(3)
+        for size, bore in fill.EMT_DIAMETERS.items()
+        if together * _SQUARE_INCH <= fill.conduit_section(bore).allowed_area(3)
     ]
     assert fitting[0] == "1 1/4"
 
@@ -97,41 +100,48 @@ def test_never_fewer_than_the_older_table() -> None:
         7.4: (2, 3, 6, 7, 14, 17, 20),
     }
     for diameter, counts in older.items():
-        for bore, count in zip(list(fill.EMT.values())[1:], counts, strict=False):
-            assert fill.most_cables(fill.conduit(bore), diameter) >= count
+        for bore, count in zip(list(fill.EMT_DIAMETERS.values())[1:], counts, strict=False):
+            assert fill.max_cables(fill.conduit_section(bore), diameter) >= count
 
 
 def test_more_beside_what_is_there_never_passes_the_share() -> None:
-    for bore in fill.EMT.values():
-        inside = fill.conduit(bore)
+    for bore in fill.EMT_DIAMETERS.values():
+        inside = fill.conduit_section(bore)
         for there in range(6):
             diameters = [7.6] * there
-            more = fill.more_that_fit(inside, diameters, 6.1)
+            more = fill.max_more_cables(inside, diameters, 6.1)
             if more:
-                assert fill.keeps(inside, [*diameters, *[6.1] * more])
+                assert fill.is_within_fill(inside, [*diameters, *[6.1] * more])
             # No larger number keeps either, whatever share it has.
             for larger in range(more + 1, more + 4):
-                assert not fill.keeps(inside, [*diameters, *[6.1] * larger])
+                assert not fill.is_within_fill(inside, [*diameters, *[6.1] * larger])
 
 
 def test_tray() -> None:
     # 300 × 100 mm at 50 %: 513 cables of 6.1 mm (arithmetic; the 50 % is memory)
-    assert fill.most_cables(fill.tray(300, 100), 6.1) == 513
-    assert fill.tray(300, 200).area == fill.tray(300, 150).area  # 150 mm at most
-    assert fill.duct(100, 50).allowed(1) == pytest.approx(2000)
+    assert fill.max_cables(fill.tray_section(300, 100), 6.1) == 513
+    assert fill.tray_section(300, 200).area == fill.tray_section(300, 150).area  # 150 mm at most
+    assert fill.duct_section(100, 50).allowed_area(1) == pytest.approx(2000)
 
 
 def test_pulling() -> None:
     # two 90° bends and 30 m between pull points (seen); 29 cables in 2 in: 24 on a long pull (seen)
-    assert fill.PULL_BENDS.keeps(2) and not fill.PULL_BENDS.keeps(3)
-    assert fill.PULL_LENGTH.keeps(30) and not fill.PULL_LENGTH.keeps(31)
-    assert fill.easier_to_pull(fill.most_cables(fill.conduit(fill.EMT["2"]), 6.1)) == 24
+    assert fill.PULL_BENDS.is_met_by(2) and not fill.PULL_BENDS.is_met_by(3)
+    assert fill.PULL_LENGTH.is_met_by(30) and not fill.PULL_LENGTH.is_met_by(31)
+    assert (
+        fill.reduced_for_long_run(
+            fill.max_cables(fill.conduit_section(fill.EMT_DIAMETERS["2"]), 6.1)
+        )
+        == 24
+    )
 
 
 def test_every_kind_of_cable_has_a_diameter() -> None:
-    assert set(fill.DIAMETERS) == set(CABLES)
+    assert set(fill.CABLE_DIAMETERS) == set(CABLES)
     assert all(
-        3 < diameter < 10 and math.isfinite(diameter) for diameter in fill.DIAMETERS.values()
+        3 < diameter < 10 and math.isfinite(diameter) for diameter in fill.CABLE_DIAMETERS.values()
     )
     # what nobody named is counted as thick as the thicker of the two usual kinds
-    assert fill.DIAMETERS["unknown"] == max(fill.DIAMETERS["cat6"], fill.DIAMETERS["cat6A"])
+    assert fill.CABLE_DIAMETERS["unknown"] == max(
+        fill.CABLE_DIAMETERS["cat6"], fill.CABLE_DIAMETERS["cat6A"]
+    )

@@ -7,14 +7,14 @@ import pytest
 
 from asbuilt.trade.identifiers import (
     BackboneId,
+    LabelPattern,
     LinkId,
-    Pattern,
     administration_class,
     is_space,
     link_label,
     read_backbone,
+    read_label_pattern,
     read_link,
-    read_pattern,
 )
 
 
@@ -86,14 +86,14 @@ def test_class_of_administration(spaces: int, buildings: int, sites: int, number
 
 
 def test_a_pattern_is_filled() -> None:
-    pattern = read_pattern("{enclosure}-{panel}{port:02}/{room}")
-    assert isinstance(pattern, Pattern)
+    pattern = read_label_pattern("{enclosure}-{panel}{port:02}/{room}")
+    assert isinstance(pattern, LabelPattern)
     values = {"enclosure": "1A", "panel": "A", "port": "7", "room": "104"}
     assert pattern.fill(values) == "1A-A07/104"
     assert pattern.fill(values | {"port": "WAN"}) == "1A-AWAN/104"
     assert pattern.fill({"enclosure": "1A"}) is None
-    assert pattern.names("room")
-    assert not pattern.names("floor")
+    assert pattern.has_part("room")
+    assert not pattern.has_part("floor")
 
 
 @pytest.mark.parametrize(
@@ -110,4 +110,4 @@ def test_a_pattern_is_filled() -> None:
     ],
 )
 def test_a_malformed_pattern(text: str, wrong: str) -> None:
-    assert read_pattern(text) == wrong
+    assert read_label_pattern(text) == wrong

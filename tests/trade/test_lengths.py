@@ -10,9 +10,9 @@ from asbuilt.trade import lengths
 
 def test_limits() -> None:
     # ANSI/TIA-568.2-D: permanent link 90 m, channel 100 m of which 10 m are cords (seen)
-    assert lengths.PERMANENT_LINK == 90
-    assert lengths.CHANNEL == 100
-    assert lengths.cords_allowed(lengths.PERMANENT_LINK) == 10
+    assert lengths.MAX_PERMANENT_LINK == 90
+    assert lengths.MAX_CHANNEL == 100
+    assert lengths.max_cords_length(lengths.MAX_PERMANENT_LINK) == 10
 
 
 @pytest.mark.parametrize(
@@ -35,16 +35,16 @@ def test_limits() -> None:
 def test_cords_for_so_much_horizontal_cable(
     horizontal: float, gauge: int, cords: int, at_work: int
 ) -> None:
-    assert lengths.cords_allowed(horizontal, gauge) == cords
-    assert lengths.work_area_cord(horizontal, gauge) == at_work
+    assert lengths.max_cords_length(horizontal, gauge) == cords
+    assert lengths.max_work_area_cord(horizontal, gauge) == at_work
 
 
 def test_no_cord_is_left_for_a_link_that_is_far_too_long() -> None:
-    assert lengths.cords_allowed(120) == 0
-    assert lengths.work_area_cord(120) == 0
+    assert lengths.max_cords_length(120) == 0
+    assert lengths.max_work_area_cord(120) == 0
 
 
 def test_less_horizontal_cable_never_allows_less_cord() -> None:
-    allowed = [lengths.work_area_cord(horizontal) for horizontal in range(90, 0, -1)]
+    allowed = [lengths.max_work_area_cord(horizontal) for horizontal in range(90, 0, -1)]
     assert allowed == sorted(allowed)
     assert max(allowed) == 22  # no more than 22 m of 24 AWG cord at the work area (seen)

@@ -5,7 +5,7 @@
 
 import pytest
 
-from asbuilt.trade import loss
+from asbuilt.trade import insertion_loss
 
 
 @pytest.mark.parametrize(
@@ -26,13 +26,13 @@ from asbuilt.trade import loss
     ],
 )
 def test_cable(category: str, frequency: float, decibels: float, within: float) -> None:
-    assert loss.cable_loss(category, frequency) == pytest.approx(decibels, abs=within)
+    assert insertion_loss.cable_loss(category, frequency) == pytest.approx(decibels, abs=within)
 
 
 @pytest.mark.parametrize(("frequency", "decibels"), [(100, 23.8), (250, 39.35)])
 def test_stranded_cord(frequency: float, decibels: float) -> None:
     # category 6, 20 % more than solid (seen: 23.8, 39.3 and 39.4)
-    assert loss.cord_loss("6", frequency) == pytest.approx(decibels, abs=0.1)
+    assert insertion_loss.cord_loss("6", frequency) == pytest.approx(decibels, abs=0.1)
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_stranded_cord(frequency: float, decibels: float) -> None:
     ],
 )
 def test_connection(category: str, frequency: float, decibels: float) -> None:
-    assert loss.connection_loss(category, frequency) == pytest.approx(decibels, abs=0.005)
+    assert insertion_loss.connection_loss(category, frequency) == pytest.approx(decibels, abs=0.005)
 
 
 @pytest.mark.parametrize(
@@ -70,7 +70,7 @@ def test_connection(category: str, frequency: float, decibels: float) -> None:
     ],
 )
 def test_channel(category: str, frequency: float, decibels: float, within: float) -> None:
-    assert loss.channel_loss(category, frequency) == pytest.approx(decibels, abs=within)
+    assert insertion_loss.channel_loss(category, frequency) == pytest.approx(decibels, abs=within)
 
 
 @pytest.mark.parametrize(
@@ -80,30 +80,30 @@ def test_channel(category: str, frequency: float, decibels: float, within: float
      ("6", 250, 31.1)],
 )  # fmt: skip
 def test_permanent_link(category: str, frequency: float, decibels: float) -> None:
-    assert loss.link_loss(category, frequency) == pytest.approx(decibels, abs=0.06)
+    assert insertion_loss.link_loss(category, frequency) == pytest.approx(decibels, abs=0.06)
 
 
 def test_nothing_is_said_beyond_a_category_or_of_one_not_read() -> None:
-    assert loss.channel_loss("5e", 101) is None
-    assert loss.channel_loss("6", 251) is None
-    assert loss.channel_loss("8", 100) is None
-    assert loss.link_loss("6A", 100) is None  # TIA and ISO/IEC differ
-    assert loss.cable_loss("6", 0.5) is None
+    assert insertion_loss.channel_loss("5e", 101) is None
+    assert insertion_loss.channel_loss("6", 251) is None
+    assert insertion_loss.channel_loss("8", 100) is None
+    assert insertion_loss.link_loss("6A", 100) is None  # TIA and ISO/IEC differ
+    assert insertion_loss.cable_loss("6", 0.5) is None
 
 
 def test_class_e_is_not_category_6() -> None:
-    one, other = loss.channel_loss("E", 100), loss.channel_loss("6", 100)
+    one, other = insertion_loss.channel_loss("E", 100), insertion_loss.channel_loss("6", 100)
     assert one is not None and other is not None
     assert one - other == pytest.approx(0.4, abs=0.05)
 
 
 def test_warm_cable_loses_more() -> None:
     # ANSI/TIA-568-C.2 6.4.7, quoted publicly (seen); at 60 °C taken as added up
-    assert loss.warmer(20) == 1
-    assert loss.warmer(40) == pytest.approx(1.08)
-    assert loss.warmer(60) == pytest.approx(1.20)
-    assert loss.warmer(60, screened=True) == pytest.approx(1.08)
-    assert loss.warmer(61) is None
+    assert insertion_loss.temperature_factor(20) == 1
+    assert insertion_loss.temperature_factor(40) == pytest.approx(1.08)
+    assert insertion_loss.temperature_factor(60) == pytest.approx(1.20)
+    assert insertion_loss.temperature_factor(60, screened=True) == pytest.approx(1.08)
+    assert insertion_loss.temperature_factor(61) is None
 
 
 @pytest.mark.parametrize(
@@ -114,4 +114,4 @@ def test_warm_cable_loses_more() -> None:
 )  # fmt: skip
 def test_longest_link_in_the_warm(celsius: float, metres: float) -> None:
     within = 0.5 if celsius == 25 else 0.06
-    assert loss.longest_link_at(celsius) == pytest.approx(metres, abs=within)
+    assert insertion_loss.max_link_length_at(celsius) == pytest.approx(metres, abs=within)

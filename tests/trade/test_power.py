@@ -5,7 +5,7 @@
 
 import pytest
 
-from asbuilt.trade import power
+from asbuilt.trade import poe
 
 
 @pytest.mark.parametrize(
@@ -25,18 +25,18 @@ from asbuilt.trade import power
     ],
 )
 def test_classes(number: int, pse: float, pd: float, pd_volts: float) -> None:
-    row = power.CLASSES[number]
-    assert power.pse_watts(number) == pse
-    assert power.pd_watts(number) == pd
+    row = poe.POWER_CLASSES[number]
+    assert poe.pse_watts(number) == pse
+    assert poe.pd_watts(number) == pd
     # The published loss is I²R at the least voltage; every row agrees within rounding.
-    assert power.power_left(pse, row.volts, row.ohms) == pytest.approx(pd, abs=0.07)
-    assert row.volts - power.current(number) * row.ohms == pytest.approx(pd_volts, abs=0.1)
+    assert poe.power_at_device(pse, row.volts, row.ohms) == pytest.approx(pd, abs=0.07)
+    assert row.volts - poe.class_current(number) * row.ohms == pytest.approx(pd_volts, abs=0.1)
 
 
 @pytest.mark.parametrize(("number", "milliamperes"), [(3, 350), (4, 600)])
 def test_current_of_two_pairs(number: int, milliamperes: float) -> None:
     # 350 mA for type 1, 600 mA for type 2 (seen)
-    assert power.current(number) * 1000 == pytest.approx(milliamperes)
+    assert poe.class_current(number) * 1000 == pytest.approx(milliamperes)
 
 
 @pytest.mark.parametrize(
@@ -44,7 +44,7 @@ def test_current_of_two_pairs(number: int, milliamperes: float) -> None:
 )
 def test_current_of_a_conductor(number: int, amperes: float) -> None:
     # arithmetic from the rows above
-    assert power.current_per_conductor(number) == pytest.approx(amperes, abs=0.0005)
+    assert poe.current_per_conductor(number) == pytest.approx(amperes, abs=0.0005)
 
 
 @pytest.mark.parametrize(
@@ -58,16 +58,16 @@ def test_current_of_a_conductor(number: int, amperes: float) -> None:
     ],
 )
 def test_power_needed_at_the_switch(pd: float, volts: float, ohms: float, pse: float) -> None:
-    needed = power.power_needed(pd, volts, ohms)
+    needed = poe.pse_power_needed(pd, volts, ohms)
     assert needed == pytest.approx(pse, abs=0.005)
     assert needed is not None
-    assert power.power_left(needed, volts, ohms) == pytest.approx(pd)
+    assert poe.power_at_device(needed, volts, ohms) == pytest.approx(pd)
 
 
 def test_no_power_is_enough() -> None:
     # V² < 4RP has no solution: 44 V over 20 Ω can't deliver more than 24.2 W
-    assert power.power_needed(24.2, 44, 20) == pytest.approx(48.4)
-    assert power.power_needed(24.3, 44, 20) is None
+    assert poe.pse_power_needed(24.2, 44, 20) == pytest.approx(48.4)
+    assert poe.pse_power_needed(24.3, 44, 20) is None
 
 
 @pytest.mark.parametrize(
@@ -84,11 +84,11 @@ def test_no_power_is_enough() -> None:
 )
 def test_a_shorter_link_needs_less(number: int, length: float, pse: float) -> None:
     # resistance goes with length (arithmetic)
-    assert power.needed_at_length(number, length) == pytest.approx(pse, abs=0.005)
+    assert poe.pse_power_at_length(number, length) == pytest.approx(pse, abs=0.005)
 
 
 def test_budget_arithmetic() -> None:
     # 24 × class 3 = 369.6 W fit 370 W, 25 don't; 12 × class 4 = 360 W fit, 13 don't (arithmetic)
-    assert 24 * power.pse_watts(3) == pytest.approx(369.6)
-    assert 25 * power.pse_watts(3) > 370
-    assert 12 * power.pse_watts(4) <= 370 < 13 * power.pse_watts(4)
+    assert 24 * poe.pse_watts(3) == pytest.approx(369.6)
+    assert 25 * poe.pse_watts(3) > 370
+    assert 12 * poe.pse_watts(4) <= 370 < 13 * poe.pse_watts(4)

@@ -16,12 +16,12 @@ from asbuilt.trade import rack
 )
 def test_height_of_units(units: int, millimetres: float) -> None:
     # 1U = 44.45 mm = 1.750 in (seen)
-    assert rack.height_of(units) == millimetres
+    assert rack.height_of_units(units) == millimetres
 
 
 def test_a_unit_is_an_inch_and_three_quarters() -> None:
     # the inch is 25.4 mm by definition
-    assert abs(rack.UNIT - 1.75 * 25.4) < 1e-9
+    assert abs(rack.RACK_UNIT - 1.75 * 25.4) < 1e-9
     assert abs(rack.PANEL_WIDTH - 19 * 25.4) < 1e-9  # 482.6 mm (seen)
     assert abs(rack.HOLE_CENTRES - (18 + 5 / 16) * 25.4) < 0.1  # 18 5/16 in (seen)
 
@@ -36,12 +36,12 @@ def test_a_unit_is_an_inch_and_three_quarters() -> None:
 )
 def test_holes_of_a_unit(unit: int, holes: tuple[float, ...]) -> None:
     # centres follow from the spacing; that the 12.70 mm gap straddles the border: memory
-    assert rack.holes_of(unit) == holes
+    assert rack.hole_centres(unit) == holes
 
 
 def test_hole_pattern_repeats() -> None:
     # 15.875 - 15.875 - 12.70 mm, summing to a unit (seen)
-    centres = [hole for unit in range(1, 43) for hole in rack.holes_of(unit)]
+    centres = [hole for unit in range(1, 43) for hole in rack.hole_centres(unit)]
     assert len(centres) == 126
     gaps = [round(high - low, 3) for low, high in pairwise(centres)]
     assert gaps == ([15.875, 15.875, 12.7] * 42)[:-1]

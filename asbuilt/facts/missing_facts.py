@@ -11,16 +11,16 @@ from asbuilt.records.links import Outlet
 
 
 @dataclass(frozen=True, slots=True)
-class Gap:
+class MissingFact:
     """A fact not recorded: what it is, and the outlets it is missing of out of how many."""
 
-    what: str
-    missing: tuple[str, ...]
-    of: int
+    fact: str
+    outlets: tuple[str, ...]
+    total: int
 
 
 #: The facts every drop should have, and how one sees that it has it.
-_WANTED: Final[tuple[tuple[str, Callable[[Site, Outlet], bool]], ...]] = (
+_EXPECTED_FACTS: Final[tuple[tuple[str, Callable[[Site, Outlet], bool]], ...]] = (
     ("room", lambda site, outlet: outlet.room is not None),
     ("panel port", lambda site, outlet: bool(outlet.port)),
     ("kind of cable", lambda site, outlet: outlet.cable not in (None, "unknown")),
@@ -32,12 +32,12 @@ _WANTED: Final[tuple[tuple[str, Callable[[Site, Outlet], bool]], ...]] = (
 )
 
 
-def gaps_of(site: Site) -> tuple[Gap, ...]:
+def missing_facts(site: Site) -> tuple[MissingFact, ...]:
     """What is not recorded of this site's drops; devices withheld from a reader are left out."""
     outlets = [outlet for outlet in site.outlets.values() if outlet.serves != "device"]
     found = []
-    for what, known in _WANTED:
+    for what, known in _EXPECTED_FACTS:
         missing = tuple(outlet.key for outlet in outlets if not known(site, outlet))
         if missing:
-            found.append(Gap(what, missing, len(outlets)))
+            found.append(MissingFact(what, missing, len(outlets)))
     return tuple(found)

@@ -16,14 +16,14 @@ import datetime as dt
 import re
 from typing import Final
 
-LENGTH_SHARE: Final = 0.10
+LENGTH_TOLERANCE: Final = 0.10
 #: So much may always be between them: loops are taken up, tapes are read, figures rounded.
-LENGTH_FLOOR: Final = 2.0
+MIN_LENGTH_TOLERANCE: Final = 2.0
 CALIBRATION_YEARS: Final = 1
 
 #: Categories from the least to the most.
 CATEGORIES: Final = ("3", "5", "5e", "6", "6A", "7", "7A", "8")
-_CLASSES: Final = {
+_CATEGORY_OF_CLASS: Final = {
     "C": "3", "D": "5e", "E": "6", "EA": "6A", "F": "7", "FA": "7A", "I": "8", "II": "8",
 }  # fmt: skip
 _CATEGORY = re.compile(r"\bcat(?:egory|\.)?\s*(3|5e|5|6A|6|7A|7|8)(?![0-9A-Za-z])", re.IGNORECASE)
@@ -31,7 +31,7 @@ _CLASS = re.compile(r"\bclass\s*(EA|E|FA|F|II|I|C|D)(?![0-9A-Za-z])", re.IGNOREC
 _FIBRE = re.compile(r"\b(OM[1-5]|OS[12])(?![0-9A-Za-z])", re.IGNORECASE)
 
 
-def speed_of_light_length(nanoseconds: float, nvp: float) -> float:
+def length_from_delay(nanoseconds: float, nvp: float) -> float:
     """The length a signal of `nvp` (a share of the speed of light, 299 792 458 m/s) goes in so
     many nanoseconds: how a tester measures length."""
     return nanoseconds * 1e-9 * nvp * 299_792_458
@@ -39,10 +39,10 @@ def speed_of_light_length(nanoseconds: float, nvp: float) -> float:
 
 def lengths_agree(tested: float, recorded: float) -> bool:
     """Whether a tested length is the recorded one, as far as a tester can tell."""
-    return abs(tested - recorded) <= max(LENGTH_SHARE * recorded, LENGTH_FLOOR) + 1e-9
+    return abs(tested - recorded) <= max(LENGTH_TOLERANCE * recorded, MIN_LENGTH_TOLERANCE) + 1e-9
 
 
-def graded(limit: str) -> str | None:
+def category_of_limit(limit: str) -> str | None:
     """The category or kind of fibre a limit's name speaks of (`6A`, `OM4`), if it does."""
     category = _CATEGORY.search(limit)
     if category:
@@ -51,10 +51,10 @@ def graded(limit: str) -> str | None:
     if fibre:
         return fibre[1].upper()
     grade = _CLASS.search(limit)
-    return _CLASSES[grade[1].upper()] if grade else None
+    return _CATEGORY_OF_CLASS[grade[1].upper()] if grade else None
 
 
-def calibration_ends(calibrated: dt.date) -> dt.date:
+def last_calibrated_day(calibrated: dt.date) -> dt.date:
     """The last day an instrument calibrated on this day is taken to be in calibration."""
     year = calibrated.year + CALIBRATION_YEARS
     try:

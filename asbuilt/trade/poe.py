@@ -26,7 +26,7 @@ class PowerClass:
         return 4 if self.type >= 3 else 2
 
 
-CLASSES: Final = {
+POWER_CLASSES: Final = {
     row.number: row
     for row in (
         PowerClass(0, 1, 15.4, 12.95, 44.0, 20.0),
@@ -44,31 +44,31 @@ CLASSES: Final = {
 
 def pse_watts(number: int) -> float:
     """What a switch sets aside for a device of this class."""
-    return CLASSES[number].pse
+    return POWER_CLASSES[number].pse
 
 
 def pd_watts(number: int) -> float:
     """What a device of this class is sure of."""
-    return CLASSES[number].pd
+    return POWER_CLASSES[number].pd
 
 
-def current(number: int) -> float:
+def class_current(number: int) -> float:
     """The current of a class at full power, all pairs taken together."""
-    return CLASSES[number].pse / CLASSES[number].volts
+    return POWER_CLASSES[number].pse / POWER_CLASSES[number].volts
 
 
 def current_per_conductor(number: int) -> float:
     """Each pair of a powered cable carries its share on two conductors in parallel; half of the
     pairs carry it out, half back."""
-    return current(number) / CLASSES[number].pairs
+    return class_current(number) / POWER_CLASSES[number].pairs
 
 
-def power_left(pse: float, volts: float, ohms: float) -> float:
+def power_at_device(pse: float, volts: float, ohms: float) -> float:
     """What arrives at the device of `pse` watts sent: P − I²R."""
     return pse - (pse / volts) ** 2 * ohms
 
 
-def power_needed(pd: float, volts: float, ohms: float) -> float | None:
+def pse_power_needed(pd: float, volts: float, ohms: float) -> float | None:
     """What has to be sent for `pd` watts to arrive: V (V − √(V² − 4RP)) / 2R.
 
     None where no power is enough: the cable would eat whatever is added.
@@ -81,9 +81,9 @@ def power_needed(pd: float, volts: float, ohms: float) -> float | None:
     return volts * (volts - math.sqrt(under)) / (2 * ohms)
 
 
-def needed_at_length(number: int, length: float, pd: float | None = None) -> float | None:
+def pse_power_at_length(number: int, length: float, pd: float | None = None) -> float | None:
     """What a switch has to send over `length` metres for `pd` watts (by default what the class is
     sure of) to arrive: the loop's resistance goes with the length."""
-    row = CLASSES[number]
+    row = POWER_CLASSES[number]
     watts = row.pd if pd is None else pd
-    return power_needed(watts, row.volts, row.ohms * length / 100)
+    return pse_power_needed(watts, row.volts, row.ohms * length / 100)

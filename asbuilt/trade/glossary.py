@@ -19,150 +19,160 @@ _RECORDS: Final = "ANSI/TIA-606"
 
 
 @dataclass(frozen=True, slots=True)
-class Term:
+class GlossaryTerm:
     """A term and what it means; `also` are other words for the same, `source` who defines it."""
 
     name: str
     meaning: str
     source: str = _PRACTICE
-    also: tuple[str, ...] = ()
+    synonyms: tuple[str, ...] = ()
 
     @property
     def anchor(self) -> str:
         return "term-" + "".join(c if c.isalnum() else "-" for c in self.name.lower())
 
 
-TERMS: Final[tuple[Term, ...]] = (
-    Term("access port", "A port of a switch for one thing at a desk, a phone or a printer."),
-    Term(
+TERMS: Final[tuple[GlossaryTerm, ...]] = (
+    GlossaryTerm(
+        "access port", "A port of a switch for one thing at a desk, a phone or a printer."
+    ),
+    GlossaryTerm(
         "as found / as left",
         "How something was when somebody came, and how it was when they went. Photos and notes "
         "say which of the two they show.",
     ),
-    Term(
+    GlossaryTerm(
         "backbone",
         "A cable between two enclosures, not to an outlet: many people's traffic shares it.",
         _CABLING,
     ),
-    Term(
+    GlossaryTerm(
         "category",
         "A grade of copper cable and sockets. Category 6A carries more, farther, than category 6.",
         _CABLING,
         ("cat6", "cat6A"),
     ),
-    Term(
+    GlossaryTerm(
         "channel",
         "The whole way from the thing at the desk to the switch: the permanent link and the cords "
         "at both its ends.",
         _CABLING,
     ),
-    Term("circuit", "A line a carrier brings into the building, for internet or telephone."),
-    Term(
+    GlossaryTerm(
+        "circuit", "A line a carrier brings into the building, for internet or telephone."
+    ),
+    GlossaryTerm(
         "cutover",
         "The hour in which work moves from the old to the new, and something may be off.",
     ),
-    Term(
+    GlossaryTerm(
         "drop",
         "One cable from the patch panel to an outlet, with what it ends in. “Twelve more drops” "
         "means twelve more sockets in the walls.",
     ),
-    Term("elevation", "A drawing of an enclosure from the front or the rear, to scale."),
-    Term(
+    GlossaryTerm("elevation", "A drawing of an enclosure from the front or the rear, to scale."),
+    GlossaryTerm(
         "enclosure",
         "The cabinet or open frame that panels and switches are mounted in.",
         _PRACTICE,
         ("cabinet", "rack"),
     ),
-    Term(
+    GlossaryTerm(
         "fill",
         "How much of a pipe or tray for cables is taken. There is a limit, so that cables can be "
         "drawn in, and stay cool.",
         _SPACES,
     ),
-    Term(
+    GlossaryTerm(
         "finding",
         "Something wrong that was noticed and written down; open until somebody clears it.",
     ),
-    Term("headroom", "How much more goes in before something has to be bought or moved."),
-    Term("jack", "The opening in an outlet or a panel that one plug goes into."),
-    Term("job", "Something that was asked for, and how far it is."),
-    Term(
+    GlossaryTerm("headroom", "How much more goes in before something has to be bought or moved."),
+    GlossaryTerm("jack", "The opening in an outlet or a panel that one plug goes into."),
+    GlossaryTerm("job", "Something that was asked for, and how far it is."),
+    GlossaryTerm(
         "move, add, change",
         "The everyday jobs: somebody sits elsewhere, something new is connected, something is "
         "connected otherwise.",
         _PRACTICE,
         ("MAC",),
     ),
-    Term("outage", "A time in which something doesn't work because of the work that is done."),
-    Term(
+    GlossaryTerm(
+        "outage", "A time in which something doesn't work because of the work that is done."
+    ),
+    GlossaryTerm(
         "outlet",
         "The socket in a wall, floor or ceiling that a computer, phone or other thing is plugged "
         "into. Its label says where its cable ends.",
         _CABLING,
     ),
-    Term(
+    GlossaryTerm(
         "patch cord",
         "A short loose cable with a plug at each end, between a patch panel and a switch or an "
         "outlet and a computer.",
         _CABLING,
         ("cord",),
     ),
-    Term(
+    GlossaryTerm(
         "patch panel",
         "A row of sockets in the enclosure in which the cables from the outlets end. It does "
         "nothing by itself; patch cords connect it.",
         _CABLING,
         ("panel",),
     ),
-    Term(
+    GlossaryTerm(
         "pathway",
         "What cables lie in on their way: a pipe, a tray, a duct.",
         _SPACES,
     ),
-    Term(
+    GlossaryTerm(
         "permanent link",
         "The cable in the wall and the sockets at both its ends, without the loose cords. This is "
         "what is measured when it is built.",
         _CABLING,
     ),
-    Term("port", "One socket of a panel or switch, with a number."),
-    Term(
+    GlossaryTerm("port", "One socket of a panel or switch, with a number."),
+    GlossaryTerm(
         "power over Ethernet",
         "Power that comes with the network cable, so that a phone needs no plug of its "
         "own. Each switch has only so many watts to give.",
         _POWER,
         ("PoE",),
     ),
-    Term(
+    GlossaryTerm(
         "rack unit",
         "The measure of height in an enclosure: 44.45 mm (1.75 in). A panel mostly takes one, a "
         "switch one or two.",
         _RACKS,
         ("unit", "U"),
     ),
-    Term(
+    GlossaryTerm(
         "records",
         "What is written down of the cabling: where each cable goes, what it serves, when it was "
         "changed.",
         _RECORDS,
         ("as-built records",),
     ),
-    Term("revision", "The state of these records on a day; its number is printed on every sheet."),
-    Term("router", "What joins the network of the house to the carrier's line."),
-    Term(
+    GlossaryTerm(
+        "revision", "The state of these records on a day; its number is printed on every sheet."
+    ),
+    GlossaryTerm("router", "What joins the network of the house to the carrier's line."),
+    GlossaryTerm(
         "switch",
         "The powered box in the enclosure that passes traffic between everything that is "
         "connected to it. An outlet works only when it is patched to one.",
         _POWER,
     ),
-    Term(
+    GlossaryTerm(
         "test",
         "A measurement of a cable that is installed, held against the limits of its category.",
         _CABLING,
         ("certification",),
     ),
-    Term("uplink", "The port of a switch by which it reaches the rest of the network."),
-    Term("UPS", "A box with batteries that keeps things running for a while without mains power."),
+    GlossaryTerm("uplink", "The port of a switch by which it reaches the rest of the network."),
+    GlossaryTerm(
+        "UPS", "A box with batteries that keeps things running for a while without mains power."
+    ),
 )
 
-BY_NAME: Final = {term.name: term for term in TERMS}
+TERMS_BY_NAME: Final = {term.name: term for term in TERMS}
