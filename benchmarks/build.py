@@ -19,7 +19,7 @@ from pathlib import Path
 
 from asbuilt.io.graphviz import render_dots
 from asbuilt.pages.page import Page
-from asbuilt.publish import assemble, load
+from asbuilt.publish import assemble, histories, load
 from asbuilt.publish.mkdocs_plugin import publish
 from asbuilt.publish.site_output import SiteOutput
 from asbuilt.records.edition import Edition
@@ -65,7 +65,7 @@ def _volume(top: Path, key: str) -> SiteOutput:
     book = assemble.assemble(
         load.load_site(top, key, ready=True),
         Edition.INTERNAL,
-        assemble.histories_of(top, [key])[key],
+        histories.histories_of(top, [key])[key],
     )
     return assemble.output_of(book, render_dots)
 

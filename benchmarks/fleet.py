@@ -45,7 +45,7 @@ import yaml
 from asbuilt.io import cache, git_write
 from asbuilt.io.files import choose_sites
 from asbuilt.io.graphviz import render_dots
-from asbuilt.publish import assemble, load
+from asbuilt.publish import assemble, histories, load
 from asbuilt.publish.incremental import IncrementalBuild
 from asbuilt.publish.mkdocs_plugin import publish
 from asbuilt.publish.site_output import SiteOutput
@@ -164,8 +164,9 @@ def _fleet(
     keys = choose_sites(top, ())
     pages: list[str] = []
     if plain_runs:
-        histories = assemble.histories_of(top, keys)
-        pages = write_plainly((_volume(top, key, histories[key]) for key in keys), folder / "plain")
+        found_histories = histories.histories_of(top, keys)
+        volumes = (_volume(top, key, found_histories[key]) for key in keys)
+        pages = write_plainly(volumes, folder / "plain")
     mkdocs = plain_command(folder / "plain", pages[:1])
 
     def build(name: str, *changed: str) -> None:
@@ -312,7 +313,7 @@ def _serve(folder: Path, runs: int) -> tuple[dict[str, Side], dict[str, Any]]:
     (key,) = fleet.sites
     standing = IncrementalBuild(top, folder / "served", publish)
     first = Side([timed(standing.update)])
-    volume = _volume(top, key, assemble.histories_of(top, [key])[key])
+    volume = _volume(top, key, histories.histories_of(top, [key])[key])
     written = write_plainly([volume], folder / "plain-large")
     edits = itertools.count()
 

@@ -21,7 +21,7 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 from asbuilt import __version__
-from asbuilt.checks import CHECKS
+from asbuilt.checks.all_checks import CHECKS
 from asbuilt.checks.codes import CODES, CODES_BY_SUBJECT
 from asbuilt.cli import main
 from asbuilt.io.sources import theme_folder

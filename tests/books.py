@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from asbuilt.changes.log import History
+from asbuilt.changes.log import History, Revision
 from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import Site, site_of
-from asbuilt.pages.context import PageContext, Revision
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, PageTree
 from asbuilt.pages.tree import site_tree
 from asbuilt.problem import has_errors

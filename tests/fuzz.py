@@ -19,11 +19,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from types import FrameType
 
-from asbuilt.changes.log import History
+from asbuilt.changes.log import History, Revision
 from asbuilt.checks.report import problem_line
 from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import site_of
-from asbuilt.pages.context import PageContext, Revision
+from asbuilt.pages.context import PageContext
 from asbuilt.pages.tree import site_tree
 from asbuilt.publish.load import LoadedSite, load_texts
 from asbuilt.records.edition import Edition, in_edition

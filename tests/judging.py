@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from asbuilt.checks import check_site
+from asbuilt.checks.all_checks import check_site
 from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import site_of
 from asbuilt.problem import Problem

@@ -57,3 +57,17 @@ class History:
         """Entries of this day and later: no hour is recorded, so none of that day is left out.
         What isn't committed yet is later than any day."""
         return tuple(e for e in self.entries if not e.commit or e.when.date() >= day)
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """The state of the records a site is built from; `id` is empty where there is no git."""
+
+    id: str = ""
+    date: dt.date | None = None
+    dirty: bool = False
+
+    def __str__(self) -> str:
+        if not self.id:
+            return "not in git"
+        return f"{self.id[:10]}{' + uncommitted work' if self.dirty else ''}"

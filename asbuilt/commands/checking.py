@@ -67,7 +67,7 @@ def _check(top: Path, records: Path, sites: tuple[str, ...], form: str, jobs: bo
 
 def _against_history(top: Path, keys: Sequence[str]) -> Callable[[Site], list[Problem]]:
     """What a site's jobs and its history don't agree on."""
-    from asbuilt.publish import assemble  # which knows all pages too, and takes its time to load
+    from asbuilt.publish import histories  # only who asks for it loads what reads git
 
-    chronicles = assemble.lazy_histories_of(top, keys)
-    return lambda site: assemble.job_remarks(site, chronicles[site.key].load())
+    of_site = histories.lazy_histories_of(top, keys)
+    return lambda site: histories.job_remarks(site, of_site[site.key].load())

@@ -22,7 +22,7 @@ from asbuilt.lists.csv_file import csv_bytes
 from asbuilt.lists.table import Table
 from asbuilt.model.site import Site, site_of
 from asbuilt.problem import WorldError, has_errors, some_of
-from asbuilt.publish import assemble
+from asbuilt.publish import histories
 from asbuilt.records.reading import Records, read_records, take_folder_apart
 
 
@@ -65,7 +65,7 @@ def cutover(
     who is dark, what is verified, what has to be bought."""
     minutes = override_minutes(_pairs(own))
     wanted = _form(form, output)
-    above, inside = assemble.place_in_git(find_top(Path.cwd()))
+    above, inside = histories.place_in_git(find_top(Path.cwd()))
     if above is None:
         raise WorldError("these records aren’t kept in git, so there is no plan to compare with")
     old, new = git.revision(above, base), git.revision(above, target)

@@ -30,7 +30,7 @@ from asbuilt.model.site import Site, site_of
 from asbuilt.pages import links
 from asbuilt.pages.view import count
 from asbuilt.problem import WorldError, quoted, some_of
-from asbuilt.publish import assemble, load
+from asbuilt.publish import histories, load
 from asbuilt.records.fields import is_web_address
 from asbuilt.records.reading import read_records, take_folder_apart
 
@@ -226,7 +226,7 @@ def _pages_at(url: str | None, site: Site) -> str | None:
 
 
 def _site_at(top: Path, key: str, revision: str) -> Site | None:
-    above, inside = assemble.place_in_git(top)
+    above, inside = histories.place_in_git(top)
     if above is None:
         raise WorldError(
             "these records aren’t kept in git; --since needs a revision to compare with"

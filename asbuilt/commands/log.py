@@ -18,7 +18,7 @@ from asbuilt.io import git
 from asbuilt.io.files import choose_sites
 from asbuilt.io.transaction import records_around
 from asbuilt.problem import WorldError
-from asbuilt.publish import assemble
+from asbuilt.publish import histories
 
 _FORM = click.option(
     "--format",
@@ -44,9 +44,9 @@ def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -
     keys = choose_sites(top, sites)
     first = _day(day)
     found: dict[str, list[Entry]] = {}
-    histories = assemble.histories_of(top, keys)
+    found_histories = histories.histories_of(top, keys)
     for key in keys:
-        entries = output.since(histories[key].entries, first)
+        entries = output.since(found_histories[key].entries, first)
         if thing is not None:
             entries = [entry for entry in entries if output.lines_about(entry, thing)]
         found[key] = entries
@@ -56,7 +56,7 @@ def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -
         click.echo(output.log_markdown(found))
     else:
         for key, entries in found.items():
-            for notice in histories[key].notices:
+            for notice in found_histories[key].notices:
                 click.echo(notice, err=True)
             for line in output.log_lines(key, entries):
                 click.echo(line)
@@ -74,7 +74,7 @@ def diff(words: tuple[str, ...], form: str) -> int:
     REV1...REV2 stands for what REV2 has changed since the two parted.
     """
     top = records_around(Path.cwd())
-    above, inside = assemble.place_in_git(top)
+    above, inside = histories.place_in_git(top)
     if above is None:
         raise WorldError("these records aren’t kept in git, so there are no revisions to compare")
     old, new, sites = _revisions(above, words)

@@ -14,7 +14,7 @@ from asbuilt.commands.reply import answering, for_machines, say, tell
 from asbuilt.io import git_write, graphviz
 from asbuilt.io.files import SITES, explain_os_errors, find_top
 from asbuilt.problem import WorldError
-from asbuilt.publish import assemble, build, output_folder
+from asbuilt.publish import build, histories, output_folder
 from asbuilt.publish.manifest import (
     NAME,
     FolderDifference,
@@ -127,7 +127,7 @@ def _built_again(given: PublishedFolder, top: Path, publish: Publish) -> Publish
             f"the pages of “{maker.site}” were built from work that no commit holds; "
             "they can’t be built again"
         )
-    above, inside = assemble.place_in_git(top)
+    above, inside = histories.place_in_git(top)
     if above is None:
         raise WorldError(f"{top} isn’t kept in git, so no commit of it can be built again")
     here = versions(graphviz.engine())

@@ -41,7 +41,7 @@ from asbuilt.model.site import Site
 from asbuilt.pages.view import count
 from asbuilt.pages.walk_sheet import walk_sheet
 from asbuilt.problem import WorldError, some_of, suggestion
-from asbuilt.publish import assemble
+from asbuilt.publish import histories
 from asbuilt.records.enclosures import ITEMS
 
 _ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
@@ -73,8 +73,8 @@ def walk(
 ) -> int:
     """Say what to look at on the next visit, as a sheet to print and a list to fill in."""
     desk = open_session(site)
-    history = assemble.histories_of(desk.top, [desk.key])[desk.key]
-    revision = str(assemble.revision_of(history))
+    history = histories.histories_of(desk.top, [desk.key])[desk.key]
+    revision = str(histories.revision_of(history))
     made = plan_walk_round(
         desk.site,
         _changed_on(history.entries),

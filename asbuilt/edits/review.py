@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from asbuilt.changes.compare import compare
 from asbuilt.changes.log_lines import LogLine, lines_of_changes
 from asbuilt.changes.state import State, state_of
-from asbuilt.checks import check_site
+from asbuilt.checks.all_checks import check_site
 from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import Site, site_of
 from asbuilt.problem import Level, Problem

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from asbuilt.changes.log import Entry, History
+from asbuilt.changes.log import Entry, History, Revision
 from asbuilt.drawings.photo import PublishedPhoto
 from asbuilt.drawings.picture import Picture
 from asbuilt.facts.headroom import Headroom, headroom_by_enclosure, total_headroom
@@ -21,20 +20,6 @@ from asbuilt.records.edition import Edition
 from asbuilt.records.links import Outlet
 from asbuilt.records.photos import Photo
 from asbuilt.records.work import Finding, Job
-
-
-@dataclass(frozen=True, slots=True)
-class Revision:
-    """The state of the records a site is built from; `id` is empty where there is no git."""
-
-    id: str = ""
-    date: dt.date | None = None
-    dirty: bool = False
-
-    def __str__(self) -> str:
-        if not self.id:
-            return "not in git"
-        return f"{self.id[:10]}{' + uncommitted work' if self.dirty else ''}"
 
 
 @dataclass(frozen=True, slots=True)

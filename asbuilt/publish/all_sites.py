@@ -15,8 +15,9 @@ from asbuilt.pages.page import Asset
 from asbuilt.pages.page_drawings import RenderDot
 from asbuilt.pages.site_summary import summary_in
 from asbuilt.problem import Problem
-from asbuilt.publish.assemble import SiteHistory, assemble_site, output_of, site_histories
+from asbuilt.publish.assemble import assemble_site, output_of
 from asbuilt.publish.fleet import front_of
+from asbuilt.publish.histories import SiteHistory, site_histories
 from asbuilt.publish.load import LoadedSite, SiteLoader
 from asbuilt.publish.site_output import SiteOutput
 from asbuilt.records.edition import Edition

@@ -2,31 +2,30 @@
 
 from __future__ import annotations
 
-import posixpath
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 from pathlib import Path
 
 from asbuilt.changes.job_scope import scope_of
-from asbuilt.changes.log import History
-from asbuilt.facts.job_history import compare_jobs_with_history
+from asbuilt.changes.log import History, Revision
 from asbuilt.facts.photos import photos_on_record
 from asbuilt.history.at_revision import files_at
-from asbuilt.history.packed import LazyHistory, load_histories
-from asbuilt.history.read import read_histories
-from asbuilt.history.withheld import withheld_ever
-from asbuilt.io import cache, git
-from asbuilt.io.files import SITES, choose_sites, read_site_files
+from asbuilt.io.files import choose_sites
 from asbuilt.io.transaction import locked_for_reading
-from asbuilt.io.workers import ParallelMap, in_sequence
 from asbuilt.model.paths import cabling_graph
 from asbuilt.model.site import Site, site_of
-from asbuilt.pages.context import BeforeAfter, PageContext, Revision
+from asbuilt.pages.context import BeforeAfter, PageContext
 from asbuilt.pages.page_drawings import RenderDot
 from asbuilt.pages.tree import site_tree
 from asbuilt.pages.view import environment
-from asbuilt.problem import Level, Problem, WorldError
+from asbuilt.problem import Level, WorldError
 from asbuilt.publish.fleet import EDITION
+from asbuilt.publish.histories import (
+    SiteHistory,
+    job_remarks,
+    place_in_git,
+    revision_of,
+    site_histories,
+)
 from asbuilt.publish.load import LoadedSite, load_site
 from asbuilt.publish.site_output import SiteOutput
 from asbuilt.publish.templates import cache_templates
@@ -38,7 +37,6 @@ from asbuilt.records.edition import (
     in_edition,
     withheld_keys,
 )
-from asbuilt.records.layout import is_record_file
 from asbuilt.records.reading import read_records, take_folder_apart
 
 _WORDS = {Edition.INTERNAL: EDITION, Edition.CLIENT: "client’s edition"}
@@ -83,35 +81,6 @@ def assemble(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class SiteHistory:
-    """What there is to tell of a site's past: its history, and what of it is withheld in every
-    revision; for the client also the revision that the records stand at: what they aren't told of
-    can alter their pages all the same."""
-
-    history: LazyHistory
-    revision: Revision | None = None
-    withheld: WithheldKeys | None = None
-
-
-def site_histories(
-    top: Path,
-    keys: Sequence[str],
-    edition: Edition,
-    read: Callable[[str], LoadedSite],
-    each: ParallelMap = in_sequence,
-) -> dict[str, SiteHistory]:
-    """By site. `read` gives the records of one, which say what is withheld; `each` may tell the
-    histories of several at once."""
-    everything = lazy_histories_of(top, keys, each=each)
-    if edition is Edition.INTERNAL:
-        return {key: SiteHistory(chronicle) for key, chronicle in everything.items()}
-    withheld = withheld_from(top, map(read, keys))
-    told = lazy_histories_of(top, keys, withheld)
-    revisions = {key: revision_of(everything[key].load()) for key in keys}
-    return {key: SiteHistory(told[key], revisions[key], withheld.get(key)) for key in keys}
-
-
 def assemble_site(
     top: Path,
     reading: LoadedSite,
@@ -143,76 +112,6 @@ def output_at(top: Path, key: str, edition: Edition, draw: RenderDot) -> SiteOut
             raise WorldError(f"the records of {key} have errors; “asbuilt check {key}” tells which")
         past = site_histories(top, [key], edition, lambda key: reading)[key]
         return output_of(assemble_site(top, reading, edition, past), draw)
-
-
-def place_in_git(top: Path) -> tuple[Path | None, str]:
-    """The top of the git work tree around these records, if they are in one, and the folder of
-    their sites as git names it."""
-    above = git.top_of(top)
-    inside = top.resolve().relative_to(above.resolve()).as_posix() if above else ""
-    return above, posixpath.normpath(posixpath.join(inside, SITES))
-
-
-def histories_of(
-    top: Path, keys: Sequence[str], withheld: Mapping[str, WithheldKeys] | None = None
-) -> dict[str, History]:
-    return load_histories(lazy_histories_of(top, keys, withheld))
-
-
-def lazy_histories_of(
-    top: Path,
-    keys: Sequence[str],
-    withheld: Mapping[str, WithheldKeys] | None = None,
-    each: ParallelMap = in_sequence,
-) -> dict[str, LazyHistory]:
-    """The history of each site, uncommitted work included; for the client where it is said what
-    is `withheld`, by site."""
-    above, inside = place_in_git(top)
-    folders = {key: f"{inside}/{key}" for key in keys}
-    unsaved = git.unsaved(above, inside) if above else ()
-    today = {
-        folder: _record_texts(top, key)
-        for key, folder in folders.items()
-        if any(path.startswith(f"{folder}/") for path in unsaved)
-    }
-    found = read_histories(
-        above,
-        list(folders.values()),
-        Edition.INTERNAL if withheld is None else Edition.CLIENT,
-        {folders[key]: hidden for key, hidden in withheld.items()} if withheld else None,
-        today,
-        top / cache.FOLDER,
-        each,
-    )
-    return {key: found[folder] for key, folder in folders.items()}
-
-
-def withheld_from(top: Path, readings: Iterable[LoadedSite]) -> dict[str, WithheldKeys]:
-    """What the client may not know of each site, by its key, today and of the past."""
-    above, inside = place_in_git(top)
-    raws = {f"{inside}/{reading.key}": reading.records.raw for reading in readings}
-    found = withheld_ever(above, raws)
-    return {folder.rpartition("/")[2]: hidden for folder, hidden in found.items()}
-
-
-def _record_texts(top: Path, key: str) -> dict[str, bytes]:
-    texts = read_site_files(top, key).texts
-    return {path: text for path, text in texts.items() if is_record_file(path)}
-
-
-def revision_of(history: History) -> Revision:
-    """The last commit that altered what the records mean: what comes after it, a comment or
-    another site's records, leaves every page as it is."""
-    for entry in history.entries:
-        if entry.commit:
-            dirty = entry is not history.entries[0]
-            return Revision(entry.commit, entry.when.date(), dirty)
-    return Revision(dirty=bool(history.entries))
-
-
-def job_remarks(site: Site, history: History) -> list[Problem]:
-    """What the jobs say was done and what history says, where the two don't agree."""
-    return compare_jobs_with_history(site, history.entries, complete=not history.notices)
 
 
 def before_and_after_jobs(

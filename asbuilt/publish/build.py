@@ -31,8 +31,9 @@ from asbuilt.io.workers import ParallelMap, in_parallel, stop_if_orphaned, worke
 from asbuilt.pages.page_drawings import RenderDot
 from asbuilt.pages.site_summary import SiteSummary
 from asbuilt.problem import Level, Problem, WorldError
-from asbuilt.publish.assemble import SiteHistory, assemble_site, output_of, site_histories
+from asbuilt.publish.assemble import assemble_site, output_of
 from asbuilt.publish.fleet import publish_front, share, take_parts
+from asbuilt.publish.histories import SiteHistory, site_histories
 from asbuilt.publish.load import LoadedSite, load_site
 from asbuilt.publish.manifest import Manifest, Provenance, versions, write_manifest
 from asbuilt.publish.output_folder import claim_folder, keep_off_records, remove_gone_sites

@@ -17,9 +17,9 @@ from asbuilt.io.transaction import locked_for_reading
 from asbuilt.io.workers import in_parallel, worker_crash_as_error
 from asbuilt.pages.page_drawings import RenderDot
 from asbuilt.problem import Problem
-from asbuilt.publish.assemble import SiteHistory, site_histories
 from asbuilt.publish.build import BuildSettings, Built, broken_sites, build_sites, preloaded_modules
 from asbuilt.publish.fleet import publish_front
+from asbuilt.publish.histories import SiteHistory, site_histories
 from asbuilt.publish.load import load_site
 from asbuilt.publish.manifest import versions
 from asbuilt.publish.output_folder import claim_folder, remove_gone_sites

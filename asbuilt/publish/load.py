@@ -13,7 +13,7 @@ from functools import partial
 from importlib import metadata
 from pathlib import Path
 
-from asbuilt.checks import check_site
+from asbuilt.checks.all_checks import check_site
 from asbuilt.drawings import pdf_page
 from asbuilt.drawings.photo import PublishedPhoto, check_photo, prepare_photo
 from asbuilt.drawings.picture import Picture, UnusablePictureError, picture_of

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 import asbuilt
-from asbuilt.checks import CHECKS
+from asbuilt.checks.all_checks import CHECKS
 from asbuilt.checks.codes import CODES
 from asbuilt.checks.secrets import secret_in
 from asbuilt.problem import Level

@@ -14,7 +14,7 @@ from asbuilt.changes.job_scope import scope_of
 from asbuilt.changes.log import Entry
 from asbuilt.cli import main
 from asbuilt.pages.feed import MAX_ENTRIES, atom_feed
-from asbuilt.publish.assemble import histories_of
+from asbuilt.publish.histories import histories_of
 from tests.books import PRACTICE
 from tests.gitrepo import GitRepo
 

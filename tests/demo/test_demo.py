@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from asbuilt.checks import check_site
+from asbuilt.checks.all_checks import check_site
 from asbuilt.demo.__main__ import main as write_demo
 from asbuilt.demo.campus import HERE as CAMPUS
 from asbuilt.demo.drops import cord_lines, outlet_lines

@@ -16,7 +16,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from asbuilt.checks import CHECKS
+from asbuilt.checks.all_checks import CHECKS
 from asbuilt.checks.codes import CODES
 from asbuilt.cli import main
 from asbuilt.demo import storyboard

@@ -8,7 +8,7 @@ from random import Random
 
 import pytest
 
-from asbuilt.checks import check_site
+from asbuilt.checks.all_checks import check_site
 from asbuilt.drawings.elevation import draw_elevation
 from asbuilt.drawings.sheet import TitleBlock
 from asbuilt.facts.headroom import headroom_by_enclosure, total_headroom

@@ -9,7 +9,7 @@ from dataclasses import replace
 import html5lib
 import pytest
 
-from asbuilt.pages.context import Revision
+from asbuilt.changes.log import Revision
 from asbuilt.pages.glance import fullness, recently_done
 from asbuilt.records.edition import Edition
 from asbuilt.trade.glossary import TERMS

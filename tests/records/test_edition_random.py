@@ -11,13 +11,8 @@ from random import Random
 
 import pytest
 
-from asbuilt.publish.assemble import (
-    assemble,
-    before_and_after_jobs,
-    histories_of,
-    output_of,
-    withheld_from,
-)
+from asbuilt.publish.assemble import assemble, before_and_after_jobs, output_of
+from asbuilt.publish.histories import histories_of, withheld_from
 from asbuilt.publish.load import load_site
 from asbuilt.records.edition import Edition
 from tests.gitrepo import GitRepo
