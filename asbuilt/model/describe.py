@@ -90,6 +90,12 @@ def describe_item(item: Item) -> str:
     return ", ".join(_item_facts(item))
 
 
+def describe_item_briefly(item: Item) -> str:
+    """What an item is, where there is little room: `48-port switch`, `24-port panel, Cat 6`."""
+    category = category_name(item.category) if isinstance(item, Panel) else ""
+    return ", ".join(_present(_item_facts(item)[0], category))
+
+
 def describe_item_kind(item: Item) -> str:
     """What an item is, in the fewest words: `24-port panel`."""
     return _item_facts(item)[0]

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from asbuilt.labels.svg import code_svg
-from asbuilt.model.describe import describe_item
+from asbuilt.model.describe import describe_item_briefly
 from asbuilt.model.site import natural
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
@@ -75,7 +75,7 @@ def door_sheet_of(book: PageContext, enclosure: Enclosure, elevation: Markup) ->
         enclosure,
         enclosure.label or enclosure.key,
         elevation,
-        [(item, describe_item(item), _rooms_served(book, item)) for item in items],
+        [(item, describe_item_briefly(item), _rooms_served(book, item)) for item in items],
         landing,
         cautions[:MAX_CAUTIONS],
         len(cautions) - len(cautions[:MAX_CAUTIONS]),
