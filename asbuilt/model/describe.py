@@ -91,9 +91,18 @@ def describe_item(item: Item) -> str:
 
 
 def describe_item_briefly(item: Item) -> str:
-    """What an item is, where there is little room: `48-port switch`, `24-port panel, Cat 6`."""
-    category = category_name(item.category) if isinstance(item, Panel) else ""
-    return ", ".join(_present(_item_facts(item)[0], category))
+    """What an item is and the one figure asked for first: `24-port panel, Cat 6`,
+    `48-port switch, 740 W PoE`, `UPS, 2700 W`."""
+    match item:
+        case Panel():
+            figure = category_name(item.category)
+        case Switch():
+            figure = f"{item.poe} PoE" if item.poe else ""
+        case Ups():
+            figure = _quantity_text(item.output)
+        case _:
+            figure = ""
+    return ", ".join(_present(describe_item_kind(item), figure))
 
 
 def describe_item_kind(item: Item) -> str:
