@@ -62,7 +62,7 @@ def pages(book: PageContext) -> Iterator[Page]:
         path,
         site.name,
         html,
-        nav="Before you call",
+        nav="Site brief",
         description=f"As-built records of {site.name}",
         search=(title, *people, *circuits),
     )

@@ -101,7 +101,7 @@ class PageContext:
 
     @cached_property
     def outlets_losing_service(self) -> Mapping[Part, tuple[str, ...]]:
-        """The outlets that go dark without each device, circuit and backbone."""
+        """The outlets that lose service without each device, circuit and backbone."""
         return loses_service(self.net)
 
     @cached_property

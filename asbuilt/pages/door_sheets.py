@@ -50,13 +50,13 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
         path = links.door(enclosure.key)
         sheet = door_sheet_of(book, enclosure, pictures.front(enclosure.key, path))
         html = render(
-            "door.html",
+            "door_sheet.html",
             PageView(book, path),
             sheet=sheet,
             customary=CUSTOMARY_CAUTIONS,
             deference=DISCLAIMER,
         )
-        title = f"Sheet for the door of {sheet.name}"
+        title = f"Door sheet of {sheet.name}"
         yield Page(path, title, html, parent=links.enclosure(enclosure.key))
 
 

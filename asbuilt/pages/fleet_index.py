@@ -33,7 +33,7 @@ def fleet_page(summaries: Iterable[SiteSummary]) -> Page:
     known = [site for site in sites if not site.errors]
     html = (
         environment()
-        .get_template("front.html")
+        .get_template("fleet_index.html")
         .render(
             sites=sites,
             asked=ASKED_DROPS,

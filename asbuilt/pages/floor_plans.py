@@ -32,7 +32,7 @@ from asbuilt.records.places import Floor, Room
 
 PATCHING_STATES = {
     "patched": "patched to a switch",
-    "loose": "not patched, by these records",
+    "loose": "not patched",
     "dead": "dead or abandoned",
 }
 
@@ -40,7 +40,7 @@ PATCHING_STATES = {
 @dataclass(frozen=True, slots=True)
 class PlanOutlet:
     """An outlet as a plan's page speaks of it. Its `panels`, `switches` and `parts` (numbers of
-    what it goes dark without) are what the page is filtered by."""
+    what it loses service without) are what the page is filtered by."""
 
     outlet: Outlet
     label: str
@@ -67,7 +67,7 @@ class RoomCard:
 
 @dataclass(frozen=True, slots=True)
 class FailureImpact:
-    """Something that may fail, and the outlets of this floor that go dark with it."""
+    """Something that may fail, and the outlets of this floor that lose service with it."""
 
     number: int
     kind: str
@@ -93,7 +93,7 @@ def pages(book: PageContext) -> Iterator[Page | Asset]:
     nowhere = [room for room in book.site.rooms.values() if room.floor is None]
     cells = _room_cards(book, nowhere, {}, with_homeless=True)
     html = render(
-        "plans.html",
+        "floor_plans.html",
         PageView(book, path),
         floors=[(floor, *_counts(book, floor)) for floor in floors],
         signs=_symbol_definitions(cells),
@@ -149,7 +149,7 @@ def _floor_page(book: PageContext, floor: Floor) -> Iterator[Page | Asset]:
     if sheet:
         yield Asset(_picture_path(floor, sheet.picture), sheet.picture.data)
     html = render(
-        "plan.html",
+        "floor_plan.html",
         view,
         floor=floor,
         name=name,
@@ -322,7 +322,7 @@ def _plan_outlet(
 
 
 def _failure_impacts(book: PageContext, here: set[str]) -> dict[Part, FailureImpact]:
-    """What may fail, with the outlets of this floor that go dark; for engineers only."""
+    """What may fail, with the outlets of this floor that lose service; for engineers only."""
     if not book.internal:
         return {}
     found: dict[Part, FailureImpact] = {}

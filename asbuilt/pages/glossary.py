@@ -17,5 +17,5 @@ def pages(book: PageContext) -> Iterator[Page]:
         SearchEntry(", ".join((term.name, *term.synonyms)), term.meaning, term.anchor)
         for term in TERMS
     )
-    search = (SearchEntry("Words explained", "glossary of the trade's terms"), *entries)
-    yield Page(links.GLOSSARY_PATH, "Words explained", html, nav="Words explained", search=search)
+    search = (SearchEntry("Glossary", "glossary of the trade's terms"), *entries)
+    yield Page(links.GLOSSARY_PATH, "Glossary", html, nav="Glossary", search=search)

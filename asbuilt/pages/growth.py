@@ -1,4 +1,4 @@
-"""“Could so many more drops go in, and at what price?”: the answers for the numbers people ask for,
+"""Room for growth: the answers for the numbers people ask for,
 each with its proposed elevation."""
 
 from __future__ import annotations

@@ -38,7 +38,7 @@ def pages(book: PageContext) -> Iterator[Page]:
     path = "headroom.html"
     rooms = book.headroom_by_enclosure.values()
     html = render(
-        "room_left.html",
+        "headroom.html",
         PageView(book, path),
         states=list(PortState),
         spaces=headroom_by_space(rooms),

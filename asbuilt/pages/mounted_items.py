@@ -1,4 +1,4 @@
-"""A page for each mounted thing: its port grid, what hangs on it, its history."""
+"""A page for each mounted thing: its port grid, what is connected to it, its history."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def _item_page(book: PageContext, pictures: PageDrawings, item: Item) -> Page:
         (s for s in book.headroom_by_enclosure[item.enclosure].switches if s.item is item), None
     )
     html = render(
-        "mounted.html",
+        "mounted_item.html",
         PageView(book, path),
         item=item,
         uses=uses,

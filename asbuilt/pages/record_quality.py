@@ -13,9 +13,9 @@ from asbuilt.pages.view import PageView, render
 def pages(book: PageContext) -> Iterator[Page]:
     if not book.internal:
         return
-    path = "state-of-records.html"
+    path = "record-quality.html"
     html = render(
-        "records_state.html", PageView(book, path), untested=links_without_valid_test(book.site)
+        "record_quality.html", PageView(book, path), untested=links_without_valid_test(book.site)
     )
-    title = "State of the records"
+    title = "Record quality"
     yield Page(path, title, html, nav=title, search=(SearchEntry(title),))

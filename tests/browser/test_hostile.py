@@ -258,7 +258,7 @@ def test_names_of_files_are_told_as_text_and_nothing_is_published_by_them(made: 
         assert {f"{name[:2]}/photos/N{n}.jpg" for n in range(len(FILE_NAMES))} < paths
         if name.endswith("internal"):
             assert {f"{name[:2]}/plans/P0.svg", f"{name[:2]}/plans/P1.svg"} < paths
-            page = folder / name[:2] / "state-of-records.html"
+            page = folder / name[:2] / "record-quality.html"
             told += "".join(html5lib.parse(page.read_text("utf-8")).itertext())
     lines = " ".join(told.split())
     for folder_name in ("findings", "tables"):

@@ -61,7 +61,7 @@ def wrong_on(pages: dict[str, Path]) -> dict[str, list[str]]:
 
 def test_every_kind_of_page_of_both_editions_and_the_front_page(public: Path, told: Path) -> None:
     internal, client = one_of_each_kind(public), one_of_each_kind(told)
-    assert set(internal) - set(client) == {"all sites", "state-of-records.html"}
+    assert set(internal) - set(client) == {"all sites", "record-quality.html"}
     assert wrong_on(internal) == {} and wrong_on(client) == {}
 
 

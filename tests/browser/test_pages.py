@@ -130,7 +130,7 @@ def test_from_the_front_page_to_the_switch_port_in_three_taps(public: Path) -> N
         driver.execute_script("arguments[0].click()", link)
         driver.find_element(By.LINK_TEXT, label).click()
         answer = driver.find_element(By.CSS_SELECTOR, "p.answer").text
-        assert "hangs on switch port" in answer
+        assert "is connected to switch port" in answer
         assert "Last changed on" in answer
 
 
@@ -143,7 +143,7 @@ def test_from_the_front_page_to_the_answer_by_one_search(public: Path) -> None:
         WebDriverWait(driver, 20).until(
             lambda d: d.find_elements(By.CSS_SELECTOR, '.finder ol a[href*="/outlets/"]')
         )[0].click()
-        assert "hangs on switch port" in driver.find_element(By.CSS_SELECTOR, "p.answer").text
+        assert "is connected to switch port" in driver.find_element(By.CSS_SELECTOR, "p.answer").text
         assert label in driver.find_element(By.TAG_NAME, "h1").text
 
 

@@ -57,10 +57,10 @@ def test_the_brief_begins_with_the_way_in_and_the_cautions(
         element.text.split("\n")[0]: element.rect["y"]
         for element in desk.find_elements(By.CSS_SELECTOR, "main dt, main h2")
     }
-    for words in ("Hours", "Way in", "An outage disturbs nobody", "Kept by", "Cautions"):
+    for words in ("Hours", "Access", "Maintenance window", "Records kept by", "Cautions"):
         assert seen[words] < size[1], (words, seen)
-    assert list(seen)[-20:].index("Cautions") < list(seen)[-20:].index("Whom to call")
-    assert {"Whom to call", "What changed since the last visit"} <= set(seen)
+    assert list(seen)[-20:].index("Cautions") < list(seen)[-20:].index("Contacts")
+    assert {"Contacts", "What changed since the last visit"} <= set(seen)
     look(desk, DESKTOP)
 
 
@@ -81,7 +81,7 @@ def test_whom_to_call_when_one_may_enter_and_what_is_dangerous_are_on_a_phone_s_
                found.number = [box.top, box.bottom, box.left, box.right];
                return found"""
         )
-        for words in ("To call", "number", "Dangerous here", "Hours", "Way in"):
+        for words in ("To call", "number", "Hazards", "Hours", "Access"):
             top, bottom, left, right = bottoms[words]
             assert 0 < top < bottom <= PHONE[1], (brief.parent.name, words)
             assert 0 <= left < right <= PHONE[0], (brief.parent.name, words)

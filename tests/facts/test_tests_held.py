@@ -259,8 +259,8 @@ def test_pages_show_what_counts_and_what_is_missing() -> None:
     outlet = tree["outlets/1A-A01.html"].html
     assert "1A-A01 was tested on 2025-03-07 and terminated on 2025-03-08, after it" in outlet
     assert "1A-A01 is recorded with 33.4 m and was tested with 23.1 m" in outlet
-    assert "No result counts any more." in outlet
+    assert "No result is valid any more." in outlet
     assert "0 of 4 links with a result that counts" in tree["enclosures/1A/A.html"].html
-    state = tree["state-of-records.html"].html
+    state = tree["record-quality.html"].html
     assert "1 link: no result that counts" in state
     assert "3 links: never tested" in state

@@ -96,13 +96,13 @@ def test_only_a_handful_is_told_and_the_rest_counted() -> None:
 def test_nothing_since_is_said_and_what_came_before_shown_as_that() -> None:
     said = since((entry("c2", "2025-03-05"), entry("c1", "2025-03-04")), dict(PRACTICE),
                  Edition.INTERNAL)  # fmt: skip
-    assert "No change of that day or since is on record. The last one before it:" in said
+    assert "No change since then is on record. The last one before it:" in said
     assert "words of c2" in said and "words of c1" not in said and "more line" not in said
 
 
 def test_a_site_nobody_is_known_to_have_visited_says_so() -> None:
     said = since((entry("c1", "2025-03-04"),), BARE, Edition.INTERNAL)
-    assert said.startswith("What changed lately No visit is on record")
+    assert said.startswith("Recent changes No visit is on record")
     assert "words of c1" in said
 
 
@@ -124,6 +124,6 @@ def test_one_calls_the_first_who_is_written_down_with_a_number(edition: Edition)
     )
     texts = {"site.yml": f"name: x\n{people}"}
     html = pages_of(book_of(texts, edition))["index.html"].html
-    called = html.split("<dt>To call</dt>")[1].split("</div>")[0]
+    called = html.split("<dt>Call</dt>")[1].split("</div>")[0]
     assert "Porter" in called and 'href="tel:55502"' in called and "all 4" in called
-    assert "nothing on record, which is not" in html.split("<dt>Dangerous here</dt>")[1]
+    assert "nothing recorded: ask before you rely on it" in html.split("<dt>Hazards</dt>")[1]

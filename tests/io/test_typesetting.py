@@ -67,7 +67,7 @@ def test_read_back_it_is_whole(size: Size) -> None:
     whole = " ".join(texts)
     for outlet in book.visible_outlets():
         assert book.site.label_of(outlet) in whole
-    for title in ("Before you call", "Outlets by room", "Tests", "Findings", "Changes"):
+    for title in ("Site brief", "Outlets by room", "Tests", "Findings", "Changes"):
         (mark,) = [m for m in pdf.outline if not isinstance(m, list) and m.title == title]
         at = pdf.get_destination_page_number(mark)
         assert at is not None and title in texts[at]
@@ -90,13 +90,13 @@ def test_each_door_has_a_sheet_at_the_end_whose_code_can_be_scanned(size: Size) 
     pdf = pdfium.PdfDocument(data)
     first = len(pdf) - 2
     for at, key in enumerate(("1A", "MDF"), start=first):
-        assert f"Sheet for the door of {key}" in pdf[at].get_textpage().get_text_bounded()
+        assert f"Door sheet of {key}" in pdf[at].get_textpage().get_text_bounded()
         codes = zxingcpp.read_barcodes(pdf[at].render(scale=4, grayscale=True).to_numpy())
         assert [code.text for code in codes] == [
             f"https://records.example.com/harbour/enclosures/{key}.html"
         ]
     contents = " ".join(pypdf.PdfReader(BytesIO(data)).pages[0].extract_text().split())
-    assert re.search(rf"Sheet for the door of MDF ?[. ]+{first + 2}\b", contents)
+    assert re.search(rf"Door sheet of MDF ?[. ]+{first + 2}\b", contents)
 
 
 def test_nothing_is_fetched(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -179,7 +179,7 @@ def test_a_door_whose_pages_nobody_knows_has_no_code(missing: str) -> None:
     site = re.sub(rf"^{missing}: .*\n", "", SERVED, flags=re.M)
     edition = Edition.CLIENT if "client" in missing else Edition.INTERNAL
     html = page(tree_of(edition, site=site), "doors/1A.html")
-    assert read_off(html) == [] and "The code opens" not in html and "https://" not in html
+    assert read_off(html) == [] and "The QR code opens" not in html and "https://" not in html
 
 
 def test_an_address_that_names_what_is_withheld_is_no_address_for_the_client() -> None:

@@ -78,7 +78,7 @@ def text_of(page: Page) -> str:
 
 def test_an_outlet_says_at_once_where_it_hangs() -> None:
     said = text_of(pages_of(book_of())["outlets/1A-A01.html"])
-    assert "Desk of Nils Ferro in 101 reception hangs on switch port 1A/SW1/01." in said
+    assert "Desk of Nils Ferro in 101 reception is connected to switch port 1A/SW1/01." in said
     for part in ("cat6, 23.4 m", "1A/A/01", "cord 0.3 m", "SW1", "Northmere Telecom"):
         assert part in said
 
@@ -121,7 +121,7 @@ def test_power_set_aside_by_class() -> None:
 def test_what_goes_dark_without_the_switch() -> None:
     said = text_of(pages_of(book_of())["enclosures/1A/SW1.html"])
     assert "3 outlets hang on it" in said
-    assert "3 outlets go dark without it" in said
+    assert "3 outlets lose service without it" in said
 
 
 def test_the_client_is_not_shown_what_one_failure_would_darken() -> None:
@@ -155,8 +155,8 @@ def test_a_site_just_begun_has_its_pages() -> None:
 def test_record_pages_stay_out_of_the_navigation() -> None:
     pages = pages_of(book_of())
     named = [page.nav for page in pages.values() if page.nav]
-    assert named[0] == "Before you call"
-    assert named[-1] == "State of the records"
+    assert named[0] == "Site brief"
+    assert named[-1] == "Record quality"
     for page in pages.values():
         assert (page.nav is None) == (page.parent is not None), page.path
         assert page.parent is None or page.parent in pages

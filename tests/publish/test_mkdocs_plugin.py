@@ -46,7 +46,7 @@ TREE: PageTree = (
         "index.html",
         "Harbour Lane",
         '<h1 id="top">Harbour Lane</h1><h2 id="people">Whom to <b>call</b></h2><p>Iris Quill</p>',
-        nav="Before you call",
+        nav="Site brief",
         description="As-built records",
         search=(SearchEntry("Harbour Lane"), SearchEntry("Iris Quill", "manager", "people")),
     ),
@@ -159,7 +159,7 @@ def test_a_frame_rendered_once_gives_what_rendering_each_page_would(
 
 def test_sections_are_listed_beside_the_page(site: Path) -> None:
     text = (site / "index.html").read_text()
-    assert re.search(r'href="#people"[^>]*>\s*<span[^>]*>\s*Whom to call\s*<', text)
+    assert re.search(r'href="#people"[^>]*>\s*<span[^>]*>\s*Contacts\s*<', text)
 
 
 def test_two_files_of_one_name_are_our_mistake(tmp_path: Path) -> None:

@@ -84,7 +84,7 @@
           element.classList.toggle("goes-dark", fits && dark);
         });
       });
-      output.textContent = wanted.length ? found + " of " + rooms.length + (dark ? " go dark" : "") : "";
+      output.textContent = wanted.length ? found + " of " + rooms.length + (dark ? " lose service" : "") : "";
     }
     selects.forEach(function (select) { select.addEventListener("change", choose); });
     choose(); // a browser may keep what was chosen when one comes back
