@@ -41,12 +41,14 @@ def _is_about(told: LogLine, thing: str) -> bool:
 
 
 def log_lines(site: str, entries: Sequence[Entry]) -> Iterator[str]:
-    """The entries of a site, newest first: a line for the commit, one for each sentence."""
+    """The entries of a site, newest first: a line for the commit with its subject, then one for
+    each sentence."""
     yield site
     for entry in entries:
         stamp = entry.short if entry.commit else "uncommitted"
         job = f", job {', '.join(entry.jobs)}" if entry.jobs else ""
-        yield terminal(f"{entry.when.date()}  {stamp}  {entry.author}{job}")
+        subject = f": {entry.subject}" if entry.subject else ""
+        yield terminal(f"{entry.when.date()}  {stamp}  {entry.author}{job}{subject}")
         yield from (f"  {terminal(told.text)}" for told in entry.lines)
         if entry.problem:
             yield f"  {terminal(entry.problem)}"
@@ -62,7 +64,8 @@ def log_markdown(histories: Mapping[str, Sequence[Entry]]) -> str:
         lines += [f"## {markdown(site)}", ""]
         for entry in entries:
             who = markdown(entry.author) or "uncommitted"
-            lines += [f"### {entry.when.date()}, {who}", ""]
+            subject = f": {markdown(entry.subject)}" if entry.subject else ""
+            lines += [f"### {entry.when.date()}, {who}{subject}", ""]
             lines += [f"- {markdown(told.text)}" for told in entry.lines]
             if entry.problem:
                 lines.append(f"- {markdown(entry.problem)}")

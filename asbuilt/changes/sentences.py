@@ -64,7 +64,7 @@ _FIELD_WORDS = {
     ("caution", "by"): "who reported it",
     ("caution", "on"): "date",
     ("finding", "bad"): "how bad it is",
-    ("finding", "to mend"): "whose it is to mend",
+    ("finding", "to mend"): "who is to fix it",
     ("job", "why"): "reason",
     ("job", "window"): "planned window",
     ("router", "does"): "what it is",
@@ -488,7 +488,7 @@ def _cord_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     if outlets:
         who = _outlets(names, outlets)
         return phrase(who, f" {_be_many(outlets)} patched to ", names.port(there))
-    return phrase("a cord was put in from ", names.port_to_port(here, " to ", there))
+    return phrase("a cord was installed from ", names.port_to_port(here, " to ", there))
 
 
 def _cord_removed(teller: SentenceWriter, aspect: Aspect) -> Phrase:

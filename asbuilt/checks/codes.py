@@ -20,7 +20,7 @@ CODES_BY_SUBJECT: Final[Mapping[str, Mapping[str, str]]] = {
         "photo-missing": "A photo's record names no file among the site's photos.",
         "photo-unfit": "A photo can't be shown.",
         "empty": "A file or a field is there, but nothing is written in it.",
-        "control-character": "A character nobody can see stands in the text.",
+        "control-character": "The text holds a character that can’t be seen.",
     },
     "YAML and CSV": {
         "yaml-syntax": "The text isn't YAML.",
@@ -83,11 +83,12 @@ CODES_BY_SUBJECT: Final[Mapping[str, Mapping[str, str]]] = {
         "label-repeats": "A label stands on more than one outlet.",
     },
     "Test results": {
-        "test-failed": "The last result of a link that counts is a fail.",
+        "test-failed": "The last valid result of a link is a fail.",
         "test-marginal": "A link passed within the instrument's accuracy only.",
-        "test-outdated": "A link was put in or terminated after its last test.",
+        "test-outdated": "A link was installed or terminated after its last test.",
         "test-calibration": "The instrument of a link's last test was out of calibration.",
-        "test-length": "A tested length isn't the recorded one, beyond what a tester can tell.",
+        "test-length": "A tested length differs from the recorded one by more than a "
+        "tester’s accuracy.",
         "test-limit": "A link was held against the limit of another kind of cable.",
     },
     "Facts and work": {

@@ -89,7 +89,7 @@ def _compare_with_606(
     differences = [_disagreement(site, spaces, link, port) for port in ports]
     if not differences or None in differences:
         return None
-    return f"the label {quoted(text)} says {differences[0]}", "mend the label or the port"
+    return f"the label {quoted(text)} says {differences[0]}", "correct the label or the port"
 
 
 def _disagreement(site: Site, spaces: SpaceNames, link: LinkId, port: PortId) -> str | None:

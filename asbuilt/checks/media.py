@@ -47,6 +47,8 @@ def _ends(
         panel = site.items.get(item)
         if isinstance(panel, Panel) and panel.media != medium:
             message = f"{what} ends at panel {item}, which takes {panel.media}"
-            hint = f"look at what is there, and mend the cable's record or write “media: {medium}” "
+            hint = (
+                f"look at what is there, and correct the cable's record or write “media: {medium}” "
+            )
             hint += "at the panel"
             yield record.remark(field, "media-differ", message, hint)

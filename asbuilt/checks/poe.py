@@ -50,6 +50,6 @@ def _without_power(site: Site, switch: Switch) -> Iterator[Problem]:
         if wanting:
             message = f"outlet {some_of(wanting)} takes its power from the cable, but port "
             message += f"{use.id} gives none"
-            hint = "patch it to a port with power, or mend the switch's “poe ports”"
+            hint = "patch it to a port with power, or correct the switch's “poe ports”"
             place = use.cords[0] if use.cords else use.outlets[0]
             yield place.remark("to" if use.cords else "port", "poe-not-given", message, hint)

@@ -57,7 +57,7 @@ def _unknown_ports(site: Site) -> Iterator[Problem]:
             message = (
                 f"{item.role} {key} has {_ports_text(item)}, but ports {names} of it are named"
             )
-            hint = "mend the number of its ports, or the ports that are named"
+            hint = "correct the number of its ports, or the ports that are named"
             yield item.error("ports", "port-unknown", message, hint)
         else:
             for port, ((record, field), *more) in ports.items():

@@ -30,7 +30,7 @@ def check_speeds(site: Site, net: CablingGraph) -> Iterator[Problem]:
             continue  # told from the other end
         message = f"port {use.id} runs at {speed}, but {far.id}, at the other end of its "
         message += f"connection, at {other}"
-        hint = "look at both ends; mend the speed or the port"
+        hint = "look at both ends; correct the speed or the port"
         record, field = (use.cords[0], "to") if use.cords else (use.backbones[0], "from")
         yield record.remark(field, "speeds-differ", message, hint)
 

@@ -40,7 +40,7 @@ def _in_order(record: Record, *days: tuple[str, dt.date | None]) -> Iterator[Pro
     for (name, day), (later_name, later) in pairwise(known):
         if later < day:
             message = f"“{later_name}” ({later}) lies before “{name}” ({day})"
-            yield record.remark(later_name, "days-order", message, "mend one of the two days")
+            yield record.remark(later_name, "days-order", message, "correct one of the two days")
 
 
 def _cleared(finding: Finding) -> Iterator[Problem]:

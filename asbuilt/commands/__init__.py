@@ -46,7 +46,7 @@ NAMES: Final[Mapping[str, tuple[str, ...]]] = {
         "unpatch",
     ),
     "lists": ("export", "import"),
-    "visit": ("seen", "walk", "wire"),
+    "visit": ("seen", "switch-status", "walk"),
     "log": ("diff", "log"),
     "grow": ("grow",),
     "binder": ("binder",),

@@ -41,7 +41,7 @@ def register(group: click.Group) -> None:
     default=Edition.INTERNAL.value, show_default=True, help="Who is to read it.",
 )  # fmt: skip
 def binder(site: str, output: Path, paper: str, edition: str) -> int:
-    """The binder of a site as a PDF, to be printed and kept where the cabling is."""
+    """Write the binder of a site as a PDF, to print and keep beside the cabling."""
     if not output.absolute().parent.is_dir():
         raise WorldError(f"there is no folder {output.parent} to write {output.name} into")
     volume = assemble.output_at(records_around(Path.cwd()), site, Edition(edition), render_dots)

@@ -34,7 +34,7 @@ def register(main: click.Group) -> None:
         "--staged", is_flag=True, help="Of what is to be committed, not of what lies in the folder."
     )
     def check(sites: tuple[str, ...], form: str, jobs: bool, staged: bool) -> int:
-        """Say all that is wrong with the records of these sites, or of all."""
+        """List every error and remark in the records of these sites, or of all."""
         top = records_around(Path.cwd())
         if not staged:
             return _check(top, top, sites, form, jobs)

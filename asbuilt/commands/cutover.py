@@ -60,7 +60,7 @@ def cutover(
     output: Path | None,
     own: tuple[str, ...],
 ) -> int:
-    """The sheet for the work that leads from the records at BASE to those at PLAN, usually a
+    """Write the sheet for the work that leads from the records at BASE to those at PLAN, usually a
     branch: what must be ready, what touches no live link, the outage window step by step with
     who is dark, what is verified, what has to be bought."""
     minutes = override_minutes(_pairs(own))

@@ -163,7 +163,7 @@ def move(
 @click.argument("label", metavar="LABEL")
 @click.option("--at-panel", metavar="TEXT", help="The text at the panel’s end, if it differs.")
 def relabel_command(desk: EditSession, outlet: str, label: str, at_panel: str | None) -> int:
-    """Say that another LABEL is on an OUTLET’s faceplate."""
+    """Record another LABEL on an OUTLET’s faceplate."""
     key = outlet_of(desk.site, outlet).key
     return carry_out(desk, relabel(desk.site, key, label, at_panel) + _noted(desk, [key]))
 
@@ -203,7 +203,7 @@ def patch_command(desk: EditSession, here: str, there: str, words: tuple[str, ..
 @command_for
 @click.argument("port", metavar="PORT")
 def unpatch_command(desk: EditSession, port: str) -> int:
-    """Take the cord on a PORT out."""
+    """Remove the cord from a PORT."""
     return carry_out(desk, unpatch(desk.site, port_of(desk.site, port)))
 
 
@@ -288,7 +288,7 @@ def remove(desk: EditSession, words: tuple[str, ...], leave_cord: bool) -> int:
 @click.argument("key", metavar="KEY")
 @click.argument("words", metavar="FIELD=VALUE...", nargs=-1, required=True)
 def change_command(desk: EditSession, kind: str, key: str, words: tuple[str, ...]) -> int:
-    """Change FIELDs of a record (outlet 1A-A01, panel 1A/A, room 104 …); FIELD= takes one out."""
+    """Change FIELDs of a record (outlet 1A-A01, panel 1A/A, room 104 …); FIELD= removes one."""
     kind = kind.replace("-", " ")
     if kind not in KINDS:
         raise WorldError(f"there is no “{kind}”; {suggestion(kind, KINDS, ', '.join(KINDS))}")

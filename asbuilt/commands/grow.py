@@ -34,7 +34,7 @@ def grow_command(
     site: str, drops: int, poe: int | None, at: str | None, cable: str, form: str
 ) -> int:
     """Say whether N more drops go in at SITE: without an outage, in an outage window, or only by
-    a new enclosure; what is to be had for it, and what is left after."""
+    a new enclosure; what is materials for it, and what is left after."""
     top = records_around(Path.cwd())
     (key,) = choose_sites(top, [site])
     reading = load.load_site(top, key)
@@ -58,7 +58,7 @@ def _lines(growth: GrowthAnswer) -> Iterator[str]:
         takes = "no bound in these records" if tier.max_drops is None else f"takes {tier.max_drops}"
         yield f"  {tier.verdict}: {takes}"
     if growth.bottleneck:
-        yield f"runs out first: {growth.bottleneck.resource}, {growth.bottleneck.basis.text}"
+        yield f"limit: {growth.bottleneck.resource}, {growth.bottleneck.basis.text}"
     plan = growth.plan
     if plan:
         for place in plan.placements:
@@ -74,11 +74,11 @@ def _lines(growth: GrowthAnswer) -> Iterator[str]:
         for patch in plan.patches:
             yield f"  patch {len(patch.ports)} drops from {patch.panel} to {patch.switch}"
         yield f"live links interrupted: {len(plan.interrupted_outlets)}"
-    yield "to be had:" if plan else "what is missing:"
+    yield "materials:" if plan else "what is missing:"
     yield from (f"  {line}" for line in (plan.purchases if plan else growth.missing))
     left = remaining_capacity(growth)
     if left:
-        yield f"once more after that: {left.fits_without_outage} without an outage"
+        yield f"after that, room for: {left.fits_without_outage} without an outage"
     if growth.remarks:
         yield "remarks:"
         yield from (f"  {remark.text}" for remark in growth.remarks)
@@ -105,8 +105,8 @@ def _value(growth: GrowthAnswer) -> dict[str, Any]:
             for m in (plan.moves if plan else ())
         ],
         "interrupted": list(plan.interrupted_outlets) if plan else [],
-        "to be had": [str(line) for line in (plan.purchases if plan else growth.missing)],
-        "once more": left.fits_without_outage if left else None,
+        "materials": [str(line) for line in (plan.purchases if plan else growth.missing)],
+        "after that": left.fits_without_outage if left else None,
         "remarks": [remark.text for remark in growth.remarks],
         "counted on": [line.text for line in growth.assumptions],
     }

@@ -78,7 +78,7 @@ def export_command(site: str, name: str, file: Path) -> int:
 @click.option(
     "--trust",
     type=click.Choice([word.value for word in Trust]),
-    help="Whose word counts where list and records differ.",
+    help="Which one is right where list and records differ.",
 )
 @click.option("--number", is_flag=True, help="Outlets without a key get the next free ones.")
 @click.option("--enclosure", metavar="KEY", help="Where numbered outlets end.")
@@ -127,7 +127,7 @@ def import_command(
     refuse_wrong(file, intake.wrong, TAKE_IN)
     if intake.differing and trust is None:
         raise WorldError(
-            "list and records differ; say whose word counts: --trust list, or --trust records to "
+            "list and records differ; say which one is right: --trust list, or --trust records to "
             "leave those as they are; nothing was written"
         )
     return carry_out(desk, [*rooms, *intake.wishes, *_noted(desk, site, intake.wishes)])

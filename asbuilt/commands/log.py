@@ -39,7 +39,7 @@ def register(main: click.Group) -> None:
 @click.option("--of", "thing", metavar="OUTLET", help="Only what concerns this outlet or thing.")
 @_FORM
 def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -> int:
-    """Tell what changed, newest first: of these sites, or of all."""
+    """Show what changed in these sites, or in all, newest first."""
     top = records_around(Path.cwd())
     keys = choose_sites(top, sites)
     first = _day(day)
@@ -69,7 +69,7 @@ def log(sites: tuple[str, ...], day: str | None, thing: str | None, form: str) -
 @click.argument("words", metavar="REV1 REV2 [SITE]...", nargs=-1, required=True)
 @_FORM
 def diff(words: tuple[str, ...], form: str) -> int:
-    """Tell what differs between two revisions of the records of these sites, or of all.
+    """Show what differs between two revisions of these sites, or of all.
 
     REV1...REV2 stands for what REV2 has changed since the two parted.
     """

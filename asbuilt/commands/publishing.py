@@ -61,7 +61,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
     @click.option("--serve", is_flag=True, help="Serve the site when it is built.")
     @click.option("--port", default=8000, show_default=True, help="The port to serve on.")
     def demo(folder: Path, serve: bool, port: int) -> int:
-        """See it work: replay the demonstration history into a new repository DIR, and build its
+        """Replay the demonstration history into a new repository DIR, and build its
         site."""
         from asbuilt.demo import storyboard
 
@@ -104,9 +104,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
         metavar="K/N",
         help="Only the K-th of N shares of the sites, for one of N machines; then “asbuilt join”.",
     )
-    @click.option(
-        "--anew", is_flag=True, help="Also sites whose pages are there, made from the same."
-    )
+    @click.option("--rebuild", is_flag=True, help="Rebuild everything.")
     @click.option(
         "--zip",
         "packed",
@@ -120,7 +118,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
         output: Path | None,
         dot: str | None,
         shard: str | None,
-        anew: bool,
+        rebuild: bool,
         packed: Path | None,
     ) -> int:
         """Build the pages: a folder for each site, complete in itself, and a front page over all.
@@ -137,7 +135,7 @@ def register(main: click.Group, publisher: Callable[[], Publish], server: Serve)
                 raise WorldError("--zip writes one file; leave --output and --shard")
             return _build_packed(publisher(), top, packed, sites, wanted, dot)
         share = _shard(shard) if shard else None
-        return _build(publisher(), top, output or top / default, sites, wanted, dot, share, anew)
+        return _build(publisher(), top, output or top / default, sites, wanted, dot, share, rebuild)
 
     @main.command()
     @click.argument(
@@ -207,7 +205,7 @@ def _build(
     edition: Edition,
     dot: str | None = None,
     shard: tuple[int, int] | None = None,
-    anew: bool = False,
+    rebuild: bool = False,
 ) -> int:
     keys = choose_sites(top, sites)
     count = len(keys) // (shard[1] if shard else 1)
@@ -220,7 +218,7 @@ def _build(
             edition,
             dot,
             shard=shard,
-            anew=anew,
+            rebuild=rebuild,
             begin=lambda: bar.now("Building"),
             tell=lambda built: bar.step(built.files),
         )

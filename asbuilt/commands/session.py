@@ -69,7 +69,7 @@ def open_session(
     (key,) = choose_sites(top, [site])
     found = read_site_files(top, key)
     if found.problems:
-        raise WorldError(f"{report.problem_line(found.problems[0])}; mend that first")
+        raise WorldError(f"{report.problem_line(found.problems[0])}; fix that first")
     view = edited_site(key, found.texts, f"{SITES}/{key}")
     if view.site is None:
         raise WorldError(f"{SITES}/{key} can’t be read; “asbuilt check {key}” says why")
@@ -107,7 +107,7 @@ def finish(desk: EditSession, new: Mapping[str, bytes], verdict: EditReview) -> 
         say("Nothing changes.")
         return 0
     if desk.dry_run:
-        say(f"Dry run: nothing was written. It would change {', '.join(sorted(paths))}")
+        say(f"Nothing was written (dry run). This would change {', '.join(sorted(paths))}")
         return 0
     if desk.commit:
         _may_commit(desk.top, paths)

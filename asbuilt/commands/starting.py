@@ -40,7 +40,7 @@ def register(main: click.Group) -> None:
     @click.argument("key", metavar="KEY")
     @click.option("--name", help="What the client calls the site; else its key.")
     def new_site(key: str, name: str | None) -> int:
-        """Begin the records of a site: sites/KEY/ with what every site has."""
+        """Begin the records of a site in sites/KEY/, with what every site has."""
         top = records_around(Path.cwd())
         if not KEY.fullmatch(key):
             raise WorldError(f"“{key}” can’t be the key of a site; {KEY_RULE}")

@@ -68,7 +68,7 @@ def register(main: click.Group, publish: Callable[[], Publish]) -> None:
     )
     @answering
     def verify(public: Path, records: Path | None) -> int:
-        """Say whether a published folder PUBLIC is to the byte what was built: one site's folder,
+        """Say whether a published folder PUBLIC is exactly what was built: one site's folder,
         or all of them. The digest of a manifest stands for every file of its folder."""
         given = list(_given(public))
         if records is not None:

@@ -50,7 +50,7 @@ _ITEM_KINDS = frozenset(kind.name for kind in ITEMS)
 def register(group: click.Group) -> None:
     group.add_command(walk)
     group.add_command(seen)
-    group.add_command(wire)
+    group.add_command(switch_status)
 
 
 @click.command()
@@ -71,7 +71,7 @@ def walk(
     html_file: Path | None,
     csv_file: Path | None,
 ) -> int:
-    """Say what to look at on the next visit, as a sheet to print and a list to fill in."""
+    """List what to verify on the next visit, as a sheet to print and a list to fill in."""
     desk = open_session(site)
     history = histories.histories_of(desk.top, [desk.key])[desk.key]
     revision = str(histories.revision_of(history))
@@ -148,7 +148,7 @@ def seen(
     file: Path | None,
     findings: bool,
 ) -> int:
-    """Record that things were seen to be as recorded: by KEY (1A-A01, 1A/A, 1A), or by a list."""
+    """Record that things were seen to be as recorded, by KEY (1A-A01, 1A/A, 1A), or by a list."""
     if not keys and file is None:
         raise WorldError("say what was seen: KEYs, or --list FILE")
     when = day(on)
@@ -220,18 +220,18 @@ def _findings(site: Site, differing: Sequence[WalkAnswer], when: str, by: str) -
     return wishes
 
 
-@click.command()
+@click.command("switch-status")
 @click.argument("site", metavar="SITE", shell_complete=site_keys)
 @click.option("--switch", metavar="ITEM", help="The switch it is of, where no column says it.")
 @reads_a_list
 @answering
-def wire(site: str, source: ListSource, switch: str | None) -> int:
-    """Hold what switches say of their ports (FILE: port, link, neighbour) against the patching.
+def switch_status(site: str, source: ListSource, switch: str | None) -> int:
+    """Compare what switches report of their ports (FILE: port, link, neighbour) with the patching.
 
-    Nothing is written: each line is a question for somebody who looks.
+    Nothing is written: each line is something to check on site.
     """
     desk = open_session(site)
-    titled, _ = titled_list("wire", source)
+    titled, _ = titled_list("switch-status", source)
     read = read_switch_status(desk.site, titled, item_of(desk.site, switch) if switch else None)
     refuse_wrong(source.file, read.wrong, "can’t be read as it is")
     if read.read_as:

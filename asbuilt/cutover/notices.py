@@ -93,7 +93,8 @@ def preparations(
     if window.downtime_minutes:
         count = len(window.downtime_minutes)
         yield (
-            f"Baseline: each of the {count} links that go dark was seen working as found (link, "
+            f"Baseline: each of the {count} links that lose service was seen working as "
+            "found (link, "
             "network, device), and what didn’t work is written down."
         )
     if window.steps:

@@ -208,12 +208,13 @@ def _assumptions(
         + f" ({DEFAULT_SOURCE}"
         + (f"; given for this sheet: {', '.join(own)}" if own else "")
         + ").",
-        "An outlet is dark from the start of the step that unplugs it to the end of the step that "
-        "brings it back; a second way round on record keeps it lit.",
+        "An outlet is out of service from the start of the step that unplugs it to the "
+        "end of the step that "
+        "brings it back; a second path on record keeps it lit.",
     ]
     if window.steps:
         found.append(
-            "No order of these steps has less dark time, by search over all of them."
+            "No order of these steps takes outlets out of service for less time: all were tried."
             if window.proved_least
             else "The order is the best that was found; it was not proved that none has less dark "
             "time."
@@ -224,5 +225,7 @@ def _assumptions(
         )
     roots = len(plan.graph_before.roots)
     if not roots:
-        found.append("These records say of no outlet how it is fed, so none is told to go dark.")
+        found.append(
+            "These records say of no outlet how it is fed, so none is said to lose service."
+        )
     return tuple(found)

@@ -13,8 +13,9 @@ from asbuilt.model.site import natural
 from asbuilt.problem import some_of
 
 HEADER = (
-    "phase", "block", "step", "what", "from", "to", "check", "outlets dark", "rooms dark",
-    "persons dark", "minutes", "ends at", "way back", *VERIFICATION_CHECKS,
+    "phase", "block", "step", "what", "from", "to", "check", "outlets without service",
+    "rooms without service",
+    "people without service", "minutes", "ends at", "way back", *VERIFICATION_CHECKS,
 )  # fmt: skip
 
 
@@ -51,9 +52,9 @@ def _lines(sheet: CutoverSheet) -> Iterator[str]:
         room = sheet.plan.before.room_name(notice.room)
         who = f": {', '.join(notice.persons)}" if notice.persons else ""
         minutes = (
-            f"dark for up to {format_minutes(notice.minutes)}"
+            f"out of service for up to {format_minutes(notice.minutes)}"
             if notice.minutes
-            else "gone for good"
+            else "out of service for good"
         )
         count = len(notice.outlets)
         yield f"  notice: room {room}, {count} outlet{'s'[: count > 1]} {minutes}{who}"
@@ -66,7 +67,7 @@ def _lines(sheet: CutoverSheet) -> Iterator[str]:
     yield ""
     yield (
         f"Phase 2, the outage window: {format_minutes(window.minutes)}, "
-        f"{window.total_downtime:g} minutes of dark outlets together"
+        f"{window.total_downtime:g} minutes without service in total"
     )
     for before, step in zip((None, *window.steps), window.steps, strict=False):
         if before and before.block != step.block:
@@ -85,7 +86,7 @@ def _lines(sheet: CutoverSheet) -> Iterator[str]:
         where = f"{link.old_port or 'new'} → {link.new_port or 'not patched'}"
         yield f"  [ ] [ ] [ ] {link.label}, {link.room}: {where}, {link.network or link.serves}"
     if sheet.removed_outlets:
-        yield f"  gone for good: {some_of(sheet.removed_outlets, 40)}"
+        yield f"  out of service for good: {some_of(sheet.removed_outlets, 40)}"
     if sheet.phone_outlets:
         yield f"  emergency-call location: {some_of(sheet.phone_outlets, 40)}"
     yield ""
@@ -173,7 +174,7 @@ def as_json(sheet: CutoverSheet) -> str:
         ],
         "phase 2": {
             "minutes": window.minutes,
-            "dark minutes": window.total_downtime,
+            "downtime minutes": window.total_downtime,
             "least": window.proved_least,
             "point of no return": window.point_of_no_return,
             "steps": [_step(sheet, step) for step in window.steps],
@@ -206,7 +207,7 @@ def _step(sheet: CutoverSheet, step: WindowStep) -> dict[str, object]:
         "to": o.new,
         "check": o.check,
         "dark": step.without_service,
-        "goes dark": step.loses_service,
+        "loses service": step.loses_service,
         "comes back": step.regains_service,
         "rooms": rooms_without_service(sheet, step),
         "persons": people_without_service(sheet, step),

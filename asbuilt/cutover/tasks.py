@@ -521,7 +521,7 @@ class _TaskCollector:
 
     def _cord_check(self, new: Cord | None, outlets: tuple[str, ...]) -> str:
         if new is None:
-            return "nobody misses it"
+            return "no link is lost"
         lamps = [str(p) for p in (new.from_, new.to) if _is_active(self.plan.after, p)]
         check = f"link lamp on at {' and '.join(lamps)}" if lamps else "it holds at both ends"
         if len(outlets) == 1:

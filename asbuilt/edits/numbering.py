@@ -152,7 +152,7 @@ def label_for(site: Site, port: PortId, room: str | None) -> str | None:
         return _plain_label(port)
     pattern = read_label_pattern(scheme)
     if not isinstance(pattern, LabelPattern):
-        raise Refusal(f"the site's label scheme can't be read: {pattern}", "mend it in site.yml")
+        raise Refusal(f"the site's label scheme can't be read: {pattern}", "correct it in site.yml")
     place = site.rooms.get(room or "")
     values = {"enclosure": port.enclosure, "panel": panel, "port": port.name}
     if place:

@@ -93,7 +93,7 @@ def project_usage(readings: Sequence[UsagePoint], level: float = CONFIDENCE_LEVE
         reason = f"not within {MAX_YEARS} years at this pace"
         return Projection(series, pace, confidence_level=level, reason=reason)
     if crossing < end:
-        reason = "at the pace seen it would be full already: use has slowed"
+        reason = "at that pace it would be full already, so use has slowed"
         return Projection(series, pace, confidence_level=level, reason=reason)
     earliest, latest = crossing_limits(fit, capacity, level)
     bounded = latest is not None and latest <= end + MAX_YEARS * DAYS_PER_YEAR

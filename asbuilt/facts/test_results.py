@@ -33,7 +33,7 @@ class LinkTestStatus(StrEnum):
     PASS = "pass"  # noqa: S105 - a result, no password
     MARGINAL = "marginal"
     FAIL = "fail"
-    NO_VALID_RESULT = "no result that counts"
+    NO_VALID_RESULT = "no valid result"
     NEVER_TESTED = "never tested"
 
 
@@ -131,7 +131,7 @@ def _invalid_reason(link: Outlet | Backbone, test: LinkTest) -> ResultRemark | N
     if last is not None and test.date < last[0]:
         message = f"{link.key} was tested on {test.date} and {last[1]} on {last[0]}, after it"
         return ResultRemark(
-            "test-outdated", "date", message, "this result no longer counts: test again"
+            "test-outdated", "date", message, "this result is no longer valid; test again"
         )
     if test.calibrated is not None and test.date > last_calibrated_day(test.calibrated):
         message = f"{link.key} was tested on {test.date} with an instrument last calibrated on "
@@ -149,7 +149,7 @@ def _remarks_on(
         yield stale
     if test.result == "fail":
         message = f"{link.key} failed its test on {test.date}"
-        yield ResultRemark("test-failed", "result", message, "mend it and test again")
+        yield ResultRemark("test-failed", "result", message, "correct it and test again")
     elif test.result == "marginal":
         message = f"{link.key} passed its test on {test.date} within the instrument's accuracy only"
         yield ResultRemark("test-marginal", "result", message, "look at both ends, or live with it")
@@ -157,7 +157,7 @@ def _remarks_on(
         tested, recorded = test.length.to("m"), link.length.to("m")
         if not lengths_agree(tested, recorded):
             message = f"{link.key} is recorded with {link.length} and was tested with {test.length}"
-            hint = "mend the one that is wrong; "
+            hint = "correct the one that is wrong; "
             hint += (
                 f"{LENGTH_TOLERANCE:.0%} or {MIN_LENGTH_TOLERANCE:g} m between them are let pass"
             )
@@ -173,7 +173,7 @@ def _limit_mismatch(
     link: Outlet | Backbone, test: LinkTest, limit: str, cable: str
 ) -> ResultRemark:
     message = f"{link.key} is recorded as {link.cable} and was held against “{test.limit}”"
-    hint = "mend the kind of cable, or test it against its own limit"
+    hint = "correct the kind of cable, or test it against its own limit"
     if limit in CATEGORIES and cable in CATEGORIES:
         less = CATEGORIES.index(limit) < CATEGORIES.index(cable)
         hint = f"{'less' if less else 'more'} than its cable is made for: {hint}"

@@ -63,7 +63,7 @@ class RackUnits:
         lines = []
         for item in self.mounted:
             assert item.at
-            what = "kept free" if isinstance(item, Reserve) else item.role
+            what = "reserved" if isinstance(item, Reserve) else item.role
             words = f"{units_text([item.at])} {item.face}: {what} {item.title}"
             lines.append(Basis(words, item_keys([item.key])))
         if self.free_runs:

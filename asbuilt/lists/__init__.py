@@ -9,7 +9,7 @@
     columns     which column of somebody's list is which field
     taking_in   cells and a site → what is new, changed, different; what is to be written
     results     cells and a site → certification results in our columns, each with its link
-    wire        cells and a site → what switches say of their ports
+    switch_status  cells and a site → what switches say of their ports
     walk        a walk-round as a list to fill in, and the answers back
 
 Nothing is guessed silently, and nothing here reads or writes a file.

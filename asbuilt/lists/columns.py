@@ -34,14 +34,15 @@ from asbuilt.yamltext import MappingNode, Node, ScalarNode, SequenceNode, compos
 NOT_USED: Final = "not used"
 UNDECIDED: Final = "?"
 LISTS: Final = {
-    "outlets": "outlet", "patching": "cord", "findings": "finding", "tests": "test", "wire": "wire",
+    "outlets": "outlet", "patching": "cord", "findings": "finding", "tests": "test",
+    "switch-status": "switch-status",
 }  # fmt: skip
 
 #: Kinds of records a list of which is held against the site, field by field.
 TAKEN_IN: Final = ("outlet", "cord", "finding")
 
 #: Lists that aren't of records: what their columns can be.
-OTHER: Final = {"wire": ("switch", "port", "link", "neighbour", "neighbour port")}
+OTHER: Final = {"switch-status": ("switch", "port", "link", "neighbour", "neighbour port")}
 
 
 @dataclass(frozen=True, slots=True)

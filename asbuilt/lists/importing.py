@@ -291,7 +291,7 @@ def _dangling(
     if known is not None:
         for text in texts:
             if text not in known:
-                hint = suggestion(text, known, f"record it first, or mend the {spec.refers_to}")
+                hint = suggestion(text, known, f"record it first, or correct the {spec.refers_to}")
                 yield ListProblem(spot, f"there is no {spec.refers_to} “{text}”", hint)
     elif spec.names_ports:
         read = spec.type.read(_node(said, spot), _tell_nobody) or ()
@@ -430,7 +430,7 @@ def _ports_twice(kind: str, rows: Sequence[_Row], site: Site, intake: ImportPlan
             others = [o.key for o in use.outlets if o.key not in keys] if use else []
             if others:
                 message = f"{others[0]} ends at port {port} by the records"
-                hint = "mend the list, or re-terminate or remove that outlet first"
+                hint = "correct the list, or re-terminate or remove that outlet first"
                 intake.wrong.append(ListProblem(row.spot_of("port"), message, hint))
 
 

@@ -180,7 +180,7 @@ def _link(names: _Names, one: Cell, found: Results) -> str | None:
     else:
         message = f"“{text}” is no link of these records"
         near = suggestion(text, names.known)
-        mend = "mend it, or say in the columns file what it means: "
+        mend = "correct it, or say in the columns file what it means: "
         mend += f"{{field: link, words: {{{text}: …}}}}, “{NOT_USED}” to leave it out"
         hint = f"{near} {mend}" if near else mend
     found.wrong.append(ListProblem(one.spot, message, hint))

@@ -130,7 +130,7 @@ def _text(cell: Any) -> tuple[str, tuple[str, str] | None]:
         shown = str(getattr(value, "text", value))[:30]
         return "", (f"“{shown}” is a formula", "replace it by its value")
     if cell.data_type == "e":
-        return "", (f"{value} is an error of the spreadsheet", "mend it there")
+        return "", (f"{value} is an error of the spreadsheet", "correct it there")
     if isinstance(value, bool):
         return "", (f"{str(value).upper()} stands here", "write yes or no, as a text")
     if isinstance(value, dt.datetime):

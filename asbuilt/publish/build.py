@@ -80,15 +80,15 @@ def build(
     engine: str | None = None,
     workers: int | None = None,
     shard: tuple[int, int] | None = None,
-    anew: bool = False,
+    rebuild: bool = False,
     alone: bool = False,
     begin: Callable[[], None] = lambda: None,
     tell: Callable[[Built], None] = lambda built: None,
 ) -> tuple[Built, ...]:
     """Publish each site into its own folder of `output`, and over all of them a front page.
 
-    A site whose pages are there already, made from the same, isn't built again unless all is to
-    be built `anew`. A client's edition is of one site, and has no front page: nothing names another
+    A site whose pages are there already, made from the same, isn't built again unless `rebuild`
+    says so. A client's edition is of one site, and has no front page: nothing names another
     client. `engine` names the Graphviz that draws, when it isn't the one that came along. `shard`
     is (K, N): the K-th of N shares of the sites, without a front page; `join` puts them together.
     Pages that are to stand `alone` have no way to a front page, and nothing is noted of them.
@@ -111,7 +111,9 @@ def build(
     ):
         claim_folder(output, edition)
         kept = None if alone else Cache(top / cache.FOLDER)
-        job = BuildSettings(top, output, edition, publish, draw, by, kept, anew=anew, alone=alone)
+        job = BuildSettings(
+            top, output, edition, publish, draw, by, kept, rebuild=rebuild, alone=alone
+        )
         pasts = site_histories(top, keys, edition, partial(load_site, top), each)
         begin()
         results: dict[str, Built] = {}
@@ -122,7 +124,7 @@ def build(
             remove_gone_sites(output, keys)
         if whole and not shard:
             broken = broken_sites(top, (results[key] for key in keys))
-            publish_front(output, publish, keys, broken, by, kept, anew=anew)
+            publish_front(output, publish, keys, broken, by, kept, rebuild=rebuild)
     return tuple(results[key] for key in keys)
 
 
@@ -157,7 +159,7 @@ class BuildSettings:
     versions: Mapping[str, str]
     cache: Cache | None
     revision: str = ""
-    anew: bool = False
+    rebuild: bool = False
     alone: bool = False
 
     @property
@@ -175,7 +177,7 @@ class BuildSettings:
 
     def valid_stamp(self, key: str, inputs: str) -> BuildStamp | None:
         """Of the pages that stand there, if they were made from these inputs and may stay."""
-        if self.cache is None or self.anew:
+        if self.cache is None or self.rebuild:
             return None
         return valid_stamp(self.cache, self.edition, key, inputs, self.output / key)
 

@@ -55,17 +55,17 @@ def publish_front(
     by: Mapping[str, str],
     cache: Cache | None = None,
     *,
-    anew: bool = False,
+    rebuild: bool = False,
 ) -> None:
     """The page over these sites, made from what each says of itself beside its pages; of those
     with errors (`broken`) it says so, if they have older pages to link to. What was made from the
-    same, as a receipt in the `cache` says, stays, unless all is to be made `anew`."""
+    same, as a receipt in the `cache` says, stays, unless all is to be made to `rebuild`."""
     told = [key for key in keys if key not in broken]
     behind = {key: broken[key] for key in broken if (output / key / "index.html").is_file()}
     over = tuple(key for key in keys if key not in broken or key in behind)
     digests = {key: hashlib.sha256(_told_by(output / key)).digest() for key in told}
     inputs = hashlib.sha256(repr((sorted(by.items()), digests, behind, over)).encode()).hexdigest()
-    if cache and not anew and valid_stamp(cache, Edition.INTERNAL, "", inputs, output):
+    if cache and not rebuild and valid_stamp(cache, Edition.INTERNAL, "", inputs, output):
         return
     summaries = [*behind.values(), *(_overview_of(output / key)[0] for key in told)]
     fresh = make_aside(output)

@@ -29,7 +29,7 @@ from asbuilt.records.edition import Edition
 
 class IncrementalBuild:
     """A published folder that is kept up to date while somebody works on the records: each
-    `update` makes anew, of the sites that have changed since the last, the pages that have."""
+    `update` makes rebuild, of the sites that have changed since the last, the pages that have."""
 
     def __init__(
         self,

@@ -71,7 +71,7 @@ class Enclosure(Record):
     supply_limit: Quantity | None = fact(Measure("current", "16 A"), "Rating of that breaker.")
     supply_voltage: Quantity | None = fact(Measure("voltage", "230 V"), "Nominal voltage.")
     bonding: str | None = fact(Text(), "Conductor, busbar and result of the bonding test.")
-    installed: dt.date | None = fact(Day(), "When it was put in.", client=True)
+    installed: dt.date | None = fact(Day(), "When it was installed.", client=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +99,7 @@ class Item(Record):
     measured: Quantity | None = fact(Measure("power", "42 W"), "Power measured.")
     fed_by: str | None = fact(Text(), "The UPS or strip it is plugged into.")
     serial: str | None = fact(Text(), "Its serial number.")
-    installed: dt.date | None = fact(Day(), "When it was put in.", client=True)
+    installed: dt.date | None = fact(Day(), "When it was installed.", client=True)
     warranty_until: dt.date | None = fact(Day(), "When its warranty ends.", client=True)
     owner: str | None = fact(
         Text("a name"), "Whose it is, when it isn't the client's.", client=True
@@ -148,7 +148,7 @@ class PortedItem(Item):
     dead: tuple[str, ...] = fact(Numbers(), "Ports that don't work.", client=True, many=True)
     abandoned: tuple[str, ...] = fact(
         Numbers(),
-        "Ports left behind: something is on them, nobody answers for it.",
+        "Ports that still have something on them which nobody uses or looks after.",
         client=True,
         many=True,
     )
@@ -309,7 +309,7 @@ class Shelf(Item):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reserve(Item):
-    about: ClassVar[str] = "Rack units kept free on purpose."
+    about: ClassVar[str] = "Rack units reserved for something."
     role: ClassVar[str] = "reserve"
 
     for_: str | None = fact(Text(), "What they are kept for.")

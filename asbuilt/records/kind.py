@@ -94,7 +94,7 @@ class Record:
     raw: Raw = field(compare=False, repr=False)
     internal: str | None = fact(Text("a note"), "A note for engineers.")
     note: str | None = fact(Text("a note"), "A note the client may read too.", client=True)
-    seen: Any = fact(Sighting(), "When this was last seen to be true, and by whom.", client=True)
+    seen: Any = fact(Sighting(), "When this was last verified on site, and by whom.", client=True)
 
     @property
     def place(self) -> Place:

@@ -82,7 +82,7 @@ class Outlet(Record):
         Measure("length", "23.4 m"), "Installed length, loops and slack included.", client=True
     )
     serves: str | None = fact(
-        Word((*SERVES, DEVICE), "a use of an outlet"), "What hangs on it.", client=True
+        Word((*SERVES, DEVICE), "a use of an outlet"), "What it serves.", client=True
     )
     person: str | None = fact(Text("a name"), "Who works there.", client=True)
     poe: str | None = fact(
@@ -103,7 +103,7 @@ class Outlet(Record):
     jacket: str | None = fact(Text("a colour"), "Colour of the cable's jacket.", client=True)
     rating: str | None = fact(Text(), "Fire rating printed on the jacket.", client=True)
     made: dt.date | None = fact(Day(), "When the cable was made.")
-    installed: dt.date | None = fact(Day(), "When it was put in.", client=True)
+    installed: dt.date | None = fact(Day(), "When it was installed.", client=True)
     terminated: dt.date | None = fact(Day(), "When it was last terminated.", client=True)
     wiring: str | None = fact(Word(("T568A", "T568B")), "Pin and pair order.", client=True)
     owner: str | None = fact(
@@ -136,7 +136,7 @@ class Backbone(Record):
         client=True,
         default="in use",
     )
-    installed: dt.date | None = fact(Day(), "When it was put in.", client=True)
+    installed: dt.date | None = fact(Day(), "When it was installed.", client=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,7 @@ class SiteInfo(Record):
     address: str | None = fact(Text("an address"), "Where it is.", client=True)
     hours: str | None = fact(Text(), "When the client works.", client=True)
     access: str | None = fact(Text(), "How one gets in, whom one asks, what one signs.")
-    outage_hours: str | None = fact(Text(), "When an outage disturbs nobody.")
+    outage_hours: str | None = fact(Text(), "The maintenance window: when an outage is acceptable.")
     do_not_touch: tuple[str, ...] = fact(
         Listed(Text()), "What must not be switched off, and whose it is.", client=True, many=True
     )
@@ -41,10 +41,10 @@ class SiteInfo(Record):
         Text(), "The spare capacity this site asks for, of what, and who says so.", client=True
     )
     spare_ports: Quantity | None = fact(
-        Measure("share", "25 %"), "The panel ports to be kept free, as a share.", client=True
+        Measure("share", "25 %"), "The panel ports to be kept spare, as a share.", client=True
     )
     spare_units: Quantity | None = fact(
-        Measure("share", "25 %"), "The rack units to be kept free, as a share.", client=True
+        Measure("share", "25 %"), "The rack units to be kept spare, as a share.", client=True
     )
     spare_of: str = fact(
         Word(("total", "used")),

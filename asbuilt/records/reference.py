@@ -76,17 +76,18 @@ def client_markdown() -> str:
             "",
             f"An outlet that serves a {_or(WITHHELD)}, or says `withhold: yes`, is shown as a "
             f"device: only its {_and(OUTLET_REST)} are kept, so that counts still add up. "
-            "Of a mounted `device` that doesn't say `withhold: no`, and of any other mounted thing "
+            "Of a mounted `device` that doesn't say `withhold: no`, and of any other mounted item "
             "that says `withhold: yes`, only place and ports are shown: "
-            f"{_and(ITEM_REST)}. Both go by a key that says where they are and no more. "
-            "What is about withheld things only stays untold even where the client would be told, "
-            "and in all other texts a key or label that names one reads “device”, in whatever case "
-            "and with whatever between its parts. A photo says which finding or job it belongs to "
-            "only where that is told as well.",
+            f"{_and(ITEM_REST)}. Both get a key that says where they are and nothing else.",
             "",
-            "The last word counts for the past: what is withheld or untold today, or was when it "
-            "went, is so in every older revision. What was withheld in a revision stays so in it, "
-            "and what named it then reads “device” in every text.",
+            "What is about withheld things only is not shown, even where it is shared with the "
+            "client. In all other texts a key or label that names a withheld thing reads “device”, "
+            "in upper or lower case and with any characters between its parts. A photo names its "
+            "finding or job only where that is shared too.",
+            "",
+            "The same holds for the past. What today's records withhold or don't share is left out "
+            "of every older revision. If a thing no longer exists, its last record decides. What a "
+            "revision withheld at its time stays withheld in it, and its names read “device”.",
             "",
         )
     )

@@ -38,12 +38,12 @@ class Finding(Record):
     outlet: tuple[str, ...] = fact(
         Listed(Ref("outlet")), "The outlet or outlets.", client=True, many=True
     )
-    falls_short_of: str | None = fact(Text(), "The requirement it falls short of.", client=True)
+    falls_short_of: str | None = fact(Text(), "The requirement it does not meet.", client=True)
     options: str | None = fact(Text(), "What could be done.")
     advice: str | None = fact(Text(), "What we advise.", client=True)
     to_mend: str | None = fact(
         Word(("us", "client", "landlord", "carrier", "another trade")),
-        "Whose it is to mend.",
+        "Who is to fix it.",
         client=True,
     )
     photo: str | None = fact(Text("a file"), "A file under photos/ that shows it as found.")
@@ -80,7 +80,7 @@ class Job(Record):
     authorised_on: dt.date | None = fact(Day(), "When.", client=True)
     wanted_by: dt.date | None = fact(Day(), "By when it is wanted.", client=True)
     window: Window | None = fact(Period(), "When it is planned for.", client=True)
-    outage: bool | None = fact(Flag(), "Whether anyone goes dark for it.", client=True)
+    outage: bool | None = fact(Flag(), "Whether it needs an outage.", client=True)
     rooms: tuple[str, ...] = fact(
         Listed(Ref("room")), "The rooms it touches.", client=True, many=True
     )

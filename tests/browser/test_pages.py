@@ -143,7 +143,9 @@ def test_from_the_front_page_to_the_answer_by_one_search(public: Path) -> None:
         WebDriverWait(driver, 20).until(
             lambda d: d.find_elements(By.CSS_SELECTOR, '.finder ol a[href*="/outlets/"]')
         )[0].click()
-        assert "is connected to switch port" in driver.find_element(By.CSS_SELECTOR, "p.answer").text
+        assert (
+            "is connected to switch port" in driver.find_element(By.CSS_SELECTOR, "p.answer").text
+        )
         assert label in driver.find_element(By.TAG_NAME, "h1").text
 
 
@@ -226,7 +228,7 @@ def test_a_plan_shows_what_goes_dark_by_ring_word_and_colour(public: Path, desk:
     option = desk.find_elements(By.CSS_SELECTOR, 'select[data-by="dark"] option')[-1]
     part, dark = option.text.removesuffix(")").rpartition(" (")[::2]
     said = choose(desk, "dark", option.get_attribute("value") or "")
-    assert said.startswith(f"{dark} of ") and said.endswith("go dark"), part
+    assert said.startswith(f"{dark} of ") and said.endswith("lose service"), part
     ringed = desk.execute_script(
         """return [...document.querySelectorAll('.plan-layer a.goes-dark')].map(
              a => getComputedStyle(a.querySelector('.sign-ring')).stroke)"""
@@ -234,7 +236,7 @@ def test_a_plan_shows_what_goes_dark_by_ring_word_and_colour(public: Path, desk:
     assert ringed and "none" not in ringed
     label = desk.find_element(By.CSS_SELECTOR, "li.goes-dark .label")
     after = desk.execute_script("return getComputedStyle(arguments[0], '::after').content", label)
-    assert "goes dark" in after
+    assert "loses service" in after
 
 
 def test_signs_lie_where_the_plan_s_picture_is(public: Path, desk: Chrome) -> None:

@@ -247,7 +247,7 @@ def test_build_says_where_the_pages_are(top: Path) -> None:
 def test_a_second_build_says_what_stayed(top: Path) -> None:
     assert ", as they were" not in asbuilt("build").stdout
     assert ", as they were" in asbuilt("build").stdout
-    assert ", as they were" not in asbuilt("build", "--anew").stdout
+    assert ", as they were" not in asbuilt("build", "--rebuild").stdout
 
 
 @pytest.mark.parametrize("share", ["0/3", "4/3", "1", "a/b", "1/0", "-1/2", "1/2/3", "²/3"])

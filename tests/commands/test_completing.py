@@ -37,7 +37,7 @@ def offered(*words: str) -> list[str]:
     "words",
     [
         ("check",), ("log",), ("build", "--site"), ("serve", "--site"), ("grow",), ("export",),
-        ("import",), ("move",), ("job", "done"), ("walk",), ("seen",), ("wire",), ("labels",),
+        ("import",), ("move",), ("job", "done"), ("walk",), ("seen",), ("switch-status",), ("labels",),
         ("cutover", "main", "plan"),
     ],
 )  # fmt: skip

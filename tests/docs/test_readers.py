@@ -81,7 +81,7 @@ def test_whom_to_call_when_one_may_enter_and_what_is_dangerous_are_on_a_phone_s_
                found.number = [box.top, box.bottom, box.left, box.right];
                return found"""
         )
-        for words in ("To call", "number", "Hazards", "Hours", "Access"):
+        for words in ("Call", "number", "Hazards", "Hours", "Access"):
             top, bottom, left, right = bottoms[words]
             assert 0 < top < bottom <= PHONE[1], (brief.parent.name, words)
             assert 0 <= left < right <= PHONE[0], (brief.parent.name, words)

@@ -149,9 +149,9 @@ def test_a_ports_name_ends_in_its_number(text: str, number: str | None) -> None:
 # From a list
 
 
-def listed(text: str, columns: str = "list: wire\n", switch: str | None = None) -> SwitchStatusList:
+def listed(text: str, columns: str = "list: switch-status\n", switch: str | None = None) -> SwitchStatusList:
     site: Site = site_from(TEXTS)
-    told = read_columns("c.yml", columns, "wire")
+    told = read_columns("c.yml", columns, "switch-status")
     titled, wrong, unknown = under_titles(read_csv(text.encode()), told)
     assert titled and not wrong and not unknown
     return read_switch_status(site, titled, site.items[switch] if switch else None)
@@ -160,7 +160,7 @@ def listed(text: str, columns: str = "list: wire\n", switch: str | None = None) 
 def test_an_export_is_read_through_its_columns_file() -> None:
     found = listed(
         "Sw;If;State;Nb\nhl-1a-sw1.example.net;Gi1/0/20;connected;hl-1a-sw2\n1A/SW2;3;err;\nold;1;up;\n",
-        "list: wire\ncolumns:\n  Sw: {field: switch, words: {old: not used}}\n  If: port\n"
+        "list: switch-status\ncolumns:\n  Sw: {field: switch, words: {old: not used}}\n  If: port\n"
         "  State: {field: link, words: {err: down}}\n  Nb: neighbour\n",
     )
     assert not found.wrong
@@ -205,7 +205,7 @@ def test_the_command_tells_and_writes_nothing(
     (tmp_path / "w.csv").write_text("port,link\nGi0/1,down\nGi0/7,up\n", "utf-8")
     monkeypatch.chdir(tmp_path)
     before = {file: file.read_bytes() for file in tmp_path.rglob("*.yml")}
-    ran = CliRunner().invoke(main, ["wire", "harbour", "w.csv", "--switch", "1A/SW1"])
+    ran = CliRunner().invoke(main, ["switch-status", "harbour", "w.csv", "--switch", "1A/SW1"])
     assert ran.exit_code == 0, ran.output
     assert "by the number at their end: Gi0/1 as 1A/SW1/01, Gi0/7 as 1A/SW1/07" in ran.output
     assert "1A/SW1/01: recorded, but down (recorded: 1A-A01 (desk))" in ran.output

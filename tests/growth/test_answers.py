@@ -82,7 +82,7 @@ def test_what_it_makes_wrong_is_told_with_its_place(top: Path) -> None:
         ("move", "nowhere", "1A-A01", "101"),
         ("move", "harbour", "1A-A02", "104"),  # a phone: nobody is asked where nobody reads
         ("seen", "harbour", "--by", "Mara Quist"),
-        ("wire", "harbour", "none.csv", "--switch", "1A/SW9"),
+        ("switch-status", "harbour", "none.csv", "--switch", "1A/SW9"),
         ("import", "harbour", "outlets", "none.csv"),
         ("labels", "harbour"),
         ("export", "harbour", "outlets", "outlets.txt"),
@@ -143,7 +143,7 @@ def test_the_walk_the_wire_and_the_labels(tmp_path: Path, monkeypatch: pytest.Mo
     assert 1 <= len(walk["stops"]) <= 3
     assert all(stop["why"] and stop["key"] for stop in walk["stops"])
     Path("wire.csv").write_text("port,link\n1,down\n24,up\n")
-    wire = answer("wire", "harbour", "wire.csv", "--switch", "1A/SW1")
+    wire = answer("switch-status", "harbour", "wire.csv", "--switch", "1A/SW1")
     assert wire["heard"] == 2
     assert {one["port"]: one["what"] for one in wire["differences"]}["1A/SW1/24"].startswith("up,")
     labels = answer("labels", "harbour", "--for", "enclosures", "--svg", "sheets")

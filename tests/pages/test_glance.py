@@ -95,7 +95,12 @@ def test_an_outlet_without_a_cable_on_record_is_not_called_spare() -> None:
 
 def test_a_site_just_begun_says_what_is_not_known() -> None:
     words = words_of(pages_of(book_of({"site.yml": "name: Just begun\n"}))["glance.html"].html)
-    for said in ("0 outlets", "No cabinet is recorded yet", "No contact is recorded", "ask who may"):
+    for said in (
+        "0 outlets",
+        "No cabinet is recorded yet",
+        "No contact is recorded",
+        "ask who may",
+    ):
         assert said in words
 
 

@@ -172,7 +172,7 @@ def test_a_disk_that_fills_up_leaves_what_was_there(top: Path) -> None:
     run(top)
     before = files_of(top / "public")
     with pytest.raises(WorldError, match="no space left"):
-        build.build(top, top / "public", failing, workers=1, anew=True)
+        build.build(top, top / "public", failing, workers=1, rebuild=True)
     assert files_of(top / "public") == before
 
 
@@ -189,7 +189,7 @@ def test_the_page_over_all_is_made_anew_when_something_under_it_is(top: Path) ->
     run(top)
     assert "Tide Mill" in front.read_text()
     second = front.stat().st_ino
-    run(top, anew=True)
+    run(top, rebuild=True)
     assert front.stat().st_ino != second
 
 
@@ -370,7 +370,7 @@ def test_what_has_not_changed_is_not_built_again(top: Path, counting: Counting) 
     assert files_of(top / "public") == before
     write_site(top, "mill", outlets=PRACTICE["outlets.yml"].replace("Nils Ferro", "Orla Finch"))
     assert built() == ["mill"]
-    assert built(anew=True) == ["harbour", "mill"]
+    assert built(rebuild=True) == ["harbour", "mill"]
     (top / "public/harbour/outlets/1A-A01.html").unlink()
     assert built() == ["harbour"]
     (top / "public/harbour/index.html").write_text("shorter")
@@ -380,7 +380,7 @@ def test_what_has_not_changed_is_not_built_again(top: Path, counting: Counting) 
 
 
 def test_a_build_of_everything_is_remembered_too(top: Path, counting: Counting) -> None:
-    build.build(top, top / "public", counting, workers=1, anew=True)
+    build.build(top, top / "public", counting, workers=1, rebuild=True)
     counting.keys.clear()
     build.build(top, top / "public", counting, workers=1)
     assert counting.keys == []

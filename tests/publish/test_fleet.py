@@ -160,7 +160,8 @@ def test_sites_that_could_not_take_24_more_drops_are_listed() -> None:
     assert "1 could not take 24 more drops today without an outage" in html
     listed = html.partition('id="no-room"')[2]
     assert (
-        "Mill</a>: takes 3 without an outage; 24 only by a new enclosure; the limit: rack units" in listed
+        "Mill</a>: takes 3 without an outage; 24 only by a new enclosure; the limit: rack units"
+        in listed
     )
     assert "Quay" not in listed
 

@@ -339,7 +339,7 @@ def test_a_full_disk_while_building(
         filler = disk / "filler"
         size = max(0, os.statvfs(disk).f_bavail * 4096 - left * 1024)
         filler.write_bytes(b"x" * size)
-        code, said = asbuilt(world.top, "build", "--anew", "--output", str(disk / "public"))
+        code, said = asbuilt(world.top, "build", "--rebuild", "--output", str(disk / "public"))
         filler.unlink()
         assert code == 1, f"{left} KiB were enough"
         assert ONE_LINE.fullmatch(said) and "no space left" in said, said
