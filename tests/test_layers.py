@@ -70,7 +70,7 @@ ALLOWED: dict[str, tuple[str, str]] = {
         "html.parser importlib jinja2 logging markupsafe mkdocs os pathlib platformdirs posixpath "
         "sys tempfile wsgiref.types zipfile zlib",
     ),
-    "demo": ("", "PIL pathlib shutil sys zlib"),
+    "demo": ("problem yamltext", "pathlib shutil sys"),
     "start": ("records", "importlib.resources"),
     "commands": (
         "problem escape records model facts checks growth changes cutover edits lists labels "
