@@ -269,3 +269,14 @@ def test_no_public_class_has_the_name_of_another() -> None:
 
 def test_the_top_of_the_package_fits_one_screen() -> None:
     assert len([entry for entry in TOP.iterdir() if entry.name != "__pycache__"]) <= 30
+
+
+@pytest.mark.parametrize(
+    "room", ["lists", "history", "edits", "cutover", "growth", "changes", "labels"]
+)
+def test_what_a_room_says_of_its_modules_is_true(room: str) -> None:
+    source = ast.parse((TOP / room / "__init__.py").read_text("utf-8"))
+    text = ast.get_docstring(source, clean=False) or ""
+    lines = re.findall(r"^ {4}(\w+(?:, \w+)*) {2,}\S", text, re.M)
+    said = {name for line in lines for name in line.split(", ")}
+    assert said == {file.stem for file in (TOP / room).glob("*.py")} - {"__init__"}

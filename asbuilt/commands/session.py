@@ -107,7 +107,7 @@ def finish(desk: EditSession, new: Mapping[str, bytes], verdict: EditReview) -> 
         say("Nothing changes.")
         return 0
     if desk.dry_run:
-        say(f"Nothing was written (dry run). This would change {', '.join(sorted(paths))}")
+        say(f"Dry run: nothing was written. These files would change: {', '.join(sorted(paths))}")
         return 0
     if desk.commit:
         _may_commit(desk.top, paths)

@@ -79,10 +79,10 @@ def read_story(story: Path) -> list[StoryEntry]:
             for key, node in entries(sheet.top):
                 entry = _entry(sheet, f"sites/{prefix}", key, node, people)
                 if latest is not None and entry.when < latest:
-                    raise sheet.error(key, "this step is older than the one before it")
+                    raise sheet.misread(key, "this step is older than the one before it")
                 if entry.when in found:
                     other, _ = found[entry.when]
-                    raise sheet.error(key, f"a step of the same moment stands in {other}")
+                    raise sheet.misread(key, f"a step of the same moment stands in {other}")
                 latest = entry.when
                 found[latest] = sheet.place(key), entry
     return [found[when][1] for when in sorted(found)]
@@ -109,12 +109,12 @@ class _Sheet:
     def place(self, node: Node) -> Place:
         return place_of(self.path, node)
 
-    def error(self, node: Node, message: str) -> StoryError:
+    def misread(self, node: Node, message: str) -> StoryError:
         return StoryError(f"{self.place(node)}: {message}")
 
     def facts(self, node: Node) -> dict[str, tuple[Node, Node]]:
         if not isinstance(node, MappingNode) or not node.value:
-            raise self.error(node, "“name: value” lines are wanted here")
+            raise self.misread(node, "“name: value” lines are wanted here")
         return {key.value: (key, value) for key, value in entries(node)}
 
     def known(self, node: Node, needed: str, more: str = "") -> dict[str, Node]:
@@ -124,22 +124,22 @@ class _Sheet:
         for word, (key, _) in facts.items():
             if word not in words:
                 hint = suggestion(word, words, f"here can stand: {', '.join(words)}")
-                raise self.error(key, f"{quoted(word)} can’t stand here; {hint}")
+                raise self.misread(key, f"{quoted(word)} can’t stand here; {hint}")
         for word in needed.split():
             if word not in facts:
-                raise self.error(node, f"“{word}” is missing here")
+                raise self.misread(node, f"“{word}” is missing here")
         return {word: value for word, (_, value) in facts.items()}
 
     def text(self, node: Node) -> str:
         if not isinstance(node, ScalarNode) or not node.value:
-            raise self.error(node, "a text is wanted here")
+            raise self.misread(node, "a text is wanted here")
         return str(node.value)
 
     def typed(self, node: Node) -> str:
         """A value with the quotes or brackets it is typed in, as it goes into a record."""
         typed = self._text[node.start_mark.index : node.end_mark.index].strip()
         if not typed or "\n" in typed:
-            raise self.error(node, "a value on one line is wanted here")
+            raise self.misread(node, "a value on one line is wanted here")
         return typed
 
 
@@ -150,12 +150,12 @@ def _entry(
         when = dt.datetime.strptime(key.value, "%Y-%m-%d %H:%M %z")
     except ValueError:
         message = f"{quoted(key.value)} is no date and time; write it like 2024-05-21 09:50 +0100"
-        raise sheet.error(key, message) from None
+        raise sheet.misread(key, message) from None
     step = sheet.known(node, "by title changes", "text job")
     author = sheet.text(step["by"])
     if author not in people:
         hint = suggestion(author, people, "write who that is in people.yml")
-        raise sheet.error(step["by"], f"nobody is called {quoted(author)}; {hint}")
+        raise sheet.misread(step["by"], f"nobody is called {quoted(author)}; {hint}")
     message = "\n\n".join(
         before + sheet.text(step[word]).strip()
         for word, before in (("title", ""), ("text", ""), ("job", "Job: "))
@@ -180,14 +180,14 @@ def _changes(
         for edit in node.value:
             yield from _edits(sheet, prefix, path, edit)
     else:
-        raise sheet.error(name, "“new” or a list of edits is wanted here")
+        raise sheet.misread(name, "“new” or a list of edits is wanted here")
 
 
 def _edits(sheet: _Sheet, prefix: str, path: str, node: Node) -> Iterator[tuple[Place, Change]]:
     word, (key, said) = next(iter(sheet.facts(node).items()))
     if word not in _EDITS:
         hint = suggestion(word, _EDITS, f"edits are: {', '.join(_EDITS)}")
-        raise sheet.error(key, f"there is no edit {quoted(word)}; {hint}")
+        raise sheet.misread(key, f"there is no edit {quoted(word)}; {hint}")
     needed, more = _EDITS[word]
     told = sheet.known(node, f"{word} {needed}", more)
     target = prefix + path

@@ -36,7 +36,7 @@ def test_ports_that_are_free_suffice(ask: Any) -> None:
     said = ask("harbour", "--drops", "12").stdout
     assert said.startswith("12 more drops of cat6: without an outage\n")
     assert "live links interrupted: 0" in said
-    assert "runs out first: panel ports" in said
+    assert "limit: panel ports" in said
 
 
 def test_the_answer_for_machines_is_the_answer(ask: Any) -> None:

@@ -67,7 +67,7 @@ def test_the_log_tells_newest_first_who_when_and_why(
     assert lines[0] == "harbour"
     stamps = [line for line in lines if line.startswith("2024-")]
     assert [line[:10] for line in stamps] == ["2024-05-03", "2024-04-02", "2024-03-01"]
-    assert stamps[1].endswith("Zoë Lindqvarn, job J1")
+    assert stamps[1].endswith("Zoë Lindqvarn, job J1: Desk to the gym")
     assert "  Outlet 1A-A01 was moved from room 101 (reception) to room 104 (gym)." in lines
 
 

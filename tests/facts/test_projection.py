@@ -133,7 +133,7 @@ def test_no_later_bound_where_the_pace_may_be_nothing() -> None:
         (_readings([1, 2, 1, 2, 1, 2, 1, 2], capacity=4000), f"not within {MAX_YEARS} years"),
         (
             _readings([10, 40, 40, 47, 46, 47, 46]),
-            "at the pace seen it would be full already: use has slowed",
+            "at that pace it would be full already, so use has slowed",
         ),
     ],
 )

@@ -195,7 +195,7 @@ def test_links_are_matched_by_key_label_or_the_columns_file() -> None:
     assert found.left_out == 1
     wrong = _taken(TESTER + "1A-A1O;7/3/2025;PASS;;;;\nTwin;7/3/2025;PASS;;;;\n").wrong
     assert [str(one) for one in wrong] == [
-        "row 5, column A: “1A-A1O” is no link of these records; did you mean “1A-A01”? mend it, or "
+        "row 5, column A: “1A-A1O” is no link of these records; did you mean “1A-A01”? correct it, or "
         "say in the columns file what it means: {field: link, words: {1A-A1O: …}}, “not used” to "
         "leave it out",
         "row 6, column A: 2 links are labelled “Twin”; say in the columns file which is meant: "
@@ -262,5 +262,5 @@ def test_pages_show_what_counts_and_what_is_missing() -> None:
     assert "No result is valid any more." in outlet
     assert "0 of 4 links with a result that counts" in tree["enclosures/1A/A.html"].html
     state = tree["record-quality.html"].html
-    assert "1 link: no result that counts" in state
+    assert "1 link: no valid result" in state
     assert "3 links: never tested" in state

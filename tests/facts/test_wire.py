@@ -149,7 +149,9 @@ def test_a_ports_name_ends_in_its_number(text: str, number: str | None) -> None:
 # From a list
 
 
-def listed(text: str, columns: str = "list: switch-status\n", switch: str | None = None) -> SwitchStatusList:
+def listed(
+    text: str, columns: str = "list: switch-status\n", switch: str | None = None
+) -> SwitchStatusList:
     site: Site = site_from(TEXTS)
     told = read_columns("c.yml", columns, "switch-status")
     titled, wrong, unknown = under_titles(read_csv(text.encode()), told)

@@ -148,7 +148,7 @@ def test_cells_that_are_payloads_are_previewed_and_taken_as_text(
     moved = [*cells[1:], cells[0]]
     _list(top / name, ("outlet", "label"), *zip(keys, moved, strict=True))
     code, said = _run(*words)
-    assert code == 1 and "say whose word counts" in said
+    assert code == 1 and "say which one is right" in said
     if form == "json":
         told = _document(said)["preview"]["differs"]
         assert [(one["recorded"], one["listed"]) for one in told] == list(zip(cells, moved, strict=True))  # fmt: skip

@@ -389,7 +389,7 @@ def test_formulas_merged_cells_and_errors_in_workbooks() -> None:
     sheet["A5"] = dt.datetime(2025, 3, 7, 18, 30)  # noqa: DTZ001
     assert [str(wrong) for wrong in read_xlsx(saved(book)).wrong] == [
         "row 2, column B: “=B9” is a formula; replace it by its value",
-        "row 2, column C: #REF! is an error of the spreadsheet; mend it there",
+        "row 2, column C: #REF! is an error of the spreadsheet; correct it there",
         "row 2, column D: TRUE stands here; write yes or no, as a text",
         "row 3, column C: C3:D4 are merged cells; take the merge apart and fill every cell",
         "row 5, column A: 2025-03-07 18:30:00 is a date with a time; write the date alone, or a text",
@@ -534,7 +534,7 @@ def test_an_empty_cell_clears_what_the_columns_file_names() -> None:
     assert [str(one) for one in asked.differing] == [
         'row 3, column B: 1A-A02: person: “Zoë "Z" Ö” → nothing (an empty cell clears it)'
     ]
-    assert asked.wishes == []  # whose word counts is to be said, as wherever they differ
+    assert asked.wishes == []  # which one is right is to be said, as wherever they differ
     wishes = intake_of(grid, columns, site(), Trust.LIST).wishes
     assert wishes[0] == SetFields("outlet", "1A-A02", "person", None)
     assert [type(wish).__name__ for wish in wishes[1:]] == ["AddRecord"]
@@ -638,7 +638,7 @@ def test_export_and_import_by_command(top: Path) -> None:
     text = (top / "o.csv").read_text("utf-8").replace("west, left", "east")
     (top / "o.csv").write_text(text, "utf-8")
     code, out = command("import", "harbour", "outlets", "o.csv")
-    assert code == 1 and "whose word counts" in out
+    assert code == 1 and "which one is right" in out
     code, out = command("import", "harbour", "outlets", "o.csv", "--trust", "list")
     assert code == 0, out
     new = (top / "sites/harbour/outlets.yml").read_text("utf-8")

@@ -45,7 +45,7 @@ TREE: PageTree = (
     Page(
         "index.html",
         "Harbour Lane",
-        '<h1 id="top">Harbour Lane</h1><h2 id="people">Whom to <b>call</b></h2><p>Iris Quill</p>',
+        '<h1 id="top">Harbour Lane</h1><h2 id="people">Con<b>tacts</b></h2><p>Iris Quill</p>',
         nav="Site brief",
         description="As-built records",
         search=(SearchEntry("Harbour Lane"), SearchEntry("Iris Quill", "manager", "people")),
