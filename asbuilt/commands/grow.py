@@ -55,7 +55,7 @@ def grow_command(
 def _lines(growth: GrowthAnswer) -> Iterator[str]:
     yield f"{growth.drops} more drops of {growth.request.cable}: {growth.verdict}"
     for tier in growth.tiers:
-        takes = "no bound in these records" if tier.max_drops is None else f"takes {tier.max_drops}"
+        takes = "no limit in these records" if tier.max_drops is None else f"takes {tier.max_drops}"
         yield f"  {tier.verdict}: {takes}"
     if growth.bottleneck:
         yield f"limit: {growth.bottleneck.resource}, {growth.bottleneck.basis.text}"

@@ -68,7 +68,7 @@ def devices_fed_by(site: Site, item: Item) -> tuple[Item, ...]:
 
 
 def is_in_use(site: Site, item: Item) -> bool:
-    """Whether anything that is in use hangs on it: a cord, a circuit, a device it feeds."""
+    """Whether anything that in use is connected to it: a cord, a circuit, a device it feeds."""
     if isinstance(item, (Ups, PowerStrip)):
         return bool(devices_fed_by(site, item))
     if not isinstance(item, PortedItem):

@@ -76,7 +76,7 @@ def _lines(sheet: CutoverSheet) -> Iterator[str]:
         o = step.operation
         yield (
             f"  {step.number:3}. {o.text} ({o.minutes:g} min, ends {format_minutes(step.ends)}; "
-            f"{len(step.without_service)} dark){turn}"
+            f"{len(step.without_service)} without service){turn}"
         )
     if not window.steps:
         yield "  nothing: this plan needs no outage"
@@ -94,8 +94,8 @@ def _lines(sheet: CutoverSheet) -> Iterator[str]:
     for material in sheet.materials:
         yield f"  {material.count:g} {material.unit or '×'} {material.name} ({material.basis})"
     for title, texts in (
-        ("Only on paper", sheet.record_only_changes), ("Cautions", sheet.cautions),
-        ("What this takes for granted", sheet.assumptions),
+        ("Changes to the records only", sheet.record_only_changes), ("Cautions", sheet.cautions),
+        ("Assumptions", sheet.assumptions),
     ):  # fmt: skip
         yield ""
         yield title

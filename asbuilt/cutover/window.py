@@ -1,7 +1,7 @@
 """The outage window: the steps in order, and who is dark at each, by the two nets.
 
 An outlet counts that works before the plan and after it. Which parts of the plant it can't do
-without is asked of each net; a second way round keeps it lit. Once the order is found, each step's
+without is asked of each net; a second path keeps it lit. Once the order is found, each step's
 dark is asked again with everything down together that is down then, so that two ways round that
 are open at the same time are seen.
 """

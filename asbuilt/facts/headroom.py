@@ -125,7 +125,7 @@ def _by_speed(parts: Iterable[tuple[str, PortsByState]]) -> Mapping[str, PortsBy
 
 @dataclass(frozen=True, slots=True)
 class SpareRequirement:
-    """What a site's own rule asks to be kept free, and how it stands: `asked` is a share of what
+    """What a site's own rule asks to be kept spare, and how it stands: `asked` is a share of what
     is used or of the total, as `of` says; `short` is how many are wanting."""
 
     resource: str

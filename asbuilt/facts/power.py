@@ -1,4 +1,4 @@
-"""Electricity: what hangs on each UPS and on an enclosure's circuit, and the heat it leaves.
+"""Electricity: what each UPS feeds and on an enclosure's circuit, and the heat it leaves.
 
 Measured and nameplate watts are kept apart: a nameplate says what a thing may take, usually more
 than it does. A thing with neither is counted as not recorded, not as nothing. UPS and power strips
@@ -57,7 +57,7 @@ NO_LOAD = ElectricalLoad(0.0, 0.0, (), (), ())
 
 @dataclass(frozen=True, slots=True)
 class UpsHeadroom:
-    """A UPS and what hangs on it; `limit` is its output in watts, where recorded."""
+    """A UPS and what it feeds; `limit` is its output in watts, where recorded."""
 
     item: Ups
     load: ElectricalLoad

@@ -105,8 +105,8 @@ def _differences_at(
 def _neighbour_agrees(
     site: Site, names: Mapping[str, Item | None], use: PortUse, one: SwitchPortStatus
 ) -> bool:
-    """Whether the neighbour may be what is recorded. What hangs on an outlet calls itself what it
-    likes, but it is none of the devices recorded elsewhere."""
+    """Whether the neighbour may be what is recorded. What is connected to an outlet names
+    itself as it likes, but it is none of the devices recorded elsewhere."""
     device = find_device(names, one.neighbour)
     far = far_ends(site, use)
     ports = [port for port in far if not isinstance(site.items[port.item], Panel)]

@@ -111,7 +111,7 @@ def units_of(item: Item, total: int) -> range:
 def _free_runs_on(
     face: str, enclosure: Enclosure, placed: Iterable[Item], total: int
 ) -> tuple[FreeRun, ...]:
-    """Units kept free are kept on both faces."""
+    """Reserved units are reserved on both faces."""
     taken: set[int] = set()
     behind: dict[int, list[Item]] = {}
     for item in placed:

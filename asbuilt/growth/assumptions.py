@@ -50,7 +50,7 @@ def list_assumptions(rules: RackRules, wanted: DropRequest) -> tuple[Assumption,
         Assumption(
             f"Panels and switches of {SMALL_PORT_COUNT} and {LARGE_PORT_COUNT} ports "
             "take one unit; a new switch "
-            f"has {NEW_SWITCH_UPLINKS} uplinks, the first hangs on a free port of its "
+            f"has {NEW_SWITCH_UPLINKS} uplinks, the first patched to a free port of its "
             "space, the next on it."
         ),
         Assumption(
@@ -63,8 +63,8 @@ def list_assumptions(rules: RackRules, wanted: DropRequest) -> tuple[Assumption,
         ),
         Assumption("Drops leave an enclosure by the pathways its other drops name first."),
         Assumption(
-            "Things are touched one after the other, so a second way round keeps a link up; what "
-            "belongs to somebody else, and what is kept free, is left alone."
+            "Items are worked on one after the other, so a second path keeps a link up. What "
+            "belongs to somebody else, and reserved units, are left alone."
         ),
         Assumption(
             f"A {wanted.cable} cable is {CABLE_DIAMETERS[wanted.cable]:g} mm across, as "

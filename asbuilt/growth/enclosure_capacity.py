@@ -294,7 +294,7 @@ def allowed_steps(site: Site, bay: EnclosureCapacity, net: CablingGraph | None) 
     """Every step the bay allows; whom each interrupts only where the net is given.
 
     Panels keep their units, since their cables are cut to length: one may be put onto one unit
-    of those it has. What is somebody else's, and what is kept free, is left alone.
+    of those it has. What is somebody else's, and what is reserved, is left alone.
     """
     found = []
     mounted = site.items_in.get(bay.key, ())

@@ -70,7 +70,7 @@ class PatchGroup:
 
 @dataclass(frozen=True, slots=True)
 class SwitchUplink:
-    """What a new switch hangs on; `to` is None where nothing free is recorded."""
+    """What a new switch is patched to; `to` is None where nothing free is recorded."""
 
     switch: str
     uplink: PortId

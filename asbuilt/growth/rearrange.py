@@ -7,7 +7,7 @@ that what is needed finds its place under the rules.
 
 Sets of steps are tried from the cheapest on, so the first that works is the smallest: a set with
 more steps never interrupts fewer links. Steps are done one after the other, so a link counts when
-any of them takes it down, and a second way round keeps it up.
+any of them takes it down, and a second path keeps it up.
 
 Units are counted from the bottom. New panels and switches take one unit of the front. Where a new
 panel finds no switch within reach (or a switch no panel), one more of each than the drops fill may
@@ -40,7 +40,7 @@ class RackRules:
     max_panel_distance: int = (
         MAX_STRAIGHT_UNITS  # units between a panel and the switch that serves it
     )
-    ups_clearance: int = 1  # units kept free between a UPS and a switch that is put near it
+    ups_clearance: int = 1  # units left free between a UPS and a switch that is put near it
     panel_depth: float = 110.0
     switch_depth: float = 330.0
 
@@ -318,7 +318,7 @@ class _UnitGrid:
 
     def fits(self, thing: MountedItem, beside: frozenset[str] | None = None) -> bool:
         """Whether a thing fits where it says it is. What stays where it is gets along with what is
-        `beside` it on the other face, and with what is kept free there: so it stood before."""
+        `beside` it on the other face, and with what is reserved there: so it stood before."""
         if thing.low < 1 or thing.high > self.rack.height:
             return False
         if thing.depth and self.rack.depth and thing.depth > self.rack.depth:

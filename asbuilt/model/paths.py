@@ -1,14 +1,14 @@
 """What is connected to what: the way from a jack to the circuit that enters the building, and
-backwards what goes dark when something is unplugged.
+backwards what loses service when something is unplugged.
 
 The site is a graph. Its nodes are jacks, ports, the insides of active devices, and circuits; its
 edges are drops, cords, backbones, a port's tie to its device, and a circuit's landing. A panel
 has no inside: what comes in at the back of a port goes out at its front. An edge may join several
 pairs of nodes (the strands of a backbone, the ports of a device): cut, it is cut in all of them.
 
-From the roots a breadth-first tree reaches every node that is alive by its shortest way. What
-hangs on a thing is what the tree has beyond it; what goes dark without it is that part of it to
-which no second way leads.
+From the roots a breadth-first tree reaches every node in service by its shortest path. Connected
+through a part is what the tree has beyond it; what loses service without the part is as much of
+that as no second path reaches.
 """
 
 from __future__ import annotations
@@ -108,7 +108,7 @@ def port_node(port: PortId) -> Node:
     return Node("port", str(port))
 
 
-@lru_cache(maxsize=2**13)  # a switch's uplink is on the way of all that hangs on it
+@lru_cache(maxsize=2**13)  # a switch's uplink is on the path of all that is connected to it
 def port_of(node: Node) -> PortId:
     item, _, name = node.key.rpartition("/")
     return PortId(item, str(int(name)) if name.isdigit() else name)
@@ -200,7 +200,7 @@ def outlets_without_service(
 ) -> tuple[str, ...]:
     """The outlets that reach a root today and would not without these nodes and edges.
 
-    A second way round (a second uplink, a second circuit) keeps an outlet alive. Only what the
+    A second path (a second uplink, a second circuit) keeps an outlet alive. Only what the
     tree has beyond the gap is looked at, so that a cord's answer doesn't cost the whole site.
     """
     gone: frozenset[Part] = frozenset((*nodes, *edges))
