@@ -6,11 +6,11 @@ for several told together. They say what an office manager asks: which, where, w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from asbuilt.changes.compare import RecordState
+from asbuilt.changes.compare import Change, RecordState
 from asbuilt.changes.identity import ITEM_KINDS
 from asbuilt.changes.meaning import Aspect, Meaning
 from asbuilt.changes.names import (
@@ -41,6 +41,7 @@ _FIELD_WORDS = {
     ("outlet", "port"): "panel port",
     ("switch", "poe"): "power over Ethernet budget",
     ("", "seen"): "last sighting",
+    ("ups", "battery changed"): "date of the last battery change",
     ("", "dead"): "dead ports",
     ("", "abandoned"): "abandoned ports",
     ("", "reserved"): "reserved ports",
@@ -69,6 +70,19 @@ _FIELD_WORDS = {
     ("job", "window"): "planned window",
     ("router", "does"): "what it is",
     ("device", "does"): "what it is",
+}
+#: Of several facts of a kind that change together, the one a reader wants first.
+_LEADING: Mapping[str, tuple[str, ...]] = {
+    "backbone": ("state", "length"),
+    "circuit": ("carrier", "speed"),
+    "enclosure": ("bonding", "height", "room"),
+    "finding": ("bad", "what"),
+    "floor": ("plan",),
+    "job": ("window",),
+    "outlet": ("state", "length", "serves"),
+    "panel": ("dead",),
+    "switch": ("poe", "dead"),
+    "ups": ("runtime", "output"),
 }
 _SERVES = {
     "spare": ", as a spare",
@@ -387,6 +401,11 @@ def _any_changed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     change, fields = aspect.change, aspect.fields
     thing = named(teller, aspect)
     if len(fields) > 1:
+        lead = next((name for name in _LEADING.get(change.kind, ()) if name in fields), None)
+        if lead is not None and change.now(lead) is not None:
+            rest = tuple(name for name in fields if name != lead)
+            first = _any_changed(teller, Aspect(aspect.what, change, (lead,)))
+            return phrase(first, "; ", _also(change, rest))
         words = [(Piece(field_word(change.kind, name)),) for name in fields]
         if all(change.was(name) is None for name in fields):
             return phrase(listing(words), " were recorded for ", thing)
@@ -402,6 +421,26 @@ def _any_changed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     if now is None:
         return phrase(f"{word} {_be([word])} taken out for ", thing, f" (before: {quoted(was)})")
     return phrase(f"{word} changed for ", thing, f" from {quoted(was)} to {quoted(now)}")
+
+
+def _also(change: Change, fields: Sequence[str]) -> Phrase:
+    """“length and room changed as well”."""
+    said = [field_word(change.kind, name) for name in fields]
+    new = all(change.was(name) is None for name in fields)
+    verb = f"{_be(said)} recorded" if new else "changed"
+    return phrase(listing([(Piece(word),) for word in said]), f" {verb} as well")
+
+
+def _caution_changed(teller: SentenceWriter, aspect: Aspect) -> Phrase:
+    """What a survey or report says comes first: “caution asbestos is surveyed now: none found”."""
+    change = aspect.change
+    known, found = change.now("known"), change.now("found")
+    if known is None or not {"known", "found"} & set(aspect.fields):
+        return _any_changed(teller, aspect)
+    before = change.was("known")
+    was = f" (before: {quoted(before)})" if before not in (None, known) else ""
+    said = phrase(named(teller, aspect), f" is {quoted(known)}{was}")
+    return phrase(said, f": {quoted(found)}") if found is not None else said
 
 
 def _any_rewritten(teller: SentenceWriter, aspect: Aspect) -> Phrase:
@@ -663,8 +702,11 @@ def _circuit_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
 def _caution_added(teller: SentenceWriter, aspect: Aspect) -> Phrase:
     facts = aspect.change.thing.facts
     known, where = text_of(facts, "known"), text_of(facts, "where")
+    found = facts.get("found")
     about = f", {where}" if where else ""
-    return phrase("a caution was recorded: ", text_of(facts, "hazard") or "?", f" ({known}){about}")
+    said = f": {quoted(found)}" if found else ""
+    what = text_of(facts, "hazard") or "?"
+    return phrase("a caution was recorded: ", what, f" ({known}){about}{said}")
 
 
 _ANY: dict[Meaning, Single] = {
@@ -687,6 +729,7 @@ _ANY: dict[Meaning, Single] = {
 }
 
 _SINGLES: dict[tuple[str, Meaning], Single] = {
+    ("caution", Meaning.CHANGED): _caution_changed,
     ("outlet", Meaning.ADDED): _outlet_added,
     ("outlet", Meaning.REMOVED): _outlet_removed,
     ("cord", Meaning.ADDED): _cord_added,

@@ -585,3 +585,43 @@ def test_several_withheld_outlets_are_only_counted() -> None:
 def test_a_camera_that_moves_to_another_room_is_no_news_to_the_client() -> None:
     files = edited(("outlets.yml", 'G03: {room: "104"', 'G03: {room: "201"'))
     assert compare(client(SITE), client(files)) == ()
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        (
+            {"kind": "caution", "hazard": "asbestos", "known": "not known"},
+            {"kind": "caution", "hazard": "asbestos", "known": "surveyed", "found": "none found",
+             "on": "2023-03-12"},
+            "Caution asbestos is surveyed (before: not known): none found.",
+        ),
+        (
+            {"kind": "ups", "runtime": "12 min", "battery changed": "2020-01-01"},
+            {"kind": "ups", "runtime": "9 min", "battery changed": "2024-01-01"},
+            "Runtime changed for UPS UPS1 in enclosure 1A from 12 min to 9 min; "
+            "date of the last battery change changed as well.",
+        ),
+        (
+            {"kind": "enclosure"},
+            {"kind": "enclosure", "bonding": "16 mm², 27 milliohm", "note": "x"},
+            "Bonding was recorded for enclosure 1A: 16 mm², 27 milliohm; note was recorded as well.",
+        ),
+        (
+            {"kind": "contact", "name": "Iris Quill", "phone": "1", "role": "a"},
+            {"kind": "contact", "name": "Iris Quill", "phone": "2", "role": "b"},
+            "Phone and role changed for Iris Quill.",
+        ),
+    ],
+)  # fmt: skip
+def test_of_several_facts_the_one_that_matters_stands_first(
+    before: dict[str, str], after: dict[str, str], said: str
+) -> None:
+    kind = before["kind"]
+    key = {"ups": "1A/UPS1", "enclosure": "1A"}.get(kind, "k")
+    states = [
+        {(kind, key): {name: text for name, text in facts.items() if name != "kind"}}
+        for facts in (before, after)
+    ]
+    (line,) = lines_of_changes(compare(*states), *states)
+    assert line.text == said
