@@ -17,7 +17,7 @@ from typing import Final
 from asbuilt.cutover.equipment import EquipmentChange
 from asbuilt.cutover.plan import CutoverPlan
 from asbuilt.cutover.tasks import item_text
-from asbuilt.model.describe import category_name
+from asbuilt.model.describe import cable_name, category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item
 from asbuilt.records.fields import PortId
@@ -125,7 +125,7 @@ def _drop_materials(plan: CutoverPlan) -> Iterator[Material]:
     yield Material("jack", len(new) + len(moved), basis="one an outlet")
     by_cable: defaultdict[str, list[Outlet]] = defaultdict(list)
     for outlet in (*new, *moved):
-        by_cable[outlet.cable or "cable, kind not recorded"].append(outlet)
+        by_cable[cable_name(outlet.cable) or "cable, kind not recorded"].append(outlet)
     customary = plan.after.info.measures == "customary"
     for cable in sorted(by_cable):
         total, notes = 0.0, []

@@ -16,6 +16,7 @@ from asbuilt.cutover.equipment import (
 )
 from asbuilt.cutover.operations import Operation, PlantPart
 from asbuilt.cutover.plan import CutoverPlan
+from asbuilt.model.describe import cable_name
 from asbuilt.model.paths import ACTIVE, Edge, Node, nodes_of, via
 from asbuilt.model.site import Site
 from asbuilt.records.enclosures import (
@@ -208,7 +209,7 @@ class _TaskCollector:
         name = self.plan.after.label_of(new)
         room = self.plan.after.room_name(new.room)
         ends = ", ".join(map(str, new.port))
-        cable = new.cable if new.cable and new.cable != "unknown" else "cable"
+        cable = cable_name(new.cable) if new.cable and new.cable != "unknown" else "cable"
         pull = Operation(
             "pull", f"Pull {cable} for {name} from {ends or 'its panel'} to {room}",
             minutes_on=self.minutes["pull"], new=ends, outlets=(new.key,),
@@ -251,7 +252,10 @@ class _TaskCollector:
         ports = tuple(map(plan.port_after, old.port))
         words, minutes, final = "", 0.0, False
         if _recorded_differently(old.cable, new.cable):
-            words = f"Change the cable of {name} from {old.cable} to {new.cable}"
+            words = (
+                f"Change the cable of {name} from {cable_name(old.cable)} to "
+                f"{cable_name(new.cable)}"
+            )
             minutes, final = self.minutes["pull back"], True
         elif _recorded_differently(old.room, new.room) and not self._renamed_room(
             old.room, new.room

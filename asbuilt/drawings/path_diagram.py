@@ -11,6 +11,7 @@ from asbuilt.drawings.graph import Graph, GraphCluster, GraphEdge, GraphNode
 from asbuilt.drawings.sheet import FindHref, no_href
 from asbuilt.model.describe import (
     backbone_name,
+    cable_name,
     circuit_name,
     describe_enclosure,
     describe_item_kind,
@@ -100,14 +101,14 @@ def _cable_texts(site: Site, over: Edge) -> tuple[str, ...]:
         case "drop":
             outlet = site.outlets[over.key]
             length = format_quantity(site, outlet.length) if outlet.length else "length not known"
-            return (outlet.cable or "cable not known", length)
+            return (cable_name(outlet.cable) or "cable not known", length)
         case "cord":
             cord = site.cords[over.key]
             return (f"cord {format_quantity(site, cord.cord)}" if cord.cord else "cord",)
         case "backbone":
             backbone = site.backbones[over.key]
             length = format_quantity(site, backbone.length) if backbone.length else ""
-            words = ", ".join(part for part in (backbone.cable, length) if part)
+            words = ", ".join(part for part in (cable_name(backbone.cable), length) if part)
             return (f"backbone {backbone_name(backbone)}", *([words] if words else []))
     return ()
 

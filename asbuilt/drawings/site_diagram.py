@@ -16,6 +16,7 @@ from asbuilt.drawings.dot_text import NodeLine, cell, cluster, digraph, edge, no
 from asbuilt.drawings.sheet import FindHref, no_href
 from asbuilt.model.describe import (
     backbone_name,
+    cable_name,
     circuit_name,
     describe_enclosure,
     describe_item,
@@ -241,7 +242,7 @@ def _backbone_text(site: Site, backbone: Backbone) -> list[str]:
     """Kind, strands and length of a backbone, and how many of its ports are in use."""
     kind = "strands" if backbone.cable in FIBRE_CABLES else "pairs"
     facts = (
-        backbone.cable,
+        cable_name(backbone.cable),
         f"{backbone.strands} {kind}" if backbone.strands else None,
         format_quantity(site, backbone.length) if backbone.length else None,
         backbone.state if backbone.state != "in use" else None,

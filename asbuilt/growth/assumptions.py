@@ -11,6 +11,7 @@ from asbuilt.growth.enclosure_capacity import HEAVY_KG, MAX_SWITCH_POE, DropRequ
 from asbuilt.growth.plan import NEW_SWITCH_UPLINKS, GrowthPlan
 from asbuilt.growth.planner import SMALL_PORT_COUNT
 from asbuilt.growth.rearrange import LARGE_PORT_COUNT, RackRules
+from asbuilt.model.describe import cable_name
 from asbuilt.trade.cords import required_cord_length, stock_length
 from asbuilt.trade.fill import CABLE_DIAMETERS
 
@@ -67,7 +68,8 @@ def list_assumptions(rules: RackRules, wanted: DropRequest) -> tuple[Assumption,
             "belongs to somebody else, and reserved units, are left alone."
         ),
         Assumption(
-            f"A {wanted.cable} cable is {CABLE_DIAMETERS[wanted.cable]:g} mm across, as "
+            f"A {cable_name(wanted.cable)} cable is {CABLE_DIAMETERS[wanted.cable]:g} "
+            "mm across, as "
             "is usual for "
             "the kind."
         ),

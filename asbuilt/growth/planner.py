@@ -31,7 +31,7 @@ from asbuilt.growth.rearrange import (
     interrupted_by,
     places_by_key,
 )
-from asbuilt.model.describe import category_name
+from asbuilt.model.describe import cable_name, category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Item, Panel, Switch
 from asbuilt.records.fields import PortId
@@ -362,7 +362,9 @@ class _Planner:
             if drops and lengths:
                 metres = round(drops * statistics.median(lengths))
                 note = f"{drops} × the median of the {len(lengths)} lengths recorded at {bay.key}"
-                self.purchases.append(Purchase(metres, f"m of {self.wanted.cable} cable", note))
+                self.purchases.append(
+                    Purchase(metres, f"m of {cable_name(self.wanted.cable)} cable", note)
+                )
 
 
 def _port_range(item: str, first: int, last: int) -> list[PortId]:

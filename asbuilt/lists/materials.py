@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final, TypeAlias
 
 from asbuilt.lists.table import Table
-from asbuilt.model.describe import category_name
+from asbuilt.model.describe import cable_name, category_name
 from asbuilt.model.site import Site, natural
 from asbuilt.records.enclosures import Device, Item, Panel, Router, Switch
 from asbuilt.records.kind import Record
@@ -106,7 +106,7 @@ def _backbone(cable: str | None, strands: int | None) -> str:
 def _cable_words(cable: str | None) -> str:
     if cable is None:
         return f"cable {NOT_RECORDED}"
-    return "cable of unknown kind" if cable == _UNKNOWN else cable
+    return "cable of unknown kind" if cable == _UNKNOWN else cable_name(cable)
 
 
 def _measured(

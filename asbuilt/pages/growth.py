@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from markupsafe import Markup
 
 from asbuilt.growth.answers import GrowthAnswer, remaining_capacity
-from asbuilt.model.describe import outlet_use
+from asbuilt.model.describe import cable_name, outlet_use
 from asbuilt.pages.context import PageContext
 from asbuilt.pages.page import Page, SearchEntry
 from asbuilt.pages.page_drawings import PageDrawings
@@ -28,7 +28,7 @@ def pages(book: PageContext, pictures: PageDrawings) -> Iterator[Page]:
         answers=shown,
         customary=CUSTOMARY_CAUTIONS,
         deference=DISCLAIMER,
-        cable=answers[0].request.cable,
+        cable=cable_name(answers[0].request.cable),
         words=outlet_use,
     )
     search = (SearchEntry("Growth", "how many more drops go in"),)

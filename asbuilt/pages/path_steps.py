@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from asbuilt.model.describe import describe_item, format_quantity
+from asbuilt.model.describe import cable_name, describe_item, format_quantity
 from asbuilt.model.paths import CablePath, Edge, Node, port_of
 from asbuilt.model.site import Site
 from asbuilt.pages.view import isolate_direction, join_names
@@ -61,7 +61,7 @@ def _cable_text(site: Site, edge: Edge) -> str:
     if edge.kind == "drop":
         outlet = site.outlets[edge.key]
         length = format_quantity(site, outlet.length) or "length not recorded"
-        return join_names((outlet.cable or "cable", length))
+        return join_names((cable_name(outlet.cable) or "cable", length))
     if edge.kind == "cord":
         cord = site.cords[edge.key]
         length = format_quantity(site, cord.cord)
@@ -70,7 +70,9 @@ def _cable_text(site: Site, edge: Edge) -> str:
         backbone = site.backbones[edge.key]
         length = format_quantity(site, backbone.length)
         name = backbone.label or backbone.key
-        return join_names(part for part in (f"backbone {name}", backbone.cable, length) if part)
+        return join_names(
+            part for part in (f"backbone {name}", cable_name(backbone.cable), length) if part
+        )
     return ""
 
 

@@ -19,7 +19,7 @@ from markupsafe import Markup, escape
 from asbuilt.changes.log import Entry
 from asbuilt.changes.log_lines import LogLine, Piece
 from asbuilt.escape import html, plain
-from asbuilt.model.describe import describe_item, format_quantity
+from asbuilt.model.describe import cable_name, describe_item, format_quantity
 from asbuilt.model.site import PortState, Site
 from asbuilt.pages import links
 from asbuilt.pages.context import PageContext
@@ -78,7 +78,13 @@ def environment() -> Environment:
     env.context_class = _DirectCallContext
     env.globals["signs"] = {state.value: sign for state, sign in STATE_SYMBOLS.items()}
     env.filters["named"] = isolate_direction
-    env.globals.update(count=count, day=format_date, fact=fact_row, first_up=capitalise_first)
+    env.globals.update(
+        cable_name=cable_name,
+        count=count,
+        day=format_date,
+        fact=fact_row,
+        first_up=capitalise_first,
+    )
     return env
 
 
