@@ -293,9 +293,13 @@ class Fleet:
             self._find(site, enclosure, when)
 
     def _find(self, site: _Site, enclosure: _Enclosure, when: dt.datetime) -> None:
-        what, bad = self.draw.choice(_WRONG)
-        finding = {"what": f"{what} ({len(site.findings) + 1})", "bad": bad}
-        finding |= {"enclosure": enclosure.key, "to mend": "us", "found on": f"{when:%Y-%m-%d}"}
+        what, severity = self.draw.choice(_WRONG)
+        finding = {"what": f"{what} ({len(site.findings) + 1})", "severity": severity}
+        finding |= {
+            "enclosure": enclosure.key,
+            "to be fixed by": "us",
+            "found on": f"{when:%Y-%m-%d}",
+        }
         site.findings.append(finding)
 
     def _job(self, site: _Site, enclosure: _Enclosure, when: dt.datetime) -> tuple[str, str]:
@@ -339,7 +343,7 @@ def _site_file(site: _Site) -> dict[str, bytes]:
         for one in site.enclosures
     )
     text = (
-        f"name: {site.key.title()}\ntrade: offices\nhours: Mon–Fri 08:00–18:00\n"
+        f"name: {site.key.title()}\nbusiness: offices\nhours: Mon–Fri 08:00–18:00\n"
         "contacts:\n  front: {name: Iris Quill, phone: 555-0101, authorises: yes}\n"
         "circuits:\n  main: {carrier: Northmere Telecom, service: internet, speed: 500 Mb/s, "
         f"lands on: {site.enclosures[0].key}/R1/WAN}}\nfloors:\n{floors}rooms:\n{rooms}"

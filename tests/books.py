@@ -18,7 +18,7 @@ from asbuilt.records.reading import read_records, take_folder_apart
 PRACTICE: Mapping[str, str] = {
     "site.yml": """\
 name: Harbour Lane Practice
-trade: physiotherapy practice
+business: physiotherapy practice
 hours: Mon–Fri 08:00–18:00
 access: ring at the side door
 vault: in the firm's vault, under harbour
@@ -62,8 +62,8 @@ patching:
 1A-A04: {room: "104", label: "<b>GYM</b> & 4", port: 1A/A/04, cable: cat6, serves: desk}
 """,
     "findings.yml": """\
-F1: {what: the door can't be closed over the cords, bad: deficient, enclosure: 1A, found on: 2025-03-02}
-F2: {what: no earth bond seen, bad: hazard, enclosure: 1A, found on: 2025-03-02, cleared on: 2025-03-07, tell client: yes}
+F1: {what: the door can't be closed over the cords, severity: deficient, enclosure: 1A, found on: 2025-03-02}
+F2: {what: no earth bond seen, severity: hazard, enclosure: 1A, found on: 2025-03-02, cleared on: 2025-03-07, share with client: yes}
 """,
     "jobs/J1.yml": "title: Two outlets for reception\nkind: add\nstate: asked\nasked by: Iris Quill\n",
     "tests/first.csv": (

@@ -117,9 +117,9 @@ class CanarySite:
             "pathways.yml": comment + _line(self.keys["pathway"], self._fields("pathway")),
             "findings.yml": comment + self._findings(camera),
             "photos.yml": comment + self._photos(camera),
-            "jobs/J1.yml": comment + _lines(self._fields("job", {"tell client": "yes"})),
+            "jobs/J1.yml": comment + _lines(self._fields("job", {"share with client": "yes"})),
             f"jobs/{self.keys['job']}.yml": _lines(
-                self._fields("job", {"tell client": "no"}, shown=())
+                self._fields("job", {"share with client": "no"}, shown=())
             ),
             f"tests/{word('name of a file of results')}.csv": self._tests(camera),
         }
@@ -173,17 +173,22 @@ class CanarySite:
 
     def _findings(self, camera: str) -> str:
         word = self.canaries.word
-        told = {"tell client": "yes", "outlet": f"[{self.keys['outlet']}, {camera}]"}
+        told = {"share with client": "yes", "outlet": f"[{self.keys['outlet']}, {camera}]"}
         about = {"what": word("what is wrong with a camera"), "outlet": camera}
         return (
             _line("F1", self._fields("finding", told | {"item": f"1A/{self.hidden['device']}"}))
-            + _line(word("key of a finding"), self._fields("finding", {"tell client": "no"}, ()))
-            + _line(word("key of a camera's finding"), about | {"tell client": "yes"})
+            + _line(
+                word("key of a finding"), self._fields("finding", {"share with client": "no"}, ())
+            )
+            + _line(word("key of a camera's finding"), about | {"share with client": "yes"})
         )
 
     def _photos(self, camera: str) -> str:
         word = self.canaries.word
-        told, kept = {"tell client": "yes"}, self._fields("photo", {"tell client": "no"}, ())
+        told, kept = (
+            {"share with client": "yes"},
+            self._fields("photo", {"share with client": "no"}, ()),
+        )
         about = {"what": word("what a photo of a camera shows"), "outlet": camera}
         return (
             _line("P1", self._fields("photo", told))

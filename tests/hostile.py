@@ -174,7 +174,7 @@ class HostileSite(CanarySite):
 
     def files(self) -> dict[str, str | bytes]:  # type: ignore[override] # pictures are bytes
         found: dict[str, str | bytes] = {**super().files()}
-        photos, told = str(found["photos.yml"]), {"tell client": "yes", "enclosure": "1A"}
+        photos, told = str(found["photos.yml"]), {"share with client": "yes", "enclosure": "1A"}
         for number, name in enumerate(FILE_NAMES):
             found[f"tables/{name}.csv"] = "a,b\n"
             found[f"findings/{name}.yml"] = (
@@ -197,7 +197,7 @@ class HostileSite(CanarySite):
         found["site.yml"] = str(found["site.yml"]).replace("\nfloors:\n", f"\nfloors:\n{floors}")
         odd = odd_keys(self.canaries.start)
         for key in odd:
-            found[f"jobs/{key}.yml"] = "title: x\ntell client: yes\n"
+            found[f"jobs/{key}.yml"] = "title: x\nshare with client: yes\n"
         found["outlets/odd.yml"] = "".join(f"{typed(key)}: {{serves: desk}}\n" for key in odd)
         return found
 

@@ -56,7 +56,7 @@ def draw_plan(draw: random.Random) -> Plan:
         add_cord(plan, draw)
     plan.contacts["quill"] = {"name": "Iris Quill", "phone": "555-0101"}
     plan.circuits["net"] = {"service": "internet", "carrier": "Northmere Telecom"}
-    plan.findings["F1"] = {"what": "door can’t be closed", "bad": "deficient"}
+    plan.findings["F1"] = {"what": "door can’t be closed", "severity": "deficient"}
     plan.jobs["J1"] = {"title": "Two outlets for reception", "state": "asked"}
     return plan
 

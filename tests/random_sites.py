@@ -206,7 +206,10 @@ def _findings(rng: Random, outlets: list[str], rooms: list[str]) -> Iterator[str
         fields = [f"what: something at {' and '.join(some) or 'the door'}"]
         if some:
             fields.append(f"outlet: [{', '.join(some)}]")
-        fields += [f'room: "{rng.choice(rooms)}"', f"tell client: {rng.choice(('yes', 'no'))}"]
+        fields += [
+            f'room: "{rng.choice(rooms)}"',
+            f"share with client: {rng.choice(('yes', 'no'))}",
+        ]
         yield f"F{number}: {{{', '.join(fields)}}}"
 
 

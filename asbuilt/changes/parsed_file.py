@@ -130,7 +130,7 @@ def _pieces(
 
 
 def _part(raws: Iterable[Raw], keep_raws: bool) -> ParsedSection:
-    raws = tuple(raws)
+    raws = tuple(raw.by_todays_names() for raw in raws)
     if not keep_raws:
         return ParsedSection(things_of(raws))
     withheld = withheld_keys(raws)

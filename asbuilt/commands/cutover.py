@@ -23,7 +23,7 @@ from asbuilt.lists.table import Table
 from asbuilt.model.site import Site, site_of
 from asbuilt.problem import WorldError, has_errors, some_of
 from asbuilt.publish import histories
-from asbuilt.records.reading import Records, read_records, take_folder_apart
+from asbuilt.records.reading import Records, read_records, take_revision_apart
 
 
 class CutoverFormat(StrEnum):
@@ -176,7 +176,7 @@ def _read(
     files = files_at(above, folder, revision)
     if not files:
         raise WorldError(f"there is no site “{key}” at {name}")
-    records = read_records(key, *take_folder_apart(files, folder))
+    records = read_records(key, *take_revision_apart(files, folder))
     site = site_of(records)
     if has_errors(records.problems) or site is None:
         first = next((p for p in records.problems if p.level == "error"), None)

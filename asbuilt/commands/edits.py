@@ -323,7 +323,7 @@ def finding() -> None:
 def finding_open(
     desk: EditSession, what: str, words: tuple[str, ...], by: str, on: str | None
 ) -> int:
-    """Record WHAT is wrong: bad=deficient, enclosure=1A, outlet=1A-A01 … say where and how bad."""
+    """Record WHAT is wrong: severity=deficient, enclosure=1A, outlet=1A-A01 … and so on."""
     told = {**given("finding", words), "found on": day(on), "found by": by}
     _, wishes = open_finding(desk.site, what, told)
     return carry_out(desk, wishes)

@@ -32,7 +32,7 @@ from asbuilt.pages.view import count
 from asbuilt.problem import WorldError, quoted, some_of
 from asbuilt.publish import histories, load
 from asbuilt.records.fields import is_web_address
-from asbuilt.records.reading import read_records, take_folder_apart
+from asbuilt.records.reading import read_records, take_revision_apart
 
 #: The word for strips, beside the PURPOSES of labels.
 STRIPS: Final = "strips"
@@ -232,7 +232,7 @@ def _site_at(top: Path, key: str, revision: str) -> Site | None:
             "these records aren’t kept in git; --since needs a revision to compare with"
         )
     folder = f"{inside}/{key}"
-    raws, _ = take_folder_apart(files_at(above, folder, revision), folder)
+    raws, _ = take_revision_apart(files_at(above, folder, revision), folder)
     return site_of(read_records(key, raws, []))
 
 

@@ -19,7 +19,7 @@ KEYS: Final = {"outlet": "outlet", "cord": "from", "finding": "finding", "test":
 _ALWAYS: Final = {
     "outlet": ("label", "room", "plate", "port", "cable", "length", "serves", "person", "state"),
     "cord": ("to", "cord", "colour", "label"),
-    "finding": ("what", "bad", "room", "enclosure", "found on", "found by", "cleared on"),
+    "finding": ("what", "severity", "room", "enclosure", "found on", "found by", "cleared on"),
 }
 
 

@@ -57,7 +57,7 @@ def pages(book: PageContext) -> Iterator[Page]:
         )
         for key, circuit in site.circuits.items()
     )
-    title = SearchEntry(site.name, f"{site.info.address or ''} {site.info.trade or ''}")
+    title = SearchEntry(site.name, f"{site.info.address or ''} {site.info.business or ''}")
     yield Page(
         path,
         site.name,

@@ -31,4 +31,4 @@ def pages(book: PageContext) -> Iterator[Page]:
 
 def by_severity(finding: Finding) -> tuple[bool, int, str]:
     """Open ones first, the worst of them at the top."""
-    return (finding.cleared_on is not None, SEVERITY_ORDER.index(finding.bad), finding.key)
+    return (finding.cleared_on is not None, SEVERITY_ORDER.index(finding.severity), finding.key)

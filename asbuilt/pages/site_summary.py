@@ -65,7 +65,7 @@ def summary_of(book: PageContext) -> SiteSummary:
     return SiteSummary(
         key=book.site.key,
         name=book.site.name,
-        business=book.site.info.trade or "",
+        business=book.site.info.business or "",
         outlets=len(book.site.outlets),
         max_drops=_max_drops(book.growth),
         verdict=str(asked.verdict or "") if asked else "",

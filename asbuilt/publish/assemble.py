@@ -37,7 +37,7 @@ from asbuilt.records.edition import (
     in_edition,
     withheld_keys,
 )
-from asbuilt.records.reading import read_records, take_folder_apart
+from asbuilt.records.reading import read_records, take_revision_apart
 
 _WORDS = {Edition.INTERNAL: EDITION, Edition.CLIENT: "client’s edition"}
 
@@ -141,7 +141,7 @@ def _site_at(
         files = files_at(above, folder, revision)
     except WorldError:
         return None  # before the first commit, or in what a shallow copy left behind
-    raws, _ = take_folder_apart(files, folder)
+    raws, _ = take_revision_apart(files, folder)
     if edition is Edition.CLIENT:
         raws = for_client(raws, hidden | withheld_keys(raws))
     return site_of(read_records(key, raws, []))

@@ -2,6 +2,7 @@
 
 quantity, fields   the values a field can have
 kind               what a kind of record is; reading one record
+former_names       fields that were renamed, and what they are called now
 places … work      the kinds, one module a subject, each field with its meaning and audience
 kinds              the list of them all
 layout             which file holds which records

@@ -1,7 +1,7 @@
 """What of the records the client may read: an allow-list, applied before anything is derived.
 
 A kind is internal unless declared for the client; so is every field. A record of an internal
-kind may be opened by a flag of its own (`tell client: yes`).
+kind may be opened by a flag of its own (`share with client: yes`).
 
 An outlet that serves a camera, an alarm or a door, or says `withhold: yes`, is known to the client
 only as a device on its port. So is a mounted thing that says so, and whatever is mounted as a

@@ -13,6 +13,7 @@ from typing import Any, ClassVar
 
 from asbuilt.problem import Level, Place, Problem, nearest, quoted
 from asbuilt.records.fields import FieldType, Listed, Port, Ports, Ref, Sighting, Text
+from asbuilt.records.former_names import FORMER_NAMES, name_today
 from asbuilt.yamltext import Node
 from asbuilt.yamltext import place_of as node_place
 
@@ -37,6 +38,18 @@ class Raw:
     @property
     def place(self) -> Place:
         return node_place(self.path, self.node)
+
+    def by_todays_names(self) -> Raw:
+        """The same record, each field under the name it has today. A field that also stands under
+        today's name keeps its former one, so that neither value is lost."""
+        former = FORMER_NAMES.get(self.kind, {})
+        if not any(name in self.fields for name in former):
+            return self
+        fields = {
+            name if (today := former.get(name, name)) in self.fields else today: node
+            for name, node in self.fields.items()
+        }
+        return dataclasses.replace(self, fields=fields)
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,8 +216,12 @@ def _unknown(
     kind: Kind, raw: Raw, name: str, node: Node, sections: Iterable[str]
 ) -> tuple[Problem, str | None]:
     """What to say of a field no record of the kind has, and the field that was meant, if any."""
+    message = f"{name_of(raw)} has an unknown {quoted(name)}"
+    today = name_today(kind.name, name)
+    if today:
+        hint = f"it is called “{today}” now"
+        return Problem(node_place(raw.path, node), "unknown-key", message, hint), today
     known = (*kind.specs, *sections)
     close = nearest(name, [known_name for known_name in known if known_name not in raw.fields])
     hint = f"did you mean “{close}”?" if close else f"known are: {', '.join(sorted(known))}"
-    message = f"{name_of(raw)} has an unknown {quoted(name)}"
     return Problem(node_place(raw.path, node), "unknown-key", message, hint), close

@@ -30,7 +30,7 @@ class Photo(Record):
     outlet: str | None = fact(Ref("outlet"), "The outlet.", client=True)
     finding: str | None = fact(Ref("finding"), "The finding it shows.", client=True)
     job: str | None = fact(Ref("job"), "The job it was taken for.", client=True)
-    tell_client: bool = fact(Flag(), "yes: the client may see this photo.", default=False)
+    share_with_client: bool = fact(Flag(), "yes: the client may see this photo.", default=False)
 
 
-PHOTO = Kind("photo", Photo, "photos", declared="tell client")
+PHOTO = Kind("photo", Photo, "photos", declared="share with client")

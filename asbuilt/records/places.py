@@ -16,11 +16,11 @@ class SiteInfo(Record):
     about: ClassVar[str] = "The site: who and where, how one gets in, what its records go by."
 
     name: str = fact(Text("a name"), "What the client calls the site.", client=True, required=True)
-    trade: str | None = fact(Text(), "What is done here, in a word or two.", client=True)
+    business: str | None = fact(Text(), "What is done here, in a word or two.", client=True)
     address: str | None = fact(Text("an address"), "Where it is.", client=True)
     hours: str | None = fact(Text(), "When the client works.", client=True)
     access: str | None = fact(Text(), "How one gets in, whom one asks, what one signs.")
-    outage_hours: str | None = fact(Text(), "The maintenance window: when an outage is acceptable.")
+    maintenance_window: str | None = fact(Text(), "The hours in which an outage is acceptable.")
     do_not_touch: tuple[str, ...] = fact(
         Listed(Text()), "What must not be switched off, and whose it is.", client=True, many=True
     )
@@ -53,7 +53,7 @@ class SiteInfo(Record):
         default="total",
     )
     ask: str | None = fact(Text(), "How the client asks for a change.", client=True)
-    keeper: str | None = fact(Text(), "Who keeps these records.", client=True)
+    records_kept_by: str | None = fact(Text(), "Who keeps these records.", client=True)
     pages_at: str | None = fact(
         WebAddress(), "Where the engineers' pages of this site are served: what codes open."
     )

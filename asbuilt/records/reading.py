@@ -52,6 +52,12 @@ def take_folder_apart(files: Mapping[str, bytes], folder: str = "") -> Parsed:
     return raws, problems
 
 
+def take_revision_apart(files: Mapping[str, bytes], folder: str = "") -> Parsed:
+    """The same of a revision, whose fields may have former names."""
+    raws, problems = take_folder_apart(files, folder)
+    return [raw.by_todays_names() for raw in raws], problems
+
+
 def read_records(site: str, raws: list[Raw], problems: list[Problem]) -> Records:
     """The typed records. References and repeated keys are checked here, over the whole site."""
     by_kind: dict[str, dict[str, Record]] = {name: {} for name in KINDS}

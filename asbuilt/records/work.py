@@ -28,8 +28,8 @@ class Finding(Record):
     about: ClassVar[str] = "Something wrong: found, and later cleared or not."
 
     what: str = fact(Text(), "What is wrong.", client=True, required=True)
-    bad: str | None = fact(
-        Word(("hazard", "deficient", "incomplete", "untidy")), "How bad it is.", client=True
+    severity: str | None = fact(
+        Word(("hazard", "deficient", "incomplete", "untidy")), "How severe it is.", client=True
     )
     room: str | None = fact(Ref("room"), "The room.", client=True)
     enclosure: str | None = fact(Ref("enclosure"), "The enclosure.", client=True)
@@ -38,12 +38,12 @@ class Finding(Record):
     outlet: tuple[str, ...] = fact(
         Listed(Ref("outlet")), "The outlet or outlets.", client=True, many=True
     )
-    falls_short_of: str | None = fact(Text(), "The requirement it does not meet.", client=True)
+    requirement: str | None = fact(Text(), "The requirement that isn't met.", client=True)
     options: str | None = fact(Text(), "What could be done.")
     advice: str | None = fact(Text(), "What we advise.", client=True)
-    to_mend: str | None = fact(
+    to_be_fixed_by: str | None = fact(
         Word(("us", "client", "landlord", "carrier", "another trade")),
-        "Who is to fix it.",
+        "Who has to put it right.",
         client=True,
     )
     photo: str | None = fact(Text("a file"), "A file under photos/ that shows it as found.")
@@ -53,7 +53,7 @@ class Finding(Record):
     cleared_by: str | None = fact(Text("a name"), "Who cleared it.", client=True)
     evidence: str | None = fact(Text(), "What shows that it is cleared.")
     job: str | None = fact(Ref("job"), "The job that clears it.")
-    tell_client: bool = fact(Flag(), "yes: the client may read this finding.", default=False)
+    share_with_client: bool = fact(Flag(), "yes: the client may read this finding.", default=False)
 
 
 #: The states of a job in the order they are reached; a refused one ends there.
@@ -103,7 +103,7 @@ class Job(Record):
         "Whether the emergency-call location of moved phones was updated.",
         client=True,
     )
-    tell_client: bool = fact(Flag(), "yes: the client may read this job.", default=False)
+    share_with_client: bool = fact(Flag(), "yes: the client may read this job.", default=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +127,6 @@ class LinkTest(Record):
     by: str | None = fact(Text("a name"), "Who tested.")
 
 
-FINDING = Kind("finding", Finding, "findings", declared="tell client")
-JOB = Kind("job", Job, "jobs", declared="tell client")
+FINDING = Kind("finding", Finding, "findings", declared="share with client")
+JOB = Kind("job", Job, "jobs", declared="share with client")
 LINK_TEST = Kind("test", LinkTest, "tests", Audience.CLIENT)

@@ -73,7 +73,7 @@ U03: {room: "201", port: 2A/A/03, serves: desk}
 U04: {room: "201", port: 2A/A/04, serves: desk}
 """,
     "backbones.yml": "B1: {from: 1A/A/24, to: 2A/A/24, cable: cat6}\n",
-    "findings.yml": "F1: {what: the door can't be closed, bad: deficient, enclosure: 1A}\n",
+    "findings.yml": "F1: {what: the door can't be closed, severity: deficient, enclosure: 1A}\n",
     "jobs/J1.yml": "title: Two outlets for reception\nstate: planned\n",
     "tests/first.csv": "link,date,result\nG01,2025-03-07,pass\n",
 }
@@ -312,7 +312,7 @@ def test_the_order_of_a_backbones_ports_is_what_connects_to_what() -> None:
             ["Backbone B1 now ends on port 23 instead of port 24 of panel A in enclosure 1A."],
         ),
         (
-            [("findings.yml", "", "F2: {what: a cord lies across the walkway, bad: hazard}\n")],
+            [("findings.yml", "", "F2: {what: a cord lies across the walkway, severity: hazard}\n")],
             ["Finding F2 was reported: a cord lies across the walkway."],
         ),
         (

@@ -272,10 +272,10 @@ def test_a_panel_goes_only_when_nothing_ends_at_it(bench: Bench) -> None:
 
 
 def test_findings_open_and_clear(bench: Bench) -> None:
-    bench.does("finding", "open", "harbour", "no bonding: rear", "--by", "Mara Quist", "bad=hazard",
+    bench.does("finding", "open", "harbour", "no bonding: rear", "--by", "Mara Quist", "severity=hazard",
                "enclosure=1A", "--on", "2025-04-01")  # fmt: skip
     assert bench.text("findings.yml") == FILES["findings.yml"] + (
-        'F2: {what: "no bonding: rear", bad: hazard, enclosure: 1A, found on: 2025-04-01, '
+        'F2: {what: "no bonding: rear", severity: hazard, enclosure: 1A, found on: 2025-04-01, '
         "found by: Mara Quist}\n"
     )
     bench.does("finding", "clear", "harbour", "F2", "--by", "Mara Quist", "evidence=photo 12",

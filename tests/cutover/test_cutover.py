@@ -528,7 +528,7 @@ def test_materials_of_a_panel_and_a_drop() -> None:
         "24-port panel, Cat 6": 1,
         "faceplate": 1,
         "jack": 1,
-        "cat6 cable": 33,  # 32.5 rounded up
+        "Cat 6 cable": 33,  # 32.5 rounded up
         "cord of 0.3 m": 1,
         "cord at the outlet": 1,
         "label": 4 + 2 + 1,

@@ -83,7 +83,7 @@ def test_pictures_are_small_and_each_is_a_photo_on_record() -> None:
     assert {f"sites/{FIRM}/{photo.file}" for photo in photos.values()} == set(final_pictures())
     assert sum(map(len, final_pictures().values())) < 150_000
     assert all("drawn for the demonstration" in (photo.what or "") for photo in photos.values())
-    assert [photo.key for photo in photos.values() if not photo.tell_client] == ["P5"]
+    assert [photo.key for photo in photos.values() if not photo.share_with_client] == ["P5"]
     looks = {pixels(data) for data in final_pictures().values()}
     assert len(looks) == len(photos) == 5
 
@@ -355,7 +355,7 @@ def test_the_practice_is_half_documented() -> None:
     outlets = practice.outlets.values()
     assert sum(outlet.length is None for outlet in outlets) > len(outlets) / 2
     assert {c.known for c in practice.cautions.values()} >= {"not known"}
-    assert {f.bad for f in practice.findings.values() if f.cleared_on is None} == {
+    assert {f.severity for f in practice.findings.values() if f.cleared_on is None} == {
         "hazard", "deficient", "incomplete", "untidy",
     }  # fmt: skip
     assert any(outlet.state == "abandoned" for outlet in outlets)

@@ -273,7 +273,7 @@ def test_what_is_meant_as_a_number_or_a_date_stands_bare() -> None:
     assert value("panel", "ports", "24") == "24"
     assert value("finding", "found on", "2025-03-07") == "2025-03-07"
     assert value("site", "measures", "metric") == "metric"
-    assert value("finding", "tell client", "yes") == "yes"
+    assert value("finding", "share with client", "yes") == "yes"
     assert value("outlet", "room", "101") == '"101"'
     assert value("outlet", "port", ("1A/A/01", "1A/A/02")) == "[1A/A/01, 1A/A/02]"
 

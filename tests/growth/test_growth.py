@@ -111,7 +111,7 @@ def test_free_ports_are_enough(roomy: Site) -> None:
     # twelve short cords, and cable for twelve drops as long as those there
     assert [str(line) for line in plan.purchases] == [
         "12 × 0.3 m cord",
-        "240 × m of cat6 cable (12 × the median of the 12 lengths recorded at 1A)",
+        "240 × m of Cat 6 cable (12 × the median of the 12 lengths recorded at 1A)",
     ]
 
 

@@ -565,7 +565,7 @@ def test_what_was_withheld_once_is_so_in_the_step_that_opens_it(git: GitRepo) ->
     ]
 
 
-FINDING = "F1: {what: s3cret, tell client: YES}\n"
+FINDING = "F1: {what: s3cret, share with client: YES}\n"
 
 
 @pytest.mark.parametrize(
@@ -658,7 +658,7 @@ def test_a_thing_that_became_another_kind_is_what_it_is_today(git: GitRepo) -> N
 
 def test_jobs_the_client_may_not_read_are_not_named(git: GitRepo) -> None:
     begun(git)
-    git.commit({"sites/a/jobs/J1.yml": "title: x\ntell client: yes\n",
+    git.commit({"sites/a/jobs/J1.yml": "title: x\nshare with client: yes\n",
                 "sites/a/jobs/J2.yml": "title: y\n"})  # fmt: skip
     git.commit({"sites/a/outlets.yml": OUTLETS.replace("north", "south")}, "S\n\nJob: J2\nJob: J1")
     entry = client(git).entries[0]

@@ -81,7 +81,7 @@ def test_a_faceplate_is_a_place_in_a_room() -> None:
     assert found["faceplate", "not recorded", False] == ("2", "")
     jacks = {what: count for (kind, what, _), (count, _) in found.items() if kind == "jack"}
     assert jacks == {
-        "jack for cat6": "3",
+        "jack for Cat 6": "3",
         "jack for cable of unknown kind": "1",
         "jack for cable not recorded": "1",
     }
@@ -90,14 +90,14 @@ def test_a_faceplate_is_a_place_in_a_room() -> None:
 def test_a_length_that_isnt_known_is_counted_apart() -> None:
     found = counted(site())
     # 100 ft are 30.48 m: the international foot is 0.3048 m exactly (NIST SP 811, appendix B).
-    assert found["cable of drops", "cat6", True] == ("2", "50.5 m")
-    assert found["cable of drops", "cat6", False] == ("1", "")
+    assert found["cable of drops", "Cat 6", True] == ("2", "50.5 m")
+    assert found["cable of drops", "Cat 6", False] == ("1", "")
     assert found["cable of drops", "cable of unknown kind", False] == ("1", "")
     assert found["cable of drops", "cable not recorded", True] == ("1", "7.0 m")
     assert found["cable of backbones", "OM4, 12 strands or pairs", True] == ("1", "62.0 m")
     customary = counted(site(**{"site.yml": FILES["site.yml"] + "measures: customary\n"}))
     # (20 m + 30.48 m) / 0.3048
-    assert customary["cable of drops", "cat6", True] == ("2", "165.6 ft")
+    assert customary["cable of drops", "Cat 6", True] == ("2", "165.6 ft")
 
 
 def test_cords_by_length_as_they_are_sold() -> None:

@@ -16,10 +16,10 @@ from asbuilt.trade.glossary import TERMS
 from tests.books import PRACTICE, book_of, pages_of
 
 JOBS = {
-    "jobs/J1.yml": "title: Two desks in the gym\nstate: done\ndone on: 2024-03-08\ntell client: yes\n",
+    "jobs/J1.yml": "title: Two desks in the gym\nstate: done\ndone on: 2024-03-08\nshare with client: yes\n",
     "jobs/J2.yml": "title: Secret cable\nstate: done\ndone on: 2024-06-01\n",
-    "jobs/J3.yml": "title: Of old\nstate: done\ndone on: 2023-03-01\ntell client: yes\n",
-    "jobs/J4.yml": "title: Not yet\nstate: planned\ntell client: yes\n",
+    "jobs/J3.yml": "title: Of old\nstate: done\ndone on: 2023-03-01\nshare with client: yes\n",
+    "jobs/J4.yml": "title: Not yet\nstate: planned\nshare with client: yes\n",
 }
 
 

@@ -79,7 +79,7 @@ def text_of(page: Page) -> str:
 def test_an_outlet_says_at_once_where_it_hangs() -> None:
     said = text_of(pages_of(book_of())["outlets/1A-A01.html"])
     assert "Desk of Nils Ferro in 101 reception is connected to switch port 1A/SW1/01." in said
-    for part in ("cat6, 23.4 m", "1A/A/01", "cord 0.3 m", "SW1", "Northmere Telecom"):
+    for part in ("Cat 6, 23.4 m", "1A/A/01", "cord 0.3 m", "SW1", "Northmere Telecom"):
         assert part in said
 
 

@@ -355,11 +355,11 @@ def test_a_profile_of_other_colours_than_the_pictures_says_nothing() -> None:
 # The records
 
 PHOTOS = """\
-P1: {file: photos/before.jpg, shows: as found, taken: 2025-03-02, by: Mara Quist, enclosure: 1A, finding: F1, job: J1, what: "cords <hang> over the door & hinge", tell client: yes}
+P1: {file: photos/before.jpg, shows: as found, taken: 2025-03-02, by: Mara Quist, enclosure: 1A, finding: F1, job: J1, what: "cords <hang> over the door & hinge", share with client: yes}
 P2: {file: photos/after.png, shows: as left, taken: 2025-03-07, by: Mara Quist, enclosure: 1A, finding: F1, job: J1, internal: canary-note}
-P10: {file: photos/1A-A03.jpg, taken: 2025-03-08, enclosure: 1A, tell client: yes}
+P10: {file: photos/1A-A03.jpg, taken: 2025-03-08, enclosure: 1A, share with client: yes}
 P9: {file: photos/vault.jpg, shows: as left, enclosure: 1A, what: canary-vault}
-P11: {file: photos/eye.jpg, outlet: 1A-A03, what: canary-eye, tell client: yes}
+P11: {file: photos/eye.jpg, outlet: 1A-A03, what: canary-eye, share with client: yes}
 """
 FILES = {
     "before.jpg": jpeg(),
@@ -466,12 +466,12 @@ def everything_of(files: dict[str, bytes]) -> bytes:
 
 def test_the_client_sees_the_photos_of_a_finding_and_a_job_that_are_told(tmp_path: Path) -> None:
     photos = "".join(
-        f"P{n}: {{file: photos/before.jpg, {of}, tell client: {told}}}\n"
+        f"P{n}: {{file: photos/before.jpg, {of}, share with client: {told}}}\n"
         for n, of, told in ((1, "finding: F1", "yes"), (2, "finding: F1", "no"),
                             (3, "job: J1", "yes"), (4, "job: J1", "no"))
     )  # fmt: skip
-    findings = "F1: {what: the door stands open, enclosure: 1A, tell client: yes}\n"
-    top = site_with(tmp_path, photos, findings, "title: A new door\ntell client: yes\n")
+    findings = "F1: {what: the door stands open, enclosure: 1A, share with client: yes}\n"
+    top = site_with(tmp_path, photos, findings, "title: A new door\nshare with client: yes\n")
     files = files_in(book_in(top, Edition.CLIENT))
     assert published(files) == {"photos/P1.jpg", "photos/P3.jpg"}
     assert groups(files["findings.html"]) == [("Other", ["photos/P1.jpg"])]

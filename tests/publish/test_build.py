@@ -69,10 +69,10 @@ def test_sound_records_have_no_error(top: Path) -> None:
 
 
 def test_all_errors_of_all_sites_are_told_in_one_run(top: Path) -> None:
-    write_site(top, "harbour", outlets=BROKEN, findings="F1: {what: x, bad: dire}\n")
+    write_site(top, "harbour", outlets=BROKEN, findings="F1: {what: x, severity: dire}\n")
     write_site(top, "mill", outlets="1A-A01: {length: 12}\n")
     assert told(top) == [
-        "sites/harbour/findings.yml:1:20 unknown-word",
+        "sites/harbour/findings.yml:1:25 unknown-word",
         "sites/harbour/outlets.yml:1:15 unknown-key",
         "sites/mill/outlets.yml:1:18 unit-missing",
     ]
@@ -258,7 +258,7 @@ def test_nothing_internal_is_in_any_file_a_client_is_given(top: Path) -> None:
         .replace("under harbour", "under vaultword")
         .replace("phone: 555 0101", "phone: 555 0101, personal phone: 555 0199")
         .replace("number: 10", "number: 2741, addresses: 192.0.2.0/24"),
-        findings="F1: {what: secretfinding, bad: hazard, enclosure: 1A}\n",
+        findings="F1: {what: secretfinding, severity: hazard, enclosure: 1A}\n",
         outlets=PRACTICE["outlets.yml"] + "1A-A09: {label: CAM-9, serves: camera}\n",
     )
     run(top)
@@ -407,7 +407,9 @@ def test_another_graphviz_draws_anew(top: Path, counting: Counting) -> None:
 
 
 def test_remarks_are_told_again_of_pages_that_stayed(top: Path, counting: Counting) -> None:
-    write_site(top, "harbour", findings="F1: {what: cords hang, bad: untidy, outlet: 1A-A01}\n")
+    write_site(
+        top, "harbour", findings="F1: {what: cords hang, severity: untidy, outlet: 1A-A01}\n"
+    )
     first = {b.key: b for b in build.build(top, top / "public", counting, workers=1)}
     again = {b.key: b for b in build.build(top, top / "public", counting, workers=1)}
     assert again["harbour"].reused

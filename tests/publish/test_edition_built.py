@@ -60,10 +60,12 @@ class Repository:
             f"OLD: {{room: '101', {self.word('a field no more known')}: 1}}\n"
         )
         survey["site.yml"] = vault.replace("vault: ", f"vault: {self.word('an old vault')} ")
-        survey["findings.yml"] = findings.replace("tell client: no", "tell client: yes") + (
+        survey["findings.yml"] = findings.replace(
+            "share with client: no", "share with client: yes"
+        ) + (
             f"{self.word('key of a finding that is gone')}: {{what: "
-            f"{self.word('what is gone, told once')}, tell client: yes}}\n"
-            f"LATER: {{what: {self.word('what was not told then')}, tell client: no}}\n"
+            f"{self.word('what is gone, told once')}, share with client: yes}}\n"
+            f"LATER: {{what: {self.word('what was not told then')}, share with client: no}}\n"
         )
         survey[f"tests/{self.word('name of an old file of results')}.csv"] = (
             f"link,date,result,{self.word('name of a column')}\n"
@@ -74,7 +76,7 @@ class Repository:
         self._commit(survey)
         gone = [path for path in survey if path not in today]
         doors = survey[outlets].replace("as a door", "").replace(desk, camera)
-        untold = survey["findings.yml"].replace("tell client: yes", "tell client: no")
+        untold = survey["findings.yml"].replace("share with client: yes", "share with client: no")
         went = re.sub(r"(canary\d+): \{serves: desk\}", r"\1: {serves: door}", doors)
         self._commit({outlets: went, "findings.yml": untold, **dict.fromkeys(gone)})
         self._branches(vault)
@@ -85,7 +87,7 @@ class Repository:
 
     def _found_later(self) -> dict[str, str]:
         later = self.word("told today", open_=True)
-        return {"findings/later.yml": f"LATER: {{what: {later}, tell client: yes}}\n"}
+        return {"findings/later.yml": f"LATER: {{what: {later}, share with client: yes}}\n"}
 
     def _branches(self, vault: str) -> None:
         """One that is merged, with what it said meanwhile; one that isn't; a tag, a note."""

@@ -119,7 +119,7 @@ def top(tmp_path_factory: pytest.TempPathFactory) -> Path:
     git.commit(
         {
             "sites/hollow-lane/photos.yml": (
-                "P1: {file: photos/door.jpg, what: the door, enclosure: C1, tell client: yes}\n"
+                "P1: {file: photos/door.jpg, what: the door, enclosure: C1, share with client: yes}\n"
             ),
             "sites/hollow-lane/photos/door.jpg": jpeg(),
         },

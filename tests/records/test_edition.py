@@ -120,7 +120,7 @@ def test_what_is_never_the_clients() -> None:
     """The list of what only engineers may read: management addresses, networks, host names, serial
     numbers, keys and entry, personal numbers, where credentials are kept."""
     for kind, names in {
-        "site": ("access", "vault", "outage hours"),
+        "site": ("access", "vault", "maintenance window"),
         "contact": ("personal phone",),
         "room": ("locked", "key with"),
         "enclosure": ("locked", "key with", "supply", "front door", "rear door"),
@@ -278,11 +278,11 @@ MINI = {
         "1A-A03: {room: '101', serves: alarm}\n"
     ),
     "findings.yml": (
-        "F1: {what: the jack 1A-A02 hangs loose, outlet: 1A-A02, room: '101', tell client: yes}\n"
-        "F2: {what: 1A-A01 and 1A-A02 are loose, outlet: [1A-A01, 1A-A02], tell client: yes}\n"
-        "F3: {what: NVR1 is hot, item: 1A/NVR1, tell client: yes}\n"
-        "F4: {what: a cord is missing, port: 1A/A/02, tell client: yes}\n"
-        "F5: {what: the server is loud, item: 1A/SRV1, tell client: yes}\n"
+        "F1: {what: the jack 1A-A02 hangs loose, outlet: 1A-A02, room: '101', share with client: yes}\n"
+        "F2: {what: 1A-A01 and 1A-A02 are loose, outlet: [1A-A01, 1A-A02], share with client: yes}\n"
+        "F3: {what: NVR1 is hot, item: 1A/NVR1, share with client: yes}\n"
+        "F4: {what: a cord is missing, port: 1A/A/02, share with client: yes}\n"
+        "F5: {what: the server is loud, item: 1A/SRV1, share with client: yes}\n"
     ),
     "tests/2025.csv": (
         "link,date,result\n1A-A01,2025-03-07,fail\n1A-A01,2025-03-07,pass\n1A-A02,2025-03-07,pass\n"
@@ -334,29 +334,34 @@ def test_what_is_about_withheld_things_only_stays_untold() -> None:
 def test_the_key_of_what_is_told_names_nothing_withheld() -> None:
     """As the name of its file may, and the address of its page."""
     jobs = {
-        f"jobs/{key}.yml": "title: x\ntell client: yes\n" for key in ("move-CAM-12", "cam12", "J1")
+        f"jobs/{key}.yml": "title: x\nshare with client: yes\n"
+        for key in ("move-CAM-12", "cam12", "J1")
     }
-    found = "F.CAM_012: {what: loose, tell client: yes}\nF-CAM-12.: {what: x, tell client: yes}\n"
+    found = "F.CAM_012: {what: loose, share with client: yes}\nF-CAM-12.: {what: x, share with client: yes}\n"
     site = _client(MINI | jobs | {"findings.yml": found.replace("12.:", "12:")})
     assert list(site.jobs) == ["J1", "device", "move-device"]
     assert list(site.findings) == ["F-device", "F.device"]
-    text = "".join(f"F-CAM-1{sign}2: {{what: x, tell client: yes}}\n" for sign in ("", "_", "+"))
+    text = "".join(
+        f"F-CAM-1{sign}2: {{what: x, share with client: yes}}\n" for sign in ("", "_", "+")
+    )
     site = _client(MINI | {"findings.yml": text.replace("1_2", "_12").replace("1+2", "+12")})
     assert len(site.findings) == 3, "two never share a name"
-    text += "F-device: {what: x, tell client: yes}\n"
+    text += "F-device: {what: x, share with client: yes}\n"
     site = _client(MINI | {"findings.yml": text.replace("1_2", "_12").replace("1+2", "+12")})
     assert len(site.findings) == 4
 
 
 def test_a_photo_belongs_to_what_is_told_by_the_name_it_goes_by() -> None:
     findings = (
-        "F-CAM-12: {what: loose, tell client: yes}\nF2: {what: x, tell client: no}\n"
-        "F3: {what: the camera, outlet: 1A-A02, tell client: yes}\nF4: {what: [1], tell client: yes}\n"
+        "F-CAM-12: {what: loose, share with client: yes}\nF2: {what: x, share with client: no}\n"
+        "F3: {what: the camera, outlet: 1A-A02, share with client: yes}\nF4: {what: [1], share with client: yes}\n"
     )
-    jobs = {f"jobs/J{n}.yml": f"title: x\ntell client: {w}\n" for n, w in ((1, "yes"), (2, "no"))}
+    jobs = {
+        f"jobs/J{n}.yml": f"title: x\nshare with client: {w}\n" for n, w in ((1, "yes"), (2, "no"))
+    }
     of = {"P1": "finding: F-CAM-12", "P2": "finding: F2", "P3": "finding: F3", "P4": "finding: F4",
           "P5": "job: J1", "P6": "job: J2"}  # fmt: skip
-    photos = "".join(f"{key}: {{{it}, tell client: yes}}\n" for key, it in of.items())
+    photos = "".join(f"{key}: {{{it}, share with client: yes}}\n" for key, it in of.items())
     texts = MINI | jobs | {"findings.yml": findings, "photos.yml": photos}
     raws = for_client(_read(texts).raw, WithheldKeys())
     told = {raw.key: raw for raw in raws if raw.kind == "photo"}
@@ -371,11 +376,11 @@ def test_a_photo_belongs_to_what_is_told_by_the_name_it_goes_by() -> None:
 
 def test_what_is_withheld_is_so_in_whatever_case_an_old_revision_named_it() -> None:
     """Today that is an error; it may not have been when it was written."""
-    text = "F1: {what: x, outlet: [1A-A01, 1a-a02], tell client: yes}\n" + (
-        "F2: {what: y, item: 1A/nvr1, outlet: 1A-A01, tell client: yes}\n"
-        "F3: {what: y, outlet: 1a-a02, tell client: yes}\n"
-        "F4: {what: y, item: 1a/nvr1, tell client: yes}\n"
-        "F5: {what: y, port: 1A/nvr1/CAM-LAN, tell client: yes}\n"
+    text = "F1: {what: x, outlet: [1A-A01, 1a-a02], share with client: yes}\n" + (
+        "F2: {what: y, item: 1A/nvr1, outlet: 1A-A01, share with client: yes}\n"
+        "F3: {what: y, outlet: 1a-a02, share with client: yes}\n"
+        "F4: {what: y, item: 1a/nvr1, share with client: yes}\n"
+        "F5: {what: y, port: 1A/nvr1/CAM-LAN, share with client: yes}\n"
     )
     raws, problems = take_apart("findings.yml", "findings.yml", text.encode())
     assert problems == []

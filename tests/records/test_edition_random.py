@@ -86,7 +86,9 @@ class Story:
             on = f", outlet: {self.rng.choice(keys)}" if keys and self.rng.random() < 0.3 else ""
             # A finding about what is withheld is kept back as well, which its word doesn't say.
             what = f"near {self._others()}, {self.word(key, kept)}"
-            told.append(f"{key}: {{what: '{what}', tell client: {'no' if kept else 'yes'}{on}}}")
+            told.append(
+                f"{key}: {{what: '{what}', share with client: {'no' if kept else 'yes'}{on}}}"
+            )
         return "\n".join(told) + "\n"
 
     def _others(self) -> str:

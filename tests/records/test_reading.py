@@ -255,7 +255,7 @@ ROWS: dict[str, tuple[dict[str, str | bytes], list[str]]] = {
         "nmae: Harbour\n", "1:7: the site has an unknown “nmae”; did you mean “name”? [unknown-key]"
     ),
     "a required field forgotten": site(
-        "trade: dentist\n",
+        "business: dentist\n",
         "1:1: the site has no “name”; add it: What the client calls the site [field-missing]",
     ),
     "nothing written": outlets(
@@ -544,7 +544,7 @@ def test_no_site() -> None:
 
 
 def test_places_are_within_the_repository() -> None:
-    records = read_folder("harbour", {"site.yml": b"trade: x\n"}, "sites/harbour")
+    records = read_folder("harbour", {"site.yml": b"business: x\n"}, "sites/harbour")
     assert [p.place.path for p in records.problems] == ["sites/harbour/site.yml"]
 
 

@@ -61,5 +61,5 @@ def test_a_field_is_shown_as_it_is_typed() -> None:
         "",
         "the client",
     ] in _rows(_section("outlet"))
-    assert _rows(_section("finding"))[1][4] == "the client, if `tell client: yes`"
+    assert _rows(_section("finding"))[1][4] == "the client, if `share with client: yes`"
     assert _rows(_section("pathway"))[1][4] == "engineers"

@@ -89,7 +89,7 @@ def test_each_field_says_what_it_means_and_who_may_read_it() -> None:
     assert outlet["room"]["description"] == "The room it is in. The client may read it."
     assert outlet["network"]["description"].endswith("Engineers only.")
     finding = schemas()["findings.schema.json"]["$defs"]["finding"]["properties"]
-    assert "tell client: yes" in finding["what"]["description"]
+    assert "share with client: yes" in finding["what"]["description"]
     for schema in schemas().values():
         for properties in _properties(schema):
             assert all(field.get("description") for field in properties.values())
