@@ -62,7 +62,7 @@ def cutover(
 ) -> int:
     """Write the sheet for the work that leads from the records at BASE to those at PLAN, usually a
     branch: what must be ready, what touches no live link, the outage window step by step with
-    who is dark, what is verified, what has to be bought."""
+    who loses service, what is verified, what has to be bought."""
     minutes = override_minutes(_pairs(own))
     wanted = _form(form, output)
     above, inside = histories.place_in_git(find_top(Path.cwd()))

@@ -33,8 +33,8 @@ def register(main: click.Group) -> None:
 def grow_command(
     site: str, drops: int, poe: int | None, at: str | None, cable: str, form: str
 ) -> int:
-    """Say whether N more drops go in at SITE: without an outage, in an outage window, or only by
-    a new enclosure; what is materials for it, and what is left after."""
+    """Say whether SITE has room for N more drops: without an outage, in an outage window, or only
+    with a new enclosure. Lists the materials, and the room that is left after that."""
     top = records_around(Path.cwd())
     (key,) = choose_sites(top, [site])
     reading = load.load_site(top, key)

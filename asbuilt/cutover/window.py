@@ -1,4 +1,4 @@
-"""The outage window: the steps in order, and who is dark at each, by the two nets.
+"""The outage window: the steps in order, and who is without service at each, by the two graphs.
 
 An outlet counts that works before the plan and after it. Which parts of the plant it can't do
 without is asked of each net; a second path keeps it lit. Once the order is found, each step's
